@@ -1,0 +1,1 @@
+"""The book itself: one SQLite file."""

@@ -1,0 +1,278 @@
+"""Charges: a freight, duty or fee bill spread over receipt lines, with the receipt or later."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ledger.book.catalogue_store import ensure_party
+from ledger.book.connect import write_tx
+from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
+from ledger.book.recosting import recost
+from ledger.book.shop import Shop, read_policies, read_shop
+from ledger.book.standing import check_date, content_document, undone
+from ledger.costing.landed import (
+    ChargeSpread,
+    ChargeWish,
+    InvoiceLine,
+    bears_charges,
+    charge_amount,
+    charge_weights,
+    check_charges,
+)
+from ledger.costing.spreading import spread
+from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Problem, Refused
+
+
+@dataclass(frozen=True, slots=True)
+class ChargeTarget:
+    """A receipt line that a charge can fall on, with what it is spread by."""
+
+    document: int
+    line: int
+    sku: str
+    effect_date: str
+    invoice: InvoiceLine
+    cost: int
+    """The line's cost before charges and without its claimed part, in minor units."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChargePlan:
+    """A charge on receipts that stand in the book, worked out."""
+
+    shop: Shop
+    on: datetime.date
+    party: str
+    charge: ChargeSpread
+    targets: tuple[ChargeTarget, ...]
+    content_sha256: str
+
+
+def target_of(document: NewDocument, line: NewLine) -> ChargeTarget:
+    """Return a line that is about to be posted as something a charge can fall on."""
+    return ChargeTarget(
+        document=document.number,
+        line=line.line,
+        sku=line.sku or "",
+        effect_date=document.effect_date,
+        invoice=InvoiceLine(
+            label=line.sku or "",
+            tax_class=line.tax_class,
+            quantity_milli=line.quantity_milli,
+            net_foreign=line.amount_foreign,
+            claimed_milli=line.claimed_milli,
+            normal_milli=line.normal_milli,
+            expensed_milli=line.expensed_milli,
+            weight_mg=line.weight_mg,
+            volume_mm3=line.volume_mm3,
+        ),
+        cost=line.amount - line.claimed_amount,
+    )
+
+
+_TARGETS = """
+SELECT l.document, l.line, l.sku, d.effect_date, l.tax_class, l.quantity_milli, l.amount_foreign,
+    l.claimed_milli, l.normal_milli, l.expensed_milli, l.weight_mg, l.volume_mm3, l.amount - l.claimed_amount
+FROM document_line AS l JOIN document AS d ON d.number = l.document
+WHERE l.document = ? ORDER BY l.line
+"""
+
+
+def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tuple[ChargeTarget, ...]:
+    """Return the lines of receipts in the book that a charge can fall on.
+
+    Raises Refused where a number is no receipt or was undone.
+    """
+    targets = []
+    for number in receipts:
+        row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
+        if row is None:
+            raise Refused(f"there is no document {number} in the book. See: blankbook history")
+        if row[0] != "receipt":
+            raise Refused(f"document {number} is a {row[0]}, not a receipt; a charge falls on receipts.")
+        by = undone(connection, number)
+        if by is not None:
+            raise Refused(
+                f"receipt {number} was undone by document {by}; charge the receipt that replaced it."
+            )
+        for r in connection.execute(_TARGETS, (number,)):
+            invoice = InvoiceLine(r[2], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11])
+            targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12]))
+    return tuple(targets)
+
+
+def prepare_charge(
+    connection: sqlite3.Connection,
+    wish: ChargeWish,
+    receipts: Sequence[int],
+    on: datetime.date,
+    today: datetime.date,
+) -> ChargePlan:
+    """Return what a charge on receipts in the book would post, with every share.
+
+    Raises InputErrors where a basis is missing, ClosedMonth where a receipt's month is closed,
+    AlreadyPosted where the same bill stands in the book.
+    """
+    shop = read_shop(connection)
+    problems = check_date(shop, on, today, "the bill's date")
+    problems += against_policies(read_policies(connection), [wish])
+    targets = find_targets(connection, receipts)
+    for target in targets:
+        if target.effect_date <= shop.closed_through:
+            raise ClosedMonth(
+                f"receipt {target.document} lies in {target.effect_date[:7]}, which is closed. "
+                "Reopen the month to charge it there."
+            )
+    lines, costs = [t.invoice for t in targets], [t.cost for t in targets]
+    problems += check_charges([wish], lines, costs)
+    if problems:
+        raise InputErrors("this charge", problems)
+    charge = _spread(wish, lines, costs)
+    _check_not_below_zero(connection, charge, targets)
+    digest = _content(wish, charge.amount, receipts, on)
+    _refuse_twice(connection, digest)
+    return ChargePlan(
+        shop=shop, on=on, party=wish.party, charge=charge, targets=targets, content_sha256=digest
+    )
+
+
+def against_policies(policies: dict[str, str], wishes: Iterable[ChargeWish]) -> list[Problem]:
+    """Return which charges the shop's recorded policies keep out of landed cost."""
+    if policies.get("bank fees") != "expense":
+        return []
+    return [
+        Problem(
+            "charge 'bank_fee'",
+            "this book treats bank fees as an expense, not as part of what the goods cost.",
+            "Leave it out here; it belongs in your expense records.",
+        )
+        for wish in wishes
+        if wish.kind == "bank_fee"
+    ]
+
+
+def _refuse_twice(connection: sqlite3.Connection, digest: str) -> None:
+    same = content_document(connection, digest)
+    if same is not None:
+        raise AlreadyPosted(
+            f"this bill is in the book already, as charge {same}. Nothing was posted. If it is a second "
+            "bill of the same amount, give its own number with --reference."
+        )
+
+
+def _spread(wish: ChargeWish, lines: Sequence[InvoiceLine], costs: Sequence[int]) -> ChargeSpread:
+    weights = tuple(weight or 0 for weight in charge_weights(wish, lines, costs))
+    value = sum(cost for cost, line in zip(costs, lines, strict=True) if bears_charges(line))
+    amount = charge_amount(wish, value)
+    return ChargeSpread(wish, amount, weights, tuple(spread(amount, weights)))
+
+
+def _check_not_below_zero(
+    connection: sqlite3.Connection, charge: ChargeSpread, targets: Sequence[ChargeTarget]
+) -> None:
+    if charge.amount >= 0:
+        return
+    for share, target in zip(charge.shares, targets, strict=True):
+        row = connection.execute(
+            "SELECT charges FROM lot WHERE document = ? AND line = ?", (target.document, target.line)
+        ).fetchone()
+        if target.cost + (row[0] if row else 0) + share < 0:
+            raise Refused(
+                f"{target.sku} of receipt {target.document} would cost less than nothing: the discount's "
+                "share is more than the line cost. Check its amount."
+            )
+
+
+def _content(wish: ChargeWish, amount: int, receipts: Sequence[int], on: datetime.date) -> str:
+    parts = ["charge", wish.party.casefold(), wish.reference, wish.kind, amount, sorted(receipts)]
+    return hashlib.sha256(json.dumps([*parts, on.isoformat()]).encode()).hexdigest()
+
+
+def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> int:
+    """Post a prepared charge; return its document's number."""
+    with write_tx(connection):
+        problems = check_date(read_shop(connection), plan.on, plan.on, "the bill's date")
+        if problems:
+            raise InputErrors("this charge", problems)
+        _refuse_twice(connection, plan.content_sha256)
+        find_targets(connection, sorted({target.document for target in plan.targets}))
+        document = charge_document(
+            number=next_number(connection),
+            on=plan.on,
+            now=now,
+            party=ensure_party(connection, plan.party, "other") if plan.party else None,
+            spread_charge=plan.charge,
+            targets=plan.targets,
+            book_currency=plan.shop.currency,
+            content_sha256=plan.content_sha256,
+        )
+        insert_documents(connection, [document])
+        recost(connection, [document], {target.sku for target in plan.targets})
+    return document.number
+
+
+def charge_document(
+    *,
+    number: int,
+    on: datetime.date,
+    now: str,
+    party: str | None,
+    spread_charge: ChargeSpread,
+    targets: Sequence[ChargeTarget],
+    book_currency: str,
+    content_sha256: str = "",
+) -> NewDocument:
+    """Return a charge as a document whose shares take effect with their receipts."""
+    wish = spread_charge.wish
+    bearing = [
+        (target, weight, share)
+        for target, weight, share in zip(targets, spread_charge.weights, spread_charge.shares, strict=True)
+        if weight
+    ]
+    shares = tuple(
+        NewShare(
+            line=1,
+            receipt_document=target.document,
+            receipt_line=target.line,
+            position=position,
+            weight=weight,
+            amount=share,
+            path="with receipt",
+            effect_date=target.effect_date,
+        )
+        for position, (target, weight, share) in enumerate(bearing, 1)
+    )
+    foreign = wish.amount_foreign if wish.amount_foreign is not None else spread_charge.amount
+    return NewDocument(
+        number=number,
+        event="charge",
+        document_date=on.isoformat(),
+        effect_date=min(share.effect_date for share in shares),
+        recorded_at=now,
+        currency=wish.currency or book_currency,
+        party=party,
+        reference=wish.reference,
+        rate=wish.rate,
+        rate_source=wish.rate_source,
+        path="with receipt",
+        follows=shares[0].receipt_document,
+        total_foreign=foreign,
+        total=spread_charge.amount,
+        content_sha256=content_sha256,
+        lines=(
+            NewLine(
+                line=1,
+                role="charge",
+                amount_foreign=foreign,
+                amount=spread_charge.amount,
+                charge_kind=wish.kind,
+                basis=wish.basis,
+            ),
+        ),
+        shares=shares,
+    )

@@ -1,0 +1,282 @@
+"""Opening, making and migrating the book: one SQLite file, never half of one."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import urllib.parse
+from collections.abc import Iterator
+from pathlib import Path
+
+from ledger.errors import (
+    BlankbookError,
+    BookBusy,
+    BookDamaged,
+    BookError,
+    BookForeign,
+    BookMissing,
+    BookNewer,
+)
+
+APPLICATION_ID = 0x424C4B42
+"""Marks the file as a Blankbook book (the letters BLKB)."""
+
+SCHEMA_VERSION = 1
+"""The version this program writes; kept in the file's user_version."""
+
+OLDEST_SQLITE = (3, 37, 0)
+"""STRICT tables came with it."""
+
+BUSY_SECONDS = 10
+_MAGIC = b"SQLite format 3\x00"
+_HEADER_BYTES = 100
+
+
+def open_reading(path: Path) -> sqlite3.Connection:
+    """Return a read-only connection to the book at ``path``.
+
+    An older book is migrated first, after a backup beside it. Raises BookMissing, BookForeign,
+    BookNewer or BookDamaged in plain words.
+    """
+    return _open(path, "ro")
+
+
+def open_writing(path: Path) -> sqlite3.Connection:
+    """Return a connection that may write to the book at ``path``; errors as in `open_reading`."""
+    return _open(path, "rw")
+
+
+def _open(path: Path, mode: str) -> sqlite3.Connection:
+    _check_sqlite()
+    _check_file(path)
+    connection = _connect(path, mode)
+    try:
+        version = _check_identity(connection, path)
+        if version < SCHEMA_VERSION:
+            connection.close()
+            _migrate(path)
+            connection = _connect(path, mode)
+    except sqlite3.DatabaseError as error:
+        connection.close()
+        raise explain(error, path) from error
+    except BookError:
+        connection.close()
+        raise
+    return connection
+
+
+def _check_sqlite() -> None:
+    if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+        raise BookError(
+            f"this Python carries SQLite {sqlite3.sqlite_version}; Blankbook needs 3.37 or newer. "
+            "Install a newer Python."
+        )
+
+
+def _check_file(path: Path) -> None:
+    """Refuse what cannot be a book before SQLite touches it."""
+    if not path.exists():
+        raise BookMissing(
+            f"there is no book at {path}. Start one with: blankbook --book {path} start, "
+            "or name another file with --book."
+        )
+    if path.is_dir():
+        raise BookForeign(f"{path} is a folder, not a book.")
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEADER_BYTES)
+    except OSError as error:
+        raise BookError(f"{path} cannot be read: {error.strerror}.") from error
+    if not head:
+        raise BookForeign(f"{path} is empty, not a book. Restore a backup, or start a new book elsewhere.")
+    if not head.startswith(_MAGIC):
+        raise BookForeign(f"{path} is not a Blankbook book. Nothing in it was changed.")
+    if len(head) < _HEADER_BYTES or int.from_bytes(head[68:72], "big") != APPLICATION_ID:
+        raise BookForeign(f"{path} is a database of another program. Nothing in it was changed.")
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    place = urllib.parse.quote(str(path.resolve()))
+    try:
+        connection = sqlite3.connect(f"file:{place}?mode={mode}", uri=True, isolation_level=None)
+    except sqlite3.OperationalError as error:
+        raise explain(error, path) from error
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
+    for pragma in (
+        "foreign_keys = ON",
+        "recursive_triggers = ON",
+        "trusted_schema = OFF",
+        "cell_size_check = ON",
+        "synchronous = EXTRA",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+    return connection
+
+
+def _check_identity(connection: sqlite3.Connection, path: Path) -> int:
+    """Return the book's schema version, or refuse a file that is not ours or newer."""
+    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise BookForeign(f"{path} is a database of another program. Nothing in it was changed.")
+    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    if version > SCHEMA_VERSION:
+        raise BookNewer(
+            f"{path} was written by a newer Blankbook (book version {version}, this program knows "
+            f"{SCHEMA_VERSION}). Update Blankbook to open it. Nothing in it was changed."
+        )
+    # Reading the schema finds a torn header or a broken page now instead of in the middle of a report.
+    if not connection.execute("SELECT 1 FROM sqlite_schema WHERE name = 'document'").fetchone():
+        raise BookDamaged(f"{path} has lost its tables. Restore a backup: blankbook restore.")
+    return version
+
+
+def explain(error: sqlite3.Error, path: Path) -> BlankbookError:
+    """Return the error in a maker's words; the book is as it was, since nothing was committed."""
+    code = getattr(error, "sqlite_errorname", "") or ""
+    if code == "SQLITE_CONSTRAINT_TRIGGER":
+        return BlankbookError(f"refused: {error}. Nothing was posted.")
+    for prefixes, kind, message in _IN_WORDS:
+        if code.startswith(prefixes):
+            return kind(message.format(path=path, seconds=BUSY_SECONDS))
+    return BookError(f"{path} could not be used ({code or type(error).__name__}). Nothing was posted.")
+
+
+_IN_WORDS: tuple[tuple[tuple[str, ...], type[BookError], str], ...] = (
+    (
+        ("SQLITE_BUSY", "SQLITE_LOCKED"),
+        BookBusy,
+        (
+            "another Blankbook is writing to {path} and did not finish within {seconds} seconds. "
+            "Nothing was posted; try again when it is done."
+        ),
+    ),
+    (
+        ("SQLITE_FULL",),
+        BookError,
+        "the disk that holds {path} is full. Nothing was posted; free some space and try again.",
+    ),
+    (
+        ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH"),
+        BookError,
+        (
+            "{path} or its folder cannot be written to. Nothing was posted; check the file's permissions, "
+            "or copy the book to a place where you may write."
+        ),
+    ),
+    (
+        ("SQLITE_CORRUPT", "SQLITE_NOTADB", "SQLITE_FORMAT"),
+        BookDamaged,
+        "{path} is damaged and cannot be read whole. Keep it as it is and restore the latest backup.",
+    ),
+    (
+        ("SQLITE_IOERR",),
+        BookError,
+        "reading or writing {path} failed. Nothing was posted; check the disk and try again.",
+    ),
+)
+
+
+@contextlib.contextmanager
+def write_tx(connection: sqlite3.Connection) -> Iterator[None]:
+    """Run the block as one transaction: all of it is in the book afterwards, or nothing.
+
+    Begins IMMEDIATE, so that what was read inside the block cannot change before it commits.
+    """
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        # After a full disk SQLite has rolled back already; asking again would hide the first error.
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def create(path: Path) -> sqlite3.Connection:
+    """Make a new, empty book at ``path`` and return a writing connection to a file beside it.
+
+    The book is built in a temporary file in the same folder; `publish` gives it its name, so a
+    start that fails leaves nothing that looks like a book. Raises BookError where a file is there.
+    """
+    if path.exists():
+        raise BookError(f"{path} exists already. Choose another name, or open it with --book {path}.")
+    if not path.parent.is_dir():
+        raise BookError(f"the folder {path.parent} does not exist. Make it first, or choose another place.")
+    draft = draft_path(path)
+    try:
+        with draft.open("xb"):
+            pass
+    except OSError as error:
+        raise BookError(f"no book can be made in {path.parent}: {error.strerror}.") from error
+    connection = _connect(draft, "rw")
+    try:
+        apply_migrations(connection)
+    except sqlite3.DatabaseError as error:
+        connection.close()
+        discard(path)
+        raise explain(error, path) from error
+    return connection
+
+
+def draft_path(path: Path) -> Path:
+    """Return where a book is built before it gets its name."""
+    return path.with_name(f".{path.name}.{os.getpid()}.new")
+
+
+def publish(connection: sqlite3.Connection, path: Path) -> None:
+    """Close the draft and give it its name; never over an existing file."""
+    connection.close()
+    draft = draft_path(path)
+    try:
+        os.link(draft, path)
+    except FileExistsError as error:
+        raise BookError(f"{path} exists already. Choose another name.") from error
+    except OSError:
+        # A file system without hard links: the check is a moment older, the rename still whole.
+        if path.exists():
+            raise BookError(f"{path} exists already. Choose another name.") from None
+        draft.rename(path)
+    finally:
+        discard(path)
+
+
+def discard(path: Path) -> None:
+    """Remove the draft of a book that was not made."""
+    draft_path(path).unlink(missing_ok=True)
+
+
+def apply_migrations(connection: sqlite3.Connection) -> None:
+    """Bring the connected file to SCHEMA_VERSION in one transaction."""
+    from ledger.book.migrations import migrate  # noqa: PLC0415  (loads a slow library)
+
+    with write_tx(connection):
+        migrate(connection)
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+
+
+def _migrate(path: Path) -> None:
+    """Back the older book up beside itself, then migrate it."""
+    backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}{path.suffix}")
+    number = 1
+    while backup.exists():
+        number += 1
+        backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}.{number}{path.suffix}")
+    connection = _connect(path, "rw")
+    try:
+        copy_to(connection, backup)
+        apply_migrations(connection)
+    except sqlite3.DatabaseError as error:
+        raise explain(error, path) from error
+    finally:
+        connection.close()
+
+
+def copy_to(connection: sqlite3.Connection, target: Path) -> None:
+    """Write a whole copy of the connected book to ``target``, also while it is in use."""
+    copy = sqlite3.connect(target)
+    try:
+        connection.backup(copy)
+    finally:
+        copy.close()

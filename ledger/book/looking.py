@@ -1,0 +1,272 @@
+"""Questions a maker asks the book: what is there, where it came from, what was entered."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+
+from ledger.errors import Refused
+
+
+@dataclass(frozen=True, slots=True)
+class StockRow:
+    """One SKU on hand. Quantity in thousandths, value in minor units."""
+
+    sku: str
+    name: str
+    kind: str
+    tax_class: str
+    base_unit: str
+    style: str
+    colour: str
+    size: str
+    ladder: str
+    quantity_milli: int
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class LotRow:
+    """One lot: what came in, at what cost, and what is left of it."""
+
+    document: int
+    line: int
+    sku: str
+    base_unit: str
+    received_on: str
+    party: str
+    reference: str
+    quantity_received: int
+    quantity_on_hand: int
+    invoice_cost: int
+    charges: int
+    value_on_hand: int
+    expires_on: str | None
+
+    @property
+    def landed_cost(self) -> int:
+        """Invoice cost and all charges, in minor units."""
+        return self.invoice_cost + self.charges
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentRow:
+    """A document's head."""
+
+    number: int
+    event: str
+    document_date: str
+    effect_date: str
+    recorded_at: str
+    party: str
+    reference: str
+    currency: str
+    rate: str
+    rate_source: str
+    total_foreign: int
+    total: int
+    path: str
+    undoes: int | None
+    undone_by: int | None
+    follows: int | None
+    source_name: str
+    reason: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class LegRow:
+    """One leg of a document's double entry."""
+
+    line: int
+    part: int
+    account: str
+    sku: str
+    base_unit: str
+    lot_document: int | None
+    lot_line: int | None
+    quantity_milli: int
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryRow:
+    """What one document did to one SKU on hand, and what was there afterwards."""
+
+    effect_date: str
+    document: int
+    event: str
+    party: str
+    reference: str
+    quantity_milli: int
+    amount: int
+    quantity_after: int
+    value_after: int
+
+
+@dataclass(frozen=True, slots=True)
+class ExpiryRow:
+    """A lot with something left that expires by a given day."""
+
+    sku: str
+    name: str
+    base_unit: str
+    document: int
+    line: int
+    quantity_on_hand: int
+    expires_on: str
+
+
+_ITEM_FIELDS = "i.sku, i.name, i.kind, i.tax_class, i.base_unit, i.style, i.colour, i.size, i.ladder"
+
+
+def stock(
+    connection: sqlite3.Connection, *, kind: str | None = None, style: str | None = None
+) -> list[StockRow]:
+    """Return every item with what is on hand now, zero included, by SKU."""
+    rows = connection.execute(
+        f"""
+        SELECT {_ITEM_FIELDS}, coalesce(b.quantity_milli, 0), coalesce(b.amount, 0)
+        FROM item AS i LEFT JOIN balance AS b ON b.sku = i.sku
+        WHERE (?1 IS NULL OR i.kind = ?1) AND (?2 IS NULL OR i.style = ?2) ORDER BY i.sku
+        """,  # noqa: S608  (a constant of this module)
+        (kind, style),
+    )
+    return [StockRow(*row) for row in rows]
+
+
+STOCK_ON = f"""
+SELECT {_ITEM_FIELDS},
+    coalesce((SELECT b.quantity_milli FROM month_balance AS b
+        WHERE b.sku = i.sku AND b.month < ?1 ORDER BY b.month DESC LIMIT 1), 0)
+    + coalesce((SELECT sum(l.quantity_milli) FROM leg AS l
+        WHERE l.sku = i.sku AND l.effect_date BETWEEN ?1 AND ?2 AND l.account = 'on hand'), 0),
+    coalesce((SELECT b.amount FROM month_balance AS b
+        WHERE b.sku = i.sku AND b.month < ?1 ORDER BY b.month DESC LIMIT 1), 0)
+    + coalesce((SELECT sum(l.amount) FROM leg AS l
+        WHERE l.sku = i.sku AND l.effect_date BETWEEN ?1 AND ?2 AND l.account = 'on hand'), 0)
+FROM item AS i
+WHERE (?3 IS NULL OR i.kind = ?3) AND (?4 IS NULL OR i.style = ?4) ORDER BY i.sku
+"""  # noqa: S608  (a constant of this module)
+"""Stock at the end of a day: the last month-end balance before that month, and the legs since."""
+
+
+def stock_on(
+    connection: sqlite3.Connection, day: str, *, kind: str | None = None, style: str | None = None
+) -> list[StockRow]:
+    """Return every item with what was on hand at the end of ``day`` (ISO 8601)."""
+    return [StockRow(*row) for row in connection.execute(STOCK_ON, (day[:7], day, kind, style))]
+
+
+def lots(
+    connection: sqlite3.Connection, sku: str | None = None, *, include_empty: bool = False
+) -> list[LotRow]:
+    """Return lots in the order they are used up, per SKU; without the empty ones unless asked."""
+    rows = connection.execute(
+        """
+        SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
+            coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
+            lot.invoice_cost, lot.charges, lot.value_on_hand, lot.expires_on
+        FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
+        WHERE (?1 IS NULL OR lot.sku = ?1) AND (?2 OR lot.quantity_on_hand > 0)
+        ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
+        """,
+        (sku, include_empty),
+    )
+    return [LotRow(*row) for row in rows]
+
+
+def lots_of(connection: sqlite3.Connection, document: int) -> list[LotRow]:
+    """Return the lots one document made, by line."""
+    rows = connection.execute(
+        """
+        SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
+            coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
+            lot.invoice_cost, lot.charges, lot.value_on_hand, lot.expires_on
+        FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
+        WHERE lot.document = ? ORDER BY lot.line
+        """,
+        (document,),
+    )
+    return [LotRow(*row) for row in rows]
+
+
+_DOCUMENT_FIELDS = """
+d.number, d.event, d.document_date, d.effect_date, d.recorded_at, coalesce(d.party, ''), d.reference,
+d.currency, d.rate, d.rate_source, d.total_foreign, d.total, d.path, d.undoes, u.number, d.follows,
+d.source_name, d.reason, d.note
+"""
+
+
+def document(connection: sqlite3.Connection, number: int) -> DocumentRow:
+    """Return one document's head; Refused where there is none of that number."""
+    row = connection.execute(
+        f"SELECT {_DOCUMENT_FIELDS} FROM document AS d LEFT JOIN document AS u ON u.undoes = d.number "  # noqa: S608
+        "WHERE d.number = ?",
+        (number,),
+    ).fetchone()
+    if row is None:
+        raise Refused(f"there is no document {number} in the book. See: blankbook history")
+    return DocumentRow(*row)
+
+
+def documents(connection: sqlite3.Connection) -> list[DocumentRow]:
+    """Return the heads of all documents, oldest number first."""
+    rows = connection.execute(
+        f"SELECT {_DOCUMENT_FIELDS} FROM document AS d LEFT JOIN document AS u ON u.undoes = d.number "  # noqa: S608
+        "ORDER BY d.number"
+    )
+    return [DocumentRow(*row) for row in rows]
+
+
+def legs(connection: sqlite3.Connection, number: int) -> list[LegRow]:
+    """Return a document's double entry, by line and part."""
+    rows = connection.execute(
+        """
+        SELECT l.line, l.part, l.account, coalesce(l.sku, ''), coalesce(i.base_unit, ''),
+            l.lot_document, l.lot_line, l.quantity_milli, l.amount
+        FROM leg AS l LEFT JOIN item AS i ON i.sku = l.sku WHERE l.document = ? ORDER BY l.line, l.part
+        """,
+        (number,),
+    )
+    return [LegRow(*row) for row in rows]
+
+
+def history(connection: sqlite3.Connection, sku: str) -> list[HistoryRow]:
+    """Return what happened to one SKU on hand, in costing order, with a running balance.
+
+    Raises Refused where the book does not know the SKU.
+    """
+    if connection.execute("SELECT 1 FROM item WHERE sku = ?", (sku,)).fetchone() is None:
+        raise Refused(f"the book has no item {sku}. See what there is with: blankbook items")
+    rows = connection.execute(
+        """
+        SELECT l.effect_date, l.document, d.event, coalesce(d.party, ''), d.reference,
+            sum(l.quantity_milli), sum(l.amount)
+        FROM leg AS l JOIN document AS d ON d.number = l.document
+        WHERE l.sku = ? AND l.account = 'on hand'
+        GROUP BY l.effect_date, l.document ORDER BY l.effect_date, l.document
+        """,
+        (sku,),
+    )
+    result = []
+    quantity = value = 0
+    for day, number, event, party, reference, moved, amount in rows:
+        quantity += moved
+        value += amount
+        result.append(HistoryRow(day, number, event, party, reference, moved, amount, quantity, value))
+    return result
+
+
+def expiring(connection: sqlite3.Connection, by: str) -> list[ExpiryRow]:
+    """Return the lots with something left that expire on or before ``by`` (ISO 8601), soonest first."""
+    rows = connection.execute(
+        """
+        SELECT lot.sku, i.name, i.base_unit, lot.document, lot.line, lot.quantity_on_hand, lot.expires_on
+        FROM lot JOIN item AS i ON i.sku = lot.sku
+        WHERE lot.expires_on IS NOT NULL AND lot.quantity_on_hand > 0 AND lot.expires_on <= ?
+        ORDER BY lot.expires_on, lot.sku, lot.document, lot.line
+        """,
+        (by,),
+    )
+    return [ExpiryRow(*row) for row in rows]

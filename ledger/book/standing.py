@@ -1,0 +1,81 @@
+"""What stands in the book already: dates that are open, documents posted before, latest costs."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Iterable
+from fractions import Fraction
+
+from ledger.book.shop import Shop
+from ledger.errors import Problem
+
+
+def check_date(shop: Shop, on: datetime.date, today: datetime.date, what: str) -> list[Problem]:
+    """Return what is wrong with a document's date: in the future, closed, or before the book begins."""
+    day = on.isoformat()
+    if on > today:
+        return [
+            Problem(what, f"{day} is in the future.", "Enter things once they happened, or correct the date.")
+        ]
+    if day <= shop.closed_through:
+        return [
+            Problem(
+                what,
+                f"{day} lies in {day[:7]}, which is closed.",
+                f'Date it in an open month, or reopen that one: blankbook reopen {day[:7]} --why "…".',
+            )
+        ]
+    if day < shop.first_day:
+        return [
+            Problem(
+                what,
+                f"{day} is before {shop.first_day}, the book's first day.",
+                "What the shop had by then comes in as opening stock, dated that day.",
+            )
+        ]
+    return []
+
+
+def undone(connection: sqlite3.Connection, number: int) -> int | None:
+    """Return the number of the undo of a document, or None."""
+    row = connection.execute("SELECT number FROM document WHERE undoes = ?", (number,)).fetchone()
+    return None if row is None else int(row[0])
+
+
+def content_document(connection: sqlite3.Connection, content_sha256: str) -> int | None:
+    """Return the number of the document with this content that was not undone, or None."""
+    row = connection.execute(
+        "SELECT number FROM document WHERE content_sha256 = ? AND content_sha256 <> '' "
+        "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = document.number)",
+        (content_sha256,),
+    ).fetchone()
+    return None if row is None else int(row[0])
+
+
+def reference_documents(connection: sqlite3.Connection, event: str, party: str, reference: str) -> list[int]:
+    """Return the documents of an event with this party and number that were not undone."""
+    rows = connection.execute(
+        "SELECT number FROM document WHERE event = ? AND party = ? AND reference = ? "
+        "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = document.number) ORDER BY number",
+        (event, party, reference),
+    )
+    return [row[0] for row in rows]
+
+
+def latest_unit_costs(connection: sqlite3.Connection, skus: Iterable[str]) -> dict[str, Fraction]:
+    """Return the landed cost of one base unit of each SKU's latest lot, in minor units.
+
+    SKUs without a lot, or whose latest lots came in for nothing, are left out.
+    """
+    costs = {}
+    for sku in set(skus):
+        row = connection.execute(
+            "SELECT invoice_cost + charges, quantity_received FROM lot WHERE sku = ? "
+            "AND quantity_received > 0 AND invoice_cost + charges > 0 "
+            "ORDER BY available_from DESC, class DESC, document DESC, line DESC LIMIT 1",
+            (sku,),
+        ).fetchone()
+        if row is not None:
+            costs[sku] = Fraction(row[0] * 1000, row[1])
+    return costs

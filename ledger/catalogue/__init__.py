@@ -1,0 +1,1 @@
+"""What is kept: items, units and packs, sizes, parties."""

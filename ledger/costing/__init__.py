@@ -1,0 +1,1 @@
+"""What it costs: spreading, layers, replay, and the plain second engine."""

@@ -1,0 +1,196 @@
+"""The double entry of every document line: takings and facts become legs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from ledger.costing.facts import ARRIVES_FROM, ON_HAND, FactLine, Leg, ShareFact
+from ledger.costing.landed import is_stocked
+from ledger.costing.replay import Movements, Replayed
+
+
+@dataclass(frozen=True, slots=True)
+class LegColumns:
+    """Legs as parallel columns, in the order of the `leg` table's columns."""
+
+    document: list[int] = field(default_factory=list)
+    line: list[int] = field(default_factory=list)
+    part: list[int] = field(default_factory=list)
+    effect_date: list[str] = field(default_factory=list)
+    account: list[str] = field(default_factory=list)
+    sku: list[str] = field(default_factory=list)
+    lot_document: list[int | None] = field(default_factory=list)
+    lot_line: list[int | None] = field(default_factory=list)
+    quantity_milli: list[int] = field(default_factory=list)
+    amount: list[int] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.document)
+
+    def put(self, leg: Leg) -> None:
+        """Append one leg."""
+        self.document.append(leg.document)
+        self.line.append(leg.line)
+        self.part.append(leg.part)
+        self.effect_date.append(leg.effect_date)
+        self.account.append(leg.account)
+        self.sku.append(leg.sku)
+        self.lot_document.append(leg.lot_document)
+        self.lot_line.append(leg.lot_line)
+        self.quantity_milli.append(leg.quantity_milli)
+        self.amount.append(leg.amount)
+
+    def rows(self) -> Iterator[tuple[object, ...]]:
+        """Yield the legs as rows for a bulk insert, columns in the table's order."""
+        return zip(
+            self.document,
+            self.line,
+            self.part,
+            self.effect_date,
+            self.account,
+            self.sku,
+            self.lot_document,
+            self.lot_line,
+            self.quantity_milli,
+            self.amount,
+            strict=True,
+        )
+
+    def legs(self) -> Iterator[Leg]:
+        """Yield the legs as records."""
+        return (Leg(*row) for row in self.rows())  # type: ignore[arg-type]
+
+
+def arrival_legs(fact: FactLine, legs: LegColumns) -> int:
+    """Append the legs of an arriving line, without its charges and expensed pieces.
+
+    Returns how many were appended. The invoice comes in whole from purchases; what is claimed
+    back goes to the supplier; what is normally lost takes its quantity but no cost with it.
+    """
+    source = ARRIVES_FROM[fact.event]
+    kept = fact.quantity_milli - fact.claimed_milli - fact.normal_milli
+    kept_cost = fact.amount - fact.claimed_amount
+    entries: list[tuple[str, bool, int, int]] = [(source, False, -fact.quantity_milli, -fact.amount)]
+    if not is_stocked(fact.tax_class):
+        entries.append(("supplies", False, kept + fact.normal_milli, kept_cost))
+    elif kept > 0:
+        entries.append((ON_HAND, True, kept, kept_cost))
+    if fact.claimed_milli:
+        entries.append(("returned to supplier", False, fact.claimed_milli, fact.claimed_amount))
+    if fact.normal_milli and is_stocked(fact.tax_class):
+        entries.append(("spoilage", False, fact.normal_milli, 0))
+    for part, (account, in_lot, quantity, amount) in enumerate(entries, 1):
+        lot_document, lot_line = (fact.document, fact.line) if in_lot else (None, None)
+        head = (fact.document, fact.line, part, fact.effect_date, account, fact.sku)
+        legs.put(Leg(*head, lot_document, lot_line, quantity, amount))
+    return len(entries)
+
+
+def share_legs(share: ShareFact, sku: str, tax_class: str, legs: LegColumns) -> None:
+    """Append the two legs of one charge share that takes effect with its receipt."""
+    if not share.amount:
+        return
+    stocked = is_stocked(tax_class)
+    lot_document, lot_line = (share.receipt_document, share.receipt_line) if stocked else (None, None)
+    key = (share.document, share.line)
+    part = 2 * share.position
+    legs.put(Leg(*key, part - 1, share.effect_date, "charges", sku, None, None, 0, -share.amount))
+    account = ON_HAND if stocked else "supplies"
+    legs.put(Leg(*key, part, share.effect_date, account, sku, lot_document, lot_line, 0, share.amount))
+
+
+def taking_legs(
+    movements: Movements, replayed: Replayed, legs: LegColumns, first_part: dict[tuple[int, int], int]
+) -> None:
+    """Append two legs for every taking: out of the lot, into the account it goes to.
+
+    ``first_part`` says, per document line, how many legs it has already.
+    """
+    takings = replayed.takings
+    documents, lines, dates, skus = movements.document, movements.line, movements.effect_date, movements.sku
+    previous, part = -1, 0
+    for place, lot, quantity, amount in zip(
+        takings.movement, takings.lot, takings.quantity, takings.amount, strict=True
+    ):
+        document, line = documents[place], lines[place]
+        if place != previous:
+            previous, part = place, first_part.get((document, line), 0)
+        account = "spoilage" if movements.arrives[place] else movements.account[place]
+        _put_pair(
+            legs,
+            (document, line, part, dates[place], skus[place]),
+            account,
+            (replayed.lot_document[lot], replayed.lot_line[lot], quantity, amount),
+        )
+        part += 2
+
+
+def _put_pair(
+    legs: LegColumns,
+    head: tuple[int, int, int, str, str],
+    account: str,
+    taking: tuple[int, int, int, int],
+) -> None:
+    document, line, part, effect_date, sku = head
+    lot_document, lot_line, quantity, amount = taking
+    legs.document.extend((document, document))
+    legs.line.extend((line, line))
+    legs.part.extend((part + 1, part + 2))
+    legs.effect_date.extend((effect_date, effect_date))
+    legs.account.extend((ON_HAND, account))
+    legs.sku.extend((sku, sku))
+    legs.lot_document.extend((lot_document, lot_document))
+    legs.lot_line.extend((lot_line, lot_line))
+    legs.quantity_milli.extend((-quantity, quantity))
+    legs.amount.extend((-amount, amount))
+
+
+def movements_from(
+    facts: Iterable[FactLine], charged: dict[tuple[int, int], int], leaves_to: dict[str, str]
+) -> Movements:
+    """Return facts, already in costing order, as movements.
+
+    ``charged`` holds, per receipt line, the sum of the charge shares that take effect with it.
+    Lines that make no lot (supplies when bought, lines wholly lost) are left out.
+    """
+    movements = Movements()
+    for fact in facts:
+        arrives = fact.event in ARRIVES_FROM
+        quantity = fact.quantity_milli
+        amount = 0
+        if arrives:
+            quantity -= fact.claimed_milli + fact.normal_milli
+            if quantity <= 0 or not is_stocked(fact.tax_class):
+                continue
+            amount = fact.amount - fact.claimed_amount + charged.get((fact.document, fact.line), 0)
+        movements.document.append(fact.document)
+        movements.line.append(fact.line)
+        movements.effect_date.append(fact.effect_date)
+        movements.sku.append(fact.sku)
+        movements.arrives.append(arrives)
+        movements.account.append(ARRIVES_FROM[fact.event] if arrives else leaves_to[fact.event])
+        movements.quantity.append(quantity)
+        movements.amount.append(amount)
+        movements.expensed.append(fact.expensed_milli if arrives else 0)
+    return movements
+
+
+def legs_of(
+    facts: Sequence[FactLine],
+    shares: Iterable[tuple[ShareFact, str, str]],
+    movements: Movements,
+    replayed: Replayed,
+) -> LegColumns:
+    """Return the whole double entry of some facts.
+
+    ``shares`` come with the SKU and tax class of their receipt line.
+    """
+    legs = LegColumns()
+    first_part = {
+        (fact.document, fact.line): arrival_legs(fact, legs) for fact in facts if fact.event in ARRIVES_FROM
+    }
+    for share, sku, tax_class in shares:
+        share_legs(share, sku, tax_class, legs)
+    taking_legs(movements, replayed, legs, first_part)
+    return legs

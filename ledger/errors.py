@@ -1,0 +1,127 @@
+"""Every error Blankbook raises on purpose, in one tree.
+
+::
+
+    BlankbookError             anything a maker can be told about; exit code 1
+    ├── UsageError             the command line itself is wrong; exit code 2
+    ├── ValueProblem           one value cannot be read as what it should be
+    ├── InputErrors            a file, sheet or form holds one or more problems
+    ├── BookError              the book file cannot be used
+    │   ├── BookMissing        there is no book where one was expected
+    │   ├── BookForeign        the file is not a Blankbook book
+    │   ├── BookNewer          the book was written by a newer Blankbook
+    │   ├── BookDamaged        the file is a book, but not a whole one
+    │   └── BookBusy           another process is writing and did not finish in time
+    ├── Refused                the book's rules forbid what was asked
+    │   ├── AlreadyPosted      the same document stands in the book
+    │   ├── ClosedMonth        the date lies in a closed month
+    │   ├── NotEnoughStock     more would leave than is there
+    │   └── OwnAncestor        a lot would be made from itself
+    └── RateUnknown            a foreign amount has no rate to convert it with
+
+Each message says what is wrong, where, the value, and what to do next.
+Errors are raised in the rooms below and printed only by the command line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+class BlankbookError(Exception):
+    """The root: something a maker can be told about."""
+
+    exit_code = 1
+
+
+class UsageError(BlankbookError):
+    """The command line itself is wrong: an option is missing, two exclude each other."""
+
+    exit_code = 2
+
+
+class ValueProblem(BlankbookError):
+    """One value cannot be read as a number, a date, a unit, a code."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong in an input, with its place.
+
+    ``where`` names the place as the maker sees it ("sheet Invoice, cell F12"; "row 7";
+    "--charge 2"); ``what`` says what is wrong with the value; ``next_step`` what to do.
+    """
+
+    where: str
+    what: str
+    next_step: str = ""
+
+    def __str__(self) -> str:
+        """One line: place, fault, way out."""
+        head = f"{self.where}: {self.what}" if self.where else self.what
+        return f"{head} {self.next_step}".rstrip()
+
+
+class InputErrors(BlankbookError):
+    """All the problems of one input together, so that they can be mended in one go."""
+
+    def __init__(self, source: str, problems: Iterable[Problem]) -> None:
+        self.source = source
+        self.problems = tuple(problems)
+        super().__init__(self._text())
+
+    def _text(self) -> str:
+        count = len(self.problems)
+        noun = "problem" if count == 1 else "problems"
+        lines = [f"{self.source}: {count} {noun}, nothing was posted."]
+        lines += [f"  - {problem}" for problem in self.problems]
+        return "\n".join(lines)
+
+
+class BookError(BlankbookError):
+    """The book file cannot be used."""
+
+
+class BookMissing(BookError):
+    """There is no book where one was expected."""
+
+
+class BookForeign(BookError):
+    """The file exists but is not a Blankbook book."""
+
+
+class BookNewer(BookError):
+    """The book was written by a newer Blankbook than this one."""
+
+
+class BookDamaged(BookError):
+    """The file is a Blankbook book, but not a whole or sound one."""
+
+
+class BookBusy(BookError):
+    """Another process is writing to the book and did not finish in time."""
+
+
+class Refused(BlankbookError):
+    """The book's rules forbid what was asked; nothing was posted."""
+
+
+class AlreadyPosted(Refused):
+    """The same document already stands in the book: twice is once."""
+
+
+class ClosedMonth(Refused):
+    """The date lies in a closed month."""
+
+
+class NotEnoughStock(Refused):
+    """More would leave than is there on that day."""
+
+
+class OwnAncestor(Refused):
+    """A lot would be made, through jobs, from itself."""
+
+
+class RateUnknown(BlankbookError):
+    """A foreign amount has no exchange rate to convert it with."""

@@ -1,0 +1,1 @@
+"""Exact amounts: money in whole minor units, quantities in whole thousandths, currencies."""

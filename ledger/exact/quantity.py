@@ -1,0 +1,56 @@
+"""Quantities as whole thousandths of an item's base unit."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from ledger.errors import ValueProblem
+from ledger.exact.numbers import read_decimal, show_scaled
+from ledger.exact.rounding import round_fraction
+
+MILLI = 1000
+MAX_QUANTITY = 10**12
+"""The largest quantity the book accepts, in thousandths: a thousand million base units."""
+
+
+def read_quantity(text: str | int | Decimal) -> int:
+    """Return a quantity in thousandths of the base unit.
+
+    >>> read_quantity("72"), read_quantity("0.125")
+    (72000, 125)
+
+    Raises ValueProblem where the text is no number, is finer than a thousandth or absurdly large.
+    """
+    value = read_decimal(text, what="a quantity") * MILLI
+    if value.denominator != 1:
+        raise ValueProblem(f"'{text}' is finer than a thousandth, the smallest step a quantity has.")
+    return check_quantity(int(value))
+
+
+def to_base(amount: Fraction, factor: Fraction) -> int:
+    """Return ``amount`` packs of ``factor`` base units in thousandths, rounded once.
+
+    >>> to_base(Fraction(2), Fraction(72))
+    144000
+    """
+    return check_quantity(round_fraction(amount * factor * MILLI))
+
+
+def check_quantity(milli: int) -> int:
+    """Return the quantity unchanged, or raise ValueProblem where it is absurdly large."""
+    if abs(milli) > MAX_QUANTITY:
+        raise ValueProblem(
+            "the quantity is larger than a book can hold; check the unit and the decimal point."
+        )
+    return milli
+
+
+def show_quantity(milli: int) -> str:
+    """Return a quantity as decimal text without trailing zeros.
+
+    >>> show_quantity(72000), show_quantity(-1500), show_quantity(125)
+    ('72', '-1.5', '0.125')
+    """
+    text = show_scaled(milli, 3)
+    return text.rstrip("0").rstrip(".")

@@ -1,0 +1,1 @@
+"""Files in: spreadsheets, csv, profiles, exchange rates."""

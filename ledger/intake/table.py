@@ -1,0 +1,166 @@
+"""What a reader hands on: sheets of cells that know their place, whatever the file was."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+
+from ledger.errors import InputErrors, Problem
+
+MAX_ROWS = 200_000
+"""The most rows with something in them that one sheet may have."""
+
+MAX_COLUMNS = 500
+"""The most columns that one sheet may have."""
+
+MAX_CELLS = 5_000_000
+"""The most cells, blanks between others included, that one file may have: about a gigabyte of memory."""
+
+_ERROR_TEXT = re.compile(r"#N/A|#GETTING_DATA|#[A-Z][A-Z0-9_/]*[!?]|Err:\d{3}", re.ASCII)
+
+
+class ErrorValue(str):
+    """An error such as #N/A that stands in a cell instead of a value: a problem once it is used."""
+
+    __slots__ = ()
+
+
+def cell_text(text: str) -> str | None:
+    """Return text as a cell holds it: None where there are only blanks, an ErrorValue for #N/A and the like.
+
+    Spreadsheet programs write their errors as plain text into csv files, so text counts too.
+    """
+    if not text.strip():
+        return None
+    if text[0] in "#E" and _ERROR_TEXT.fullmatch(text):
+        return ErrorValue(text)
+    return text
+
+
+CellValue = str | Decimal | dt.date | bool | None
+"""What a cell can hold. Numbers are exact decimals, never floats; empty cells are None."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: its value and its place as the maker sees it."""
+
+    value: CellValue
+    where: str
+    """ "sheet Invoice, cell F12" in a workbook, "row 12, column Qty" in a csv file."""
+
+    @property
+    def text(self) -> str:
+        """The value as trimmed text; an empty string for an empty cell."""
+        if self.value is None:
+            return ""
+        if isinstance(self.value, Decimal):
+            return format(self.value, "f")
+        if isinstance(self.value, dt.date):
+            return self.value.isoformat()
+        return str(self.value).strip()
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is nothing in the cell but blanks."""
+        return self.text == ""
+
+    @property
+    def is_error(self) -> bool:
+        """Whether an error such as #N/A stands where a value should."""
+        return isinstance(self.value, ErrorValue)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: its name, its rows of cells (ragged allowed), and what was noticed reading it."""
+
+    name: str
+    rows: tuple[tuple[Cell, ...], ...]
+    row_numbers: tuple[int, ...]
+    """The row numbers as the maker sees them: hidden and blank rows are left out, so gaps are possible."""
+    has_addresses: bool = True
+    """Whether cells have addresses like F12 (a workbook) or are told by their heading (a csv file)."""
+
+    def row_place(self, row_number: int) -> str:
+        """Return "sheet Invoice, row 12", or "row 12" in a csv file."""
+        return f"sheet {self.name}, row {row_number}" if self.has_addresses else f"row {row_number}"
+
+    def cell_place(self, row_number: int, column: int, heading: str = "") -> str:
+        """Return "sheet Invoice, cell F12", or "row 12, column Qty" in a csv file; columns count from 0."""
+        if self.has_addresses:
+            return f"sheet {self.name}, cell {column_letters(column)}{row_number}"
+        return f"row {row_number}, column {heading or column + 1}"
+
+
+@dataclass(frozen=True)
+class SourceFile:
+    """A file that was read: its shown name, its visible sheets, and remarks for the maker."""
+
+    name: str
+    sheets: tuple[Sheet, ...]
+    remarks: tuple[str, ...] = ()
+    """Said to the maker: 'sheet Old is hidden and was skipped'."""
+    content_sha256: str = ""
+
+
+@dataclass(frozen=True)
+class Record:
+    """One data row under a header row: cells by the canonical column name."""
+
+    row: int
+    where: str
+    cells: dict[str, Cell] = field(default_factory=dict)
+
+    def text(self, column: str) -> str:
+        """The column's trimmed text, an empty string where the column or the cell is absent."""
+        cell = self.cells.get(column)
+        return "" if cell is None else cell.text
+
+    def place(self, column: str) -> str:
+        """The cell's place, or the row's where the column is absent."""
+        cell = self.cells.get(column)
+        return self.where if cell is None else cell.where
+
+    def __iter__(self) -> Iterator[str]:
+        """The canonical names of the columns present."""
+        return iter(self.cells)
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A number that was read from a cell, still exact, with its place."""
+
+    value: Fraction
+    where: str
+
+
+def column_letters(column: int) -> str:
+    """Return a column's letters, counted from 0.
+
+    >>> column_letters(0), column_letters(25), column_letters(26)
+    ('A', 'Z', 'AA')
+    """
+    letters = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def trimmed(cells: list[Cell]) -> tuple[Cell, ...]:
+    """Return the cells without the empty ones at the end; nothing at all for a blank row."""
+    end = len(cells)
+    while end and cells[end - 1].value is None:
+        end -= 1
+    return tuple(cells[:end])
+
+
+def refusal(name: str, what: str, next_step: str) -> InputErrors:
+    """Return the error that refuses a whole file: what is wrong with it and what to do."""
+    return InputErrors(name, [Problem("", what, next_step)])

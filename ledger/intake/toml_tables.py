@@ -1,0 +1,112 @@
+"""Reading TOML tables key by key while every problem in them is collected."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from ledger.errors import Problem, ValueProblem
+from ledger.exact.currencies import read_currency
+from ledger.intake.nearest import did_you_mean, quoted
+
+
+class Table:
+    """One table of a TOML file; a value that is wrong is noted and read as absent."""
+
+    def __init__(self, where: str, content: Mapping[str, Any], problems: list[Problem]) -> None:
+        self.where = where
+        self._content = content
+        self._problems = problems
+
+    def note(self, key: str, what: str, next_step: str = "") -> None:
+        """Note a problem with one key."""
+        place = f"[{self.where}] {key}" if self.where else key
+        self._problems.append(Problem(place.strip(), what, next_step))
+
+    def known(self, keys: Collection[str]) -> None:
+        """Note every key that is not one of these, with the nearest right one."""
+        for key in self._content:
+            if key not in keys:
+                self.note(key, "this key is not known.", did_you_mean(key, keys))
+
+    def keys(self) -> tuple[str, ...]:
+        """Return the keys in the order they stand in the file."""
+        return tuple(self._content)
+
+    def has(self, key: str) -> bool:
+        """Return whether the key is there."""
+        return key in self._content
+
+    def table(self, key: str) -> Table:
+        """Return the table under a key, an empty one where it is absent or no table."""
+        value = self._content.get(key, {})
+        where = f"{self.where}.{key}" if self.where else key
+        if not isinstance(value, dict):
+            self.note(
+                key,
+                f"{quoted(str(value))} stands where a table should.",
+                f"Write [{where}] and lines under it.",
+            )
+            value = {}
+        return Table(where, value, self._problems)
+
+    def text(self, key: str, default: str = "") -> str:
+        """Return a text; a whole number is taken as its digits."""
+        value = self._content.get(key, default)
+        if isinstance(value, str):
+            return value.strip()
+        if isinstance(value, int) and not isinstance(value, bool):
+            return str(value)
+        self.note(key, f"{quoted(str(value))} is no text.", "Put it in double quotes.")
+        return default
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Return a list of texts; a single text is a list of one."""
+        value = self._content.get(key, [])
+        values = value if isinstance(value, list) else [value]
+        good = [each.strip() for each in values if isinstance(each, str) and each.strip()]
+        if len(good) != len(values):
+            self.note(key, "only texts can stand here.", 'Write them like ["Colour", "Color"].')
+        return tuple(good)
+
+    def choice(self, key: str, choices: Collection[str], default: str) -> str:
+        """Return one of the choices."""
+        value = self.text(key, default)
+        if value not in choices:
+            self.note(key, f"{quoted(value)} is none of {', '.join(filter(None, choices))}.")
+            return default
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Return true or false; absent is false."""
+        value = self._content.get(key, False)
+        if not isinstance(value, bool):
+            self.note(
+                key, f"{quoted(str(value))} is neither true nor false.", "Write true or false without quotes."
+            )
+            return False
+        return value
+
+    def row_number(self, key: str) -> int | None:
+        """Return a row number from 1, or None where it is absent."""
+        value = self._content.get(key)
+        if value is None:
+            return None
+        if not isinstance(value, int) or isinstance(value, bool) or value < 1:
+            self.note(key, f"{quoted(str(value))} is not a row number.", "Rows are whole numbers from 1.")
+            return None
+        return value
+
+    def currency(self, key: str) -> str:
+        """Return an ISO 4217 code, or an empty text where it is absent."""
+        value = self.text(key)
+        try:
+            return read_currency(value) if value else ""
+        except ValueProblem as problem:
+            self.note(key, str(problem))
+            return ""
+
+    def mapping(self, key: str) -> dict[str, str]:
+        """Return a table of texts."""
+        table = self.table(key)
+        return {each: table.text(each) for each in table.keys()}  # noqa: SIM118 - no dict

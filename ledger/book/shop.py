@@ -20,9 +20,10 @@ POLICIES: dict[str, tuple[tuple[str, ...], str]] = {
     "bank fees": (("landed", "expense"), "Whether bank fees on foreign bills are part of landed cost."),
     "reversals": (("no", "yes"), "Whether a write-down may be reversed when its reason is gone."),
 }
-"""Policy name to its allowed values (the first is proposed) and what it decides.
+"""Policy name to its allowed values and what it decides.
 
-They are recorded as told: the program never makes an election, and no value is advice.
+They are recorded as told: the program never makes an election, and no value is advice. While a
+policy is not told, reports take the first value and say so.
 """
 
 

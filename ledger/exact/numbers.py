@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
+from ledger.exact.rounding import round_fraction
 
 MAX_TEXT = 40
 """A number typed by a person is never longer; longer text is refused before it is parsed."""
@@ -49,3 +50,13 @@ def show_scaled(value: int, places: int) -> str:
         return f"{sign}{abs(value)}"
     whole, rest = divmod(abs(value), 10**places)
     return f"{sign}{whole}.{rest:0{places}d}"
+
+
+def show_fraction(value: Fraction, places: int = 6) -> str:
+    """Return an exact number as decimal text without trailing zeros, rounded to at most ``places``.
+
+    >>> show_fraction(Fraction(5, 2)), show_fraction(Fraction(2)), show_fraction(Fraction(2, 3), 2)
+    ('2.5', '2', '0.67')
+    """
+    text = show_scaled(round_fraction(value * 10**places), places)
+    return text.rstrip("0").rstrip(".") if places else text

@@ -188,7 +188,7 @@ def _amount(head: list[str], text: str, currency: str) -> tuple[Fraction | None,
 
 def _positive(number: str, text: str) -> Fraction:
     try:
-        value = read_decimal(number, what="amount")
+        value = read_decimal(number, what="number")
     except ValueProblem as problem:
         raise ValueProblem(f"{quoted(text)}: {problem}") from problem
     if value <= 0:

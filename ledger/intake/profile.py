@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
-from typing import cast
+from typing import Any, cast
 
 from ledger.carried import carried
 from ledger.catalogue.item_sheet import ITEM_COLUMNS
@@ -30,7 +30,7 @@ COLUMNS = (
     *("expires_on", "tax_paid", "fibre", "customs_class", "origin", "charge", "note"),
 )
 """What a column of a shipment file can be."""
-ONE_SIZE_COLUMNS = ("sku", "size", "quantity", "missing", "damaged", "loss", "duty", "expires_on")
+ONE_SIZE_COLUMNS = ("sku", "size", "quantity")
 """Columns that belong to one size, so they cannot stand beside sizes across."""
 HEAD_FIELDS = ("party", "reference", "date", "currency")
 FOOT_MEANINGS = ("lines total", "discount", "invoice total", "ignore")
@@ -51,8 +51,10 @@ _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 MAX_PROFILE_BYTES = 1_000_000
 
 Words = Mapping[str, str]
-_NO_WORDS: Words = MappingProxyType({})
-_NO_TABLES: Mapping[str, Words] = MappingProxyType({})
+
+
+def _none() -> Mapping[str, Any]:
+    return MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -79,17 +81,17 @@ class Profile:
     percent_as: str = "points"
     sizes_across: tuple[str, ...] = ()
     price_per: str = "unit"
-    surcharges: Mapping[str, Fraction] = field(default_factory=lambda: MappingProxyType({}))
+    surcharges: Mapping[str, Fraction] = field(default_factory=_none)
     default_unit: str = ""
     default_tax_paid: str = ""
-    packs: Words = _NO_WORDS
-    packs_by_size: Mapping[str, Words] = _NO_TABLES
+    packs: Words = field(default_factory=_none)
+    packs_by_size: Mapping[str, Words] = field(default_factory=_none)
     sku_pattern: str = ""
-    aliases: Mapping[str, Words] = _NO_TABLES
-    new_item: Words = _NO_WORDS
-    new_item_by_code: Mapping[str, Words] = _NO_TABLES
-    head: Words = _NO_WORDS
-    foot: Words = _NO_WORDS
+    aliases: Mapping[str, Words] = field(default_factory=_none)
+    new_item: Words = field(default_factory=_none)
+    new_item_by_code: Mapping[str, Words] = field(default_factory=_none)
+    head: Words = field(default_factory=_none)
+    foot: Words = field(default_factory=_none)
 
     def sku_parts(self) -> tuple[str, ...]:
         """Return the columns a SKU is made of, 'sku' alone where the file holds our own SKUs."""
@@ -201,7 +203,9 @@ def _columns(table: Table) -> dict[str, tuple[str, ...]]:
         for heading in headings:
             other = owner.setdefault(normal_heading(heading), name)
             if other != name:
-                table.note(name, f"{quoted(heading)} is also the heading of {other}.", "Drop it from one of them.")
+                table.note(
+                    name, f"{quoted(heading)} is also the heading of {other}.", "Drop it from one of them."
+                )
     return columns
 
 
@@ -215,12 +219,15 @@ def _check_columns(top: Table, columns: Mapping[str, tuple[str, ...]], sizes_acr
         top.note("[sizes_across]", "there are no sizes.", 'Name the columns: sizes = ["S", "M", "L"].')
     for name in ONE_SIZE_COLUMNS:
         if name in columns:
-            advice = "Take it out; one row per size can have it."
-            top.note(f"[columns] {name}", "this belongs to one size, and the sizes stand across.", advice)
+            top.note(
+                f"[columns] {name}", "this belongs to one size, and the sizes stand across.", "Take it out."
+            )
     taken = {normal_heading(heading) for headings in columns.values() for heading in headings}
     for size in sizes_across:
         if normal_heading(size) in taken:
-            top.note("[sizes_across] sizes", f"{quoted(size)} stands twice, or is also a heading of [columns].")
+            top.note(
+                "[sizes_across] sizes", f"{quoted(size)} stands twice, or is also a heading of [columns]."
+            )
         taken.add(normal_heading(size))
 
 
@@ -344,4 +351,3 @@ def _foot(table: Table) -> dict[str, str]:
             )
             table.note(label, str(problem), hint)
     return foot
-

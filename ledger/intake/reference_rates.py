@@ -42,7 +42,7 @@ def reference_rate(source: str, target: str, on: dt.date) -> ReferenceRate:
 
     The two published decimals are divided through the euro and rounded once, to ten significant digits.
 
-    >>> rate_text(reference_rate("USD", "CNY", datetime.date(2024, 12, 31)).rate)
+    >>> rate_text(reference_rate("USD", "CNY", dt.date(2024, 12, 31)).rate)
     '7.299355087'
 
     Raises RateUnknown where a currency is not carried, or no day near enough has both rates.

@@ -19,6 +19,9 @@ Value = TypeVar("Value")
 FREE = "free"
 """What a price cell says where nothing is paid: a plain 0 may be a forgotten price."""
 
+MAX_PIECES = 1_000_000
+"""The most pieces in one line."""
+MAX_COUNTED = 10**9
 MAX_UNIT_PRICE = 100_000
 MAX_PERCENT = 1000
 
@@ -30,10 +33,14 @@ class RowCells:
         self.record = record
         self._profile = profile
         self._problems = problems
+        self._noted: set[Problem] = set()
 
     def problem(self, column: str, what: str, next_step: str = "") -> None:
-        """Note a problem with a cell, or with the row where the column is absent."""
-        self._problems.append(Problem(self.record.place(column), what, next_step))
+        """Note a problem with a cell, or with the row where the column is absent; twice is once."""
+        problem = Problem(self.record.place(column), what, next_step)
+        if problem not in self._noted:
+            self._noted.add(problem)
+            self._problems.append(problem)
 
     def is_empty(self, column: str) -> bool:
         """Return whether the column is absent or its cell empty."""
@@ -59,9 +66,9 @@ class RowCells:
         """Return the cell's number, None where it is empty or wrong."""
         return self.read(column, self._number, None)
 
-    def counted(self, column: str) -> Fraction | None:
-        """Return a number of zero or more, None where it is empty or wrong."""
-        return self.read(column, self._counted, None)
+    def counted(self, column: str, most: int = MAX_COUNTED) -> Fraction | None:
+        """Return a number from zero to ``most``, None where it is empty or wrong."""
+        return self.read(column, lambda cell: self._counted(cell, most), None)
 
     def percent(self, column: str, most: int = MAX_PERCENT) -> Fraction | None:
         """Return a percentage in points (10 is 10%), None where it is empty or wrong."""
@@ -70,6 +77,11 @@ class RowCells:
     def price(self, column: str) -> Fraction | None:
         """Return a price above zero, zero where the cell says 'free', None where it is empty or wrong."""
         return self.read(column, self._price, None)
+
+    def total(self, column: str) -> Fraction | None:
+        """Return a row's total of zero or more beside a price that is known; 'free' is zero."""
+        is_free = fold(self.record.text(column)) == FREE
+        return Fraction(0) if is_free else self.counted(column)
 
     def date(self, column: str) -> datetime.date | None:
         """Return the cell's date, None where it is empty or wrong."""
@@ -89,10 +101,12 @@ class RowCells:
     def _number(self, cell: Cell) -> Fraction:
         return read_number(cell, decimal_comma=self._profile.decimal_comma)
 
-    def _counted(self, cell: Cell) -> Fraction:
+    def _counted(self, cell: Cell, most: int) -> Fraction:
         value = self._number(cell)
         if value < 0:
             raise ValueProblem(f"{cell.text} is below zero. Write what is there, or leave the cell empty.")
+        if value > most:
+            raise ValueProblem(f"{cell.text} is more than {most:,}. Check the decimal point.")
         return value
 
     def _price(self, cell: Cell) -> Fraction:

@@ -152,7 +152,11 @@ class Codes:
         row |= {name: text for name, text in cells.items() if text}
         row["sku"] = sku
         if not row.get("name"):
-            row["name"] = words.description or " ".join(filter(None, (row.get("style"), words.colour, row.get("size")))) or sku
+            row["name"] = (
+                words.description
+                or " ".join(filter(None, (row.get("style"), words.colour, row.get("size"))))
+                or sku
+            )
         return {name: text for name, text in row.items() if text}
 
 

@@ -121,6 +121,15 @@ def test_supplies_when_bought_go_straight_to_supplies() -> None:
     ]
 
 
+def test_supplies_when_bought_bear_a_charge_though_all_is_claimed() -> None:
+    """The freight of supplies that never arrived was paid all the same: it goes to supplies."""
+    line = replace(
+        receipt(1, 1, 100), tax_class="supplies when bought", claimed_milli=1000, claimed_amount=100
+    )
+    legs = plain_legs(Facts((line,), (share(2, 50),)))
+    assert entries(legs, 2) == [(1, "charges", "", 0, -50), (2, "supplies", "", 0, 50)]
+
+
 def test_charge_goes_to_the_lot_with_parts_numbered_by_position() -> None:
     """The third share of a charge line has the parts 5 and 6, though the second one is zero."""
     facts = Facts(
@@ -157,6 +166,16 @@ def test_half_a_cent_below_zero_is_rounded_away_from_zero() -> None:
     """A discount that leaves the lot at minus one cent rounds the same way on the other side."""
     legs = plain_legs(Facts((receipt(1, 2, 1), sale(2, 1), sale(3, 1)), (share(4, -2),)))
     assert [leg.amount for leg in legs if leg.account == "pieces sold"] == [-1, 0]
+
+
+def test_last_thousandth_of_a_lot_is_still_there() -> None:
+    """Three thousandths, two used, then the last one: the lot is empty only now."""
+    lines = (
+        replace(receipt(1, 1, 100), quantity_milli=3),
+        replace(sale(2, 1), quantity_milli=2),
+        replace(sale(3, 1), quantity_milli=1),
+    )
+    assert entries(plain_legs(Facts(lines)), 3)[1] == (2, "pieces sold", "1.1", 1, 33)
 
 
 def test_goods_held_at_no_cost_still_have_legs() -> None:

@@ -96,20 +96,31 @@ def write_packing_list(path: Path) -> None:
     sheet.cell(5, 2).number_format = "yyyy-mm-dd"
     goods = f"{shop.PACKING_STYLE} round neck T-shirt, 100% cotton, knitted, HS 6109.10, made in China"
     _put_row(sheet, 6, {1: "Goods", 2: goods})
-    headings = ("Carton", "Style", "Colour", *shop.PACKING_SIZES, "Pieces", "Net kg", "Price/pc", "Amount")
+    headings = (
+        "Carton",
+        "Style",
+        "Colour",
+        *shop.PACKING_SIZES,
+        "Pieces",
+        "Net kg",
+        "Price/pc",
+        "Amount",
+        "Short",
+    )
     _put_headings(sheet, 8, headings)
     row = 8
     for packed in shop.PACKING_ROWS:
         row += 1
         sizes = tuple(packed.pieces.get(size) for size in shop.PACKING_SIZES)
         words = (packed.cartons, shop.PACKING_STYLE, packed.colour)
-        numbers = (packed.total_pieces, packed.net_kg, packed.price, packing_amount(packed))
-        _put_row(sheet, row, dict(enumerate((*words, *sizes, *numbers), start=1)))
-        formats = dict.fromkeys(range(4, 10), WHOLE) | dict.fromkeys((10, 11, 12), TWO_PLACES)
+        weights = (packed.total_pieces, packed.net_kg)
+        prices = (packed.price, packing_amount(packed), packed.short or None)
+        _put_row(sheet, row, dict(enumerate((*words, *sizes, *weights, *prices), start=1)))
+        formats = dict.fromkeys((*range(4, 10), 13), WHOLE) | dict.fromkeys((10, 11, 12), TWO_PLACES)
         _format(sheet, row, formats)
     total = sum((packing_amount(packed) for packed in shop.PACKING_ROWS), Decimal(0))
     _put_foot(sheet, row + 1, {"Total CNY": total}, label_column=1, amount_column=12)
-    _widths(sheet, (12, 14, 15, 7, 7, 7, 7, 7, 9, 10, 10, 13))
+    _widths(sheet, (12, 14, 15, 7, 7, 7, 7, 7, 9, 10, 10, 13, 8))
     sheet.freeze_panes = "A9"
     _save(book, path)
 

@@ -77,7 +77,7 @@ def overseas_lines() -> list[CostLine]:
             net_foreign=cents(row.price * pieces),
             kind="blank",
             normal=row.short,
-            weight_mg=int(row.net_kg * 1_000_000) * pieces // row.total_pieces,
+            weight_mg=costs.whole(Fraction(row.net_kg * 1_000_000) * (pieces - row.short) / row.total_pieces),
         )
         for row in shop.PACKING_ROWS
         for size, pieces in row.pieces.items()

@@ -1,0 +1,110 @@
+"""`blankbook charge`: a freight, duty or fee bill that comes after the goods."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated
+
+import typer
+
+from ledger.book.charging import find_targets, post_charge, prepare_charge
+from ledger.book.shop import read_shop
+from ledger.cli.common import (
+    DryRun,
+    Json,
+    Yes,
+    agree,
+    day_option,
+    now,
+    say,
+    show,
+    show_json,
+    today,
+    writing,
+)
+from ledger.errors import InputErrors, Problem, UsageError
+from ledger.intake.charge_words import read_charge
+from ledger.intake.resolve import charge_wish, used_rate
+from ledger.views import receipts
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(charge)
+
+
+def charge(
+    context: typer.Context,
+    words: Annotated[str, typer.Argument(metavar="WORDS", help='Like "freight 182.40 by weight".')],
+    on: Annotated[
+        list[str] | None,
+        typer.Option("--on", metavar="RECEIPT", help="The receipt's number; repeat for several."),
+    ] = None,
+    party: Annotated[str, typer.Option("--party", help="Who sent the bill.")] = "",
+    reference: Annotated[str, typer.Option("--reference", help="The bill's own number.")] = "",
+    date: Annotated[str | None, typer.Option("--date", help="The bill's date; today if left out.")] = None,
+    rate: Annotated[str, typer.Option("--rate", help="Book currency per unit of a foreign bill's.")] = "",
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Add a bill to receipts that are in the book; shows every line's share, then asks.
+
+    Kinds: freight, insurance, duty, entry_fee, brokerage, terminal, delivery, bank_fee, tax,
+    discount, other. Spread by value, quantity, weight or volume.
+
+    \b
+    Example:
+      blankbook charge "brokerage 85.00 by value" --on 12 --party "Gull Brokers" --reference B-77
+    """
+    numbers = _numbers(on or [])
+    typed = read_charge(words)
+    if typed.kind == "goods":
+        raise UsageError(
+            "a price that was missing is a correction of its receipt: undo it and receive it anew."
+        )
+    typed = replace(typed, party=party or typed.party, reference=reference or typed.reference)
+    day = day_option(date) or today()
+    with writing(context) as connection:
+        book_currency = read_shop(connection).currency
+        currency = typed.currency or book_currency
+        used = used_rate(currency, book_currency, rate, day)
+        if used.remark:
+            say(used.remark)
+        skus = [target.sku for target in find_targets(connection, numbers)]
+        problems: list[Problem] = []
+        wish = charge_wish(typed, skus, book_currency, (currency, used), problems)
+        if wish is None or problems:
+            raise InputErrors("this charge", problems)
+        plan = prepare_charge(connection, wish, numbers, day, today())
+        preview = receipts.charge_preview(plan)
+        if json:
+            say(preview)
+        else:
+            show(preview)
+        if not agree("Post this charge?", yes=yes, dry_run=dry_run):
+            if json:
+                show_json(receipts.charge_as_data(plan, None))
+            return
+        number = post_charge(connection, plan, now())
+    if json:
+        show_json(receipts.charge_as_data(plan, number))
+    say(
+        f"Posted charge {number}. Look: blankbook show {number}. "
+        f'Take it back: blankbook undo {number} --why "…"'
+    )
+
+
+def _numbers(texts: list[str]) -> list[int]:
+    """Return receipt numbers typed as 12 or 'receipt 12', several with commas."""
+    numbers = []
+    for text in ",".join(texts).split(","):
+        word = text.strip().casefold().removeprefix("receipt").strip()
+        if not word:
+            continue
+        if not word.isascii() or not word.isdecimal():
+            raise UsageError(f"'{text.strip()}' is not a receipt's number.")
+        numbers.append(int(word))
+    if not numbers:
+        raise UsageError("say which receipt the bill is for: --on 12. See: blankbook history")
+    return sorted(set(numbers))

@@ -1,0 +1,137 @@
+"""What every command shares: the book, the options, asking, printing."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import json
+import os
+import sqlite3
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from ledger.book.connect import explain, open_reading, open_writing
+from ledger.cli import clock
+from ledger.errors import BookMissing, Refused, UsageError, ValueProblem
+
+BOOK_VARIABLE = "BLANKBOOK_BOOK"
+BOOK_SUFFIX = ".blankbook"
+
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Post without asking.")]
+DryRun = Annotated[bool, typer.Option("--dry-run", help="Only show what would be posted.")]
+
+
+def read_date(text: str) -> datetime.date:
+    """Return a date typed on the command line as 2026-03-31."""
+    try:
+        # Only the long form: datetime would also read 20260331 and week dates.
+        return datetime.datetime.strptime(text.strip(), "%Y-%m-%d").date()  # noqa: DTZ007
+    except ValueError as error:
+        raise typer.BadParameter(f"'{text}' is not a date like 2026-03-31.") from error
+
+
+def day_option(text: str | None) -> datetime.date | None:
+    """Return an optional date option's value, or None where it was not given."""
+    return None if not text else read_date(text)
+
+
+def book_path(context: typer.Context) -> Path:
+    """Return the book's path: --book, else BLANKBOOK_BOOK, else the only book in this folder."""
+    named = context.find_root().params.get("book") or os.environ.get(BOOK_VARIABLE)
+    if named:
+        return Path(named)
+    found = sorted(Path.cwd().glob(f"*{BOOK_SUFFIX}"))
+    if not found:
+        raise BookMissing(
+            "no book was named and there is none in this folder. Start one with: "
+            f"blankbook --book shop{BOOK_SUFFIX} start, or name it with --book."
+        )
+    if len(found) > 1:
+        names = ", ".join(path.name for path in found)
+        raise UsageError(f"there are several books in this folder ({names}). Name one with --book.")
+    return found[0]
+
+
+@contextlib.contextmanager
+def reading(context: typer.Context) -> Iterator[sqlite3.Connection]:
+    """Open the book read-only for the block."""
+    yield from _opened(context, writing=False)
+
+
+@contextlib.contextmanager
+def writing(context: typer.Context) -> Iterator[sqlite3.Connection]:
+    """Open the book for posting in the block."""
+    yield from _opened(context, writing=True)
+
+
+def _opened(context: typer.Context, *, writing: bool) -> Iterator[sqlite3.Connection]:
+    path = book_path(context)
+    connection = open_writing(path) if writing else open_reading(path)
+    try:
+        yield connection
+    except sqlite3.Error as error:
+        raise explain(error, path) from error
+    finally:
+        connection.close()
+
+
+def say(text: str = "") -> None:
+    """Print a message for the maker on stderr, where it does not disturb data."""
+    typer.echo(text, err=True)
+
+
+def show(text: str) -> None:
+    """Print a table or another result on stdout."""
+    typer.echo(text)
+
+
+def show_json(value: Any) -> None:
+    """Print one JSON document on stdout."""
+    typer.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def is_asking() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
+def agree(question: str, *, yes: bool, dry_run: bool) -> bool:
+    """Return whether to post: --yes, or a yes at the prompt; False for --dry-run.
+
+    Raises Refused where nobody can be asked or the answer is no.
+    """
+    if dry_run:
+        say("Nothing was posted: this was a dry run.")
+        return False
+    if yes:
+        return True
+    if not is_asking():
+        raise Refused("nothing was posted: there is nobody to ask. Add --yes to post, or --dry-run to look.")
+    if not typer.confirm(question, err=True):
+        raise Refused("nothing was posted.")
+    return True
+
+
+def ask(question: str, default: str, *, read: Any = str) -> Any:
+    """Ask until the answer can be read; the default stands in brackets."""
+    while True:
+        answer = typer.prompt(question, default=default, err=True)
+        try:
+            return read(answer)
+        except (ValueProblem, typer.BadParameter) as problem:
+            say(str(problem))
+
+
+def today() -> datetime.date:
+    """Return today's date by the program's clock."""
+    return clock.today()
+
+
+def now() -> str:
+    """Return the present moment as documents record it."""
+    return clock.now()

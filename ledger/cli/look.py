@@ -1,0 +1,72 @@
+"""`blankbook show` and `blankbook history`: one document's double entry, and what happened."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from ledger.book import looking
+from ledger.book.catalogue_store import find_items
+from ledger.book.shop import read_shop
+from ledger.cli.common import Json, reading, show, show_json
+from ledger.views import documents as view
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command("show")(show_document)
+    app.command()(history)
+
+
+def show_document(
+    context: typer.Context,
+    number: Annotated[str, typer.Argument(metavar="DOC", help="The document's number.")],
+    json: Json = False,
+) -> None:
+    """Show one document: its head, and its double entry with both sums at zero.
+
+    \b
+    Example:
+      blankbook show 12
+    """
+    wanted = view.read_number(number)
+    with reading(context) as connection:
+        currency = read_shop(connection).currency
+        document = looking.document(connection, wanted)
+        legs = looking.legs(connection, wanted)
+    if json:
+        show_json(view.document_as_data(document, legs, currency))
+    else:
+        show(view.document_text(document, legs, currency))
+
+
+def history(
+    context: typer.Context,
+    sku: Annotated[
+        str | None, typer.Argument(metavar="SKU", help="One item; all documents if left out.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Show what happened to an item, with a running balance; or every document of the book.
+
+    \b
+    Examples:
+      blankbook history
+      blankbook history TEE-BLK-M
+    """
+    with reading(context) as connection:
+        currency = read_shop(connection).currency
+        if sku is None:
+            rows = looking.documents(connection)
+            if json:
+                show_json(view.documents_as_data(rows, currency))
+            else:
+                show(view.documents_text(rows, currency))
+            return
+        moves = looking.history(connection, sku)
+        unit = find_items(connection, [sku])[sku].base_unit
+    if json:
+        show_json(view.history_as_data(moves, currency))
+    else:
+        show(view.history_text(sku, unit, moves, currency))

@@ -1,0 +1,173 @@
+"""`blankbook start`: a new book, with the shop's policies recorded as told."""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ledger.book.connect import create, discard, publish, write_tx
+from ledger.book.shop import POLICIES, write_shop
+from ledger.catalogue.parties import read_country
+from ledger.cli.common import (
+    BOOK_SUFFIX,
+    BOOK_VARIABLE,
+    Yes,
+    agree,
+    ask,
+    is_asking,
+    now,
+    say,
+    today,
+)
+from ledger.errors import UsageError, ValueProblem
+from ledger.exact.currencies import read_currency
+
+UNTOLD = "not told"
+_MONTH = re.compile(r"(20\d\d|2100)-(0[1-9]|1[0-2])", re.ASCII)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(start)
+
+
+def start(
+    context: typer.Context,
+    name: Annotated[str | None, typer.Option("--name", help="The shop's name.")] = None,
+    currency: Annotated[str | None, typer.Option("--currency", help="The book's currency, ISO 4217.")] = None,
+    first_month: Annotated[
+        str | None, typer.Option("--first-month", metavar="YYYY-MM", help="The first month the book holds.")
+    ] = None,
+    country: Annotated[
+        str | None, typer.Option("--country", help="Where the shop is taxed, ISO 3166; US tax lines for US.")
+    ] = None,
+    tax_year_starts: Annotated[
+        str | None, typer.Option("--tax-year-starts", metavar="MM", help="The month the tax year begins.")
+    ] = None,
+    policy: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--policy", metavar="NAME=VALUE", help="A policy your preparer chose; repeat as needed."
+        ),
+    ] = None,
+    yes: Yes = False,
+) -> None:
+    """Start a new book; asks for what is not given.
+
+    Policies are recorded as you tell them and never chosen for you: accounting, inventory,
+    freight, supplies, samples, bank fees, reversals. Ask whoever prepares your taxes.
+
+    \b
+    Example:
+      blankbook --book shop.blankbook start --name "Shop" --currency USD --first-month 2026-01 --yes
+    """
+    path = _new_path(context)
+    asking = is_asking() and not yes
+    this_month = today().strftime("%Y-%m")
+    shop = {
+        "name": _answer(name, "Shop name", "", asking, _read_name),
+        "currency": _answer(currency, "Currency (ISO 4217)", "USD", asking, read_currency),
+        "first_month": _answer(first_month, "First month the book holds", this_month, asking, _read_month),
+        "country": _answer(country, "Country the shop is taxed in (ISO 3166)", "US", asking, _read_country),
+        "tax_year_starts": _answer(
+            tax_year_starts, "Month the tax year begins", "01", asking, _read_year_start
+        ),
+    }
+    policies = _policies(policy or [], asking=asking)
+    say(f"A new book at {path} for {shop['name']}, in {shop['currency']}, from {shop['first_month']} on.")
+    for key in POLICIES:
+        say(f"  {key}: {policies.get(key, UNTOLD)}")
+    say("Policies are recorded as told. They are records, not tax advice; ask a licensed preparer.")
+    if not agree("Start this book?", yes=yes, dry_run=False):
+        return
+    connection = create(path)
+    try:
+        with write_tx(connection):
+            write_shop(connection, shop, policies, now())
+        publish(connection, path)
+    finally:
+        connection.close()
+        discard(path)
+    say(f"Started {path}. Next: blankbook --book {path} items template items.xlsx, or receive a shipment.")
+
+
+def _new_path(context: typer.Context) -> Path:
+    """Return where the new book goes; named with --book or the variable."""
+    named = context.find_root().params.get("book") or os.environ.get(BOOK_VARIABLE)
+    path = Path(named) if named else Path(f"shop{BOOK_SUFFIX}")
+    if path.exists():
+        raise UsageError(f"{path} exists already. Name a new file: blankbook --book FILE start.")
+    return path
+
+
+def _answer(given: str | None, question: str, default: str, asking: bool, read: object) -> str:
+    """Return an option's value, or the answer to a question, or the default without anybody to ask."""
+    reader = read if callable(read) else str
+    if given is not None:
+        return str(reader(given))
+    if asking:
+        return str(ask(question, default, read=reader))
+    if not default:
+        raise UsageError(f'{question.lower()} is missing: add --name "…".')
+    return str(reader(default))
+
+
+def _policies(given: list[str], *, asking: bool) -> dict[str, str]:
+    """Return the policies that were told: as given, then as answered; the rest stays untold."""
+    told: dict[str, str] = {}
+    for text in given:
+        key, _, value = (part.strip().casefold() for part in text.partition("="))
+        if key not in POLICIES or value not in POLICIES[key][0]:
+            known = "; ".join(f"{name} = {' or '.join(values)}" for name, (values, _) in POLICIES.items())
+            raise UsageError(f"'{text}' is not a policy and one of its values. There are: {known}.")
+        told[key] = value
+    if asking:
+        for key, (values, meaning) in POLICIES.items():
+            if key not in told:
+                say(meaning)
+                answer = ask(
+                    f"  {key} ({' / '.join(values)} / not told)", UNTOLD, read=_one_of((*values, UNTOLD))
+                )
+                if answer != UNTOLD:
+                    told[key] = answer
+    return {key: told[key] for key in POLICIES if key in told}
+
+
+def _one_of(values: tuple[str, ...]) -> object:
+    def read(text: str) -> str:
+        value = text.strip().casefold()
+        if value not in values:
+            raise ValueProblem(f"'{text}' is none of {', '.join(values)}.")
+        return value
+
+    return read
+
+
+def _read_name(text: str) -> str:
+    name = " ".join(text.split())
+    if not 1 <= len(name) <= 200:  # noqa: PLR2004  (the schema's limit)
+        raise ValueProblem("the shop's name needs 1 to 200 characters.")
+    return name
+
+
+def _read_month(text: str) -> str:
+    if not _MONTH.fullmatch(text.strip()):
+        raise ValueProblem(f"'{text}' is not a month like 2026-01.")
+    return text.strip()
+
+
+def _read_country(text: str) -> str:
+    country = read_country(text)
+    if not country:
+        raise ValueProblem("the country is missing: use its two letters by ISO 3166, like US.")
+    return country
+
+
+def _read_year_start(text: str) -> str:
+    if text.strip().zfill(2) not in {f"{month:02d}" for month in range(1, 13)}:
+        raise ValueProblem(f"'{text}' is not a month from 01 to 12.")
+    return text.strip().zfill(2)

@@ -1,0 +1,282 @@
+"""Reading an invoice or packing list by its profile."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ledger.errors import InputErrors, Problem, ValueProblem
+from ledger.exact.currencies import read_currency
+from ledger.exact.money import show_money
+from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.nearest import fold, quoted
+from ledger.intake.profile import Profile
+from ledger.intake.row_cells import RowCells
+from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
+from ledger.intake.shipment_codes import Codes, KnownFactor
+from ledger.intake.shipment_frame import Columns, Foot, absent_columns, choose_sheet, find_columns, head_cell
+from ledger.intake.shipment_lines import lines_of_row
+from ledger.intake.shipment_prices import LineHabits
+from ledger.intake.table import Cell, Record, Sheet, SourceFile
+from ledger.intake.values import read_date
+
+_TOTALS = ("total", "totals", "subtotal", "subtotals")
+_NAME_IT = "Where the row is a total or a charge, name its label under [foot] in the profile."
+_NUMBERS = ("quantity", "pieces", "unit_price", "line_total")
+
+
+@dataclass(frozen=True)
+class ShipmentOptions:
+    """What the caller says, and what becomes of missing and damaged pieces where the file does not say.
+
+    ``default_currency`` is the book's, for a file and a profile that name none; ``known_factor`` asks
+    the catalogue how many base units a SKU's unit or pack holds.
+    """
+
+    missing_as: str = "claimed"
+    damaged_as: str = "claimed"
+    default_currency: str = ""
+    known_factor: KnownFactor | None = None
+
+
+def read_shipment(
+    file: SourceFile,
+    profile: Profile,
+    *,
+    party: str = "",
+    reference: str = "",
+    invoice_date: datetime.date | None = None,
+    currency: str = "",
+    options: ShipmentOptions | None = None,
+) -> ShipmentDraft:
+    """Return the shipment a file holds.
+
+    What the caller says comes before what the file's head says, and that before the profile.
+
+    Raises InputErrors with everything wrong in the file: columns that are missing, and in each row the
+    quantity, price, total, date or word that cannot be; totals of the foot that do not add up; no lines.
+    """
+    chosen = options or ShipmentOptions()
+    for treatment in (chosen.missing_as, chosen.damaged_as):
+        if treatment not in LOSSES:
+            raise ValueProblem(f"{quoted(treatment)} is not known: use {', '.join(LOSSES)}.")
+    sheet = choose_sheet(file, profile)
+    problems: list[Problem] = []
+    columns = _columns(sheet, profile, problems)
+    head = _Head(sheet, profile, len(sheet.rows) if columns is None else columns.row_index, problems)
+    told_currency = currency or head.currency() or profile.currency or chosen.default_currency
+    if not told_currency:
+        problems.append(Problem("", "no currency is given.", "Give it with --currency, or in the profile."))
+    told_date = invoice_date or head.date()
+    told_reference = reference or head.text("reference")
+    if columns is None:
+        raise InputErrors(file.name, problems)
+    habits = LineHabits(told_currency or "USD", chosen.missing_as, chosen.damaged_as)
+    reading = _Reading(sheet, columns, Codes(profile, chosen.known_factor), habits, problems)
+    reading.read()
+    if problems:
+        raise InputErrors(file.name, problems)
+    others = [each.name for each in file.sheets if each is not sheet]
+    only = [f"only the sheet {sheet.name} was read, not {', '.join(others)}"] if others else []
+    return ShipmentDraft(
+        source_name=file.name,
+        content_sha256=file.content_sha256,
+        party=party or head.text("party") or profile.party,
+        reference=told_reference,
+        invoice_date=told_date,
+        currency=told_currency,
+        lines=tuple(reading.lines),
+        invoice_discount=reading.foot.discount,
+        charges=(*reading.charges, *reading.foot.charges),
+        remarks=(*file.remarks, *only, *absent_columns(profile, columns), *reading.remarks),
+    )
+
+
+def _columns(sheet: Sheet, profile: Profile, problems: list[Problem]) -> Columns | None:
+    try:
+        return find_columns(sheet, profile)
+    except InputErrors as errors:
+        problems += errors.problems
+        return None
+
+
+@dataclass(frozen=True)
+class _Head:
+    """The fields above the table, read where the profile says they stand."""
+
+    sheet: Sheet
+    profile: Profile
+    above: int
+    problems: list[Problem]
+
+    def text(self, name: str) -> str:
+        cell = head_cell(self.sheet, self.profile, name, self.above)
+        return "" if cell is None else cell.text
+
+    def date(self) -> datetime.date | None:
+        cell = head_cell(self.sheet, self.profile, "date", self.above)
+        try:
+            return None if cell is None else read_date(cell, self.profile.date_order)
+        except ValueProblem as problem:
+            self._note(cell, problem)
+            return None
+
+    def currency(self) -> str:
+        cell = head_cell(self.sheet, self.profile, "currency", self.above)
+        try:
+            return "" if cell is None else read_currency(cell.text)
+        except ValueProblem as problem:
+            self._note(cell, problem)
+            return ""
+
+    def _note(self, cell: Cell | None, problem: ValueProblem) -> None:
+        self.problems.append(Problem("" if cell is None else cell.where, str(problem)))
+
+
+@dataclass
+class _Reading:
+    """The rows under the headings, read one by one."""
+
+    sheet: Sheet
+    columns: Columns
+    codes: Codes
+    habits: LineHabits
+    problems: list[Problem]
+    lines: list[ShipmentLine] = field(default_factory=list)
+    charges: list[ChargeWords] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    foot: Foot = field(init=False)
+    _total: Fraction = Fraction(0)
+    _in_foot: bool = False
+
+    def __post_init__(self) -> None:
+        self.foot = Foot(self.codes.profile, self.habits.currency, self.problems)
+
+    def read(self) -> None:
+        """Read every row, then check the totals where the rows are sound."""
+        before = len(self.problems)
+        for index in range(self.columns.row_index + 1, len(self.sheet.rows)):
+            self._row(index)
+        if not self.lines and len(self.problems) == before:
+            where = f"sheet {self.sheet.name}" if self.sheet.has_addresses else ""
+            self.problems.append(Problem(where, "there are no lines under the headings.", "Check the sheet."))
+        if len(self.problems) == before:
+            self._check_totals()
+
+    def _row(self, index: int) -> None:
+        record = self.columns.record(self.sheet, index)
+        label = self.foot.label(self.sheet.rows[index])
+        if label is not None and self._is_foot(record, label):
+            self._in_foot = True
+            self.foot.take(self.sheet.rows[index], label, self._total)
+            return
+        if self.columns.is_repeated_heading(record):
+            return
+        self._read_charge(record)
+        if self._is_line(record):
+            row = RowCells(record, self.codes.profile, self.problems)
+            found = lines_of_row(row, self.codes, self.habits)
+            self.lines += found
+            self._total += sum((line.net for line in found), Fraction(0))
+
+    def _filled(self, record: Record, names: tuple[str, ...]) -> list[str]:
+        return [name for name in names if record.text(name)]
+
+    def _is_foot(self, record: Record, label: Cell) -> bool:
+        """Return whether a row with a label's word is of the foot, not a line described so."""
+        identity = self.codes.profile.sku_parts()
+        there = [name for name in identity if name in record.cells]
+        if any(record.cells[name] is label or record.text(name) == label.text for name in there):
+            return True
+        return len(self._filled(record, tuple(there))) < len(there) or not self._quantities(record)
+
+    def _quantities(self, record: Record) -> list[str]:
+        sizes = tuple(f"size {size}" for size in self.codes.profile.sizes_across)
+        return self._filled(record, ("quantity", *sizes))
+
+    def _is_line(self, record: Record) -> bool:
+        """Return whether a row is a line; what is neither line nor text around it is noted."""
+        identity = tuple(name for name in self.codes.profile.sku_parts() if name in record.cells)
+        named = self._filled(record, identity)
+        numbers = [*self._quantities(record), *self._filled(record, _NUMBERS[1:])]
+        if not named and not numbers:
+            return False
+        if not numbers:
+            return self._text_only(record, named, identity)
+        if self._is_unnamed_total(record, identity):
+            return False
+        if self._quantities(record) and (named or not self._in_foot):
+            return True
+        if self.codes.profile.sizes_across and named and not record.text("line_total").strip("-0., "):
+            self.remarks.append(f"{record.where}: nothing of {quoted(record.text(named[0]))} is in the file")
+            return False
+        shown = next((record.text(name) for name in record if record.text(name)), "")
+        missing = "no quantity" if named else "no item"
+        self.problems.append(
+            Problem(
+                record.where,
+                f"the row {quoted(shown)} has an amount and {missing}.",
+                f"Complete it, or: {_NAME_IT}",
+            )
+        )
+        return False
+
+    def _is_unnamed_total(self, record: Record, identity: tuple[str, ...]) -> bool:
+        """Return whether a row is called a total, which would otherwise become an item of that name."""
+        for name in (*identity, "description"):
+            words = fold(record.text(name)).replace("-", "").split()
+            if words and any(word.rstrip(":") in _TOTALS for word in words[:2]):
+                what = f"{quoted(record.text(name))} looks like a total, not an item."
+                self.problems.append(Problem(record.place(name), what, _NAME_IT))
+                return True
+        return False
+
+    def _text_only(self, record: Record, named: list[str], identity: tuple[str, ...]) -> bool:
+        """Return whether a row that names an item and holds no number is a line all the same."""
+        if self._in_foot:
+            return False
+        if len(identity) > 1 and len(named) < len(identity):
+            shown = record.text(named[0])
+            self.remarks.append(
+                f"{record.where}: {quoted(shown)} has no quantity and was taken for a heading"
+            )
+            return False
+        # With sizes across an item of which nothing came is a row with empty cells.
+        return not self.codes.profile.sizes_across
+
+    def _read_charge(self, record: Record) -> None:
+        cell = record.cells.get("charge")
+        if cell is None or cell.is_empty:
+            return
+        try:
+            self.charges.append(read_charge(cell.text, cell.where))
+        except ValueProblem as problem:
+            self.problems.append(Problem(cell.where, str(problem)))
+
+    def _check_totals(self) -> None:
+        """Note every total of the foot that the lines do not come to."""
+        habits, foot = self.habits, self.foot
+        provisional = any(line.provisional for line in self.lines)
+        checks: list[tuple[Cell, Fraction, tuple[Fraction, ...], str]] = []
+        before = Fraction(0)
+        for cell, stated, so_far in foot.lines_totals:
+            checks.append((cell, stated, (so_far, so_far - before), "the lines above add up to"))
+            before = so_far
+        whole = self._total - foot.discount + foot.charged
+        for cell, stated in foot.invoice_totals:
+            checks.append((cell, stated, (whole,), "lines less discount plus charges come to"))
+        for cell, stated, sums, words in checks:
+            if habits.cents(stated) in [habits.cents(each) for each in sums]:
+                continue
+            computed = show_money(habits.cents(sums[0]), habits.currency)
+            text = f"{cell.text} stands there, and {words} {computed}"
+            if provisional:
+                self.remarks.append(f"{cell.where}: {text}; lines without a price count as nothing")
+                continue
+            step = "Look for a line that is missing or stands twice, or a charge not named under [foot]."
+            self.problems.append(Problem(cell.where, f"{text}.", step))
+        if foot.discount > self._total:
+            self.problems.append(
+                Problem("", "the invoice's discount is more than its lines.", "Check the foot.")
+            )

@@ -1,0 +1,394 @@
+"""Matching a shipment's draft with the book: items, packs, rates and charges become a request."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ledger.book.catalogue_store import (
+    find_items,
+    find_kinds,
+    find_ladders,
+    find_packs,
+    find_supplier_codes,
+)
+from ledger.book.receiving import ReceiptLine, ReceiptRequest
+from ledger.book.shop import read_shop
+from ledger.catalogue.item_sheet import items_from_row
+from ledger.catalogue.items import Item, Kind
+from ledger.catalogue.packs import Pack, unit_factor
+from ledger.catalogue.sizes import Ladder
+from ledger.catalogue.units import convert, read_unit
+from ledger.costing.landed import ChargeWish, InvoiceLine
+from ledger.errors import InputErrors, Problem, RateUnknown, ValueProblem
+from ledger.exact.currencies import exponent
+from ledger.exact.money import check_amount, convert_minor
+from ledger.exact.numbers import read_decimal, show_fraction
+from ledger.exact.quantity import MILLI, show_quantity, to_base
+from ledger.exact.rounding import round_fraction
+from ledger.intake.charge_words import ChargeWords
+from ledger.intake.nearest import did_you_mean
+from ledger.intake.reference_rates import rate_text, reference_rate
+from ledger.intake.shipment import ShipmentDraft, ShipmentLine
+
+FAR_FROM_REFERENCE = Fraction(1, 4)
+"""A typed rate further than this from the reference is probably upside down or misplaced."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResolveOptions:
+    """What the command line adds to a draft."""
+
+    received_on: datetime.date
+    rate: str = ""
+    charges: tuple[ChargeWords, ...] = ()
+    tax_paid: str = ""
+    another_box: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UsedRate:
+    """An exchange rate as it is stored: decimal text, and where it came from."""
+
+    text: str
+    source: str
+    remark: str = ""
+
+    @property
+    def value(self) -> Fraction:
+        """The rate as an exact number: units of the book's currency per unit of the document's."""
+        return Fraction(self.text)
+
+
+class _Catalogue:
+    """The book's items as lines are matched against them, and the items a file brings along."""
+
+    def __init__(self, connection: sqlite3.Connection, draft: ShipmentDraft) -> None:
+        codes = find_supplier_codes(connection, draft.party) if draft.party else {}
+        self.codes = codes
+        wanted = {line.sku for line in draft.lines} | set(codes.values())
+        self.items = find_items(connection, wanted)
+        self.packs = find_packs(connection, wanted)
+        self.kinds: Mapping[str, Kind] = find_kinds(connection)
+        self.ladders: tuple[Ladder, ...] = find_ladders(connection)
+        self.new_items: dict[str, Item] = {}
+        self.new_packs: list[Pack] = []
+        self._connection = connection
+
+    def find(self, line: ShipmentLine) -> Item | list[Problem]:
+        """Return the line's item, known or new, or what is wrong."""
+        sku = self.codes.get(line.code, line.sku)
+        item = self.items.get(sku) or self.new_items.get(sku)
+        if item is not None:
+            return item
+        if not line.new_item:
+            known = find_items(self._connection)
+            return [
+                Problem(
+                    line.where,
+                    f"the book has no item {line.sku}.",
+                    f"{did_you_mean(line.sku, known)} Add it first: blankbook items load FILE.".strip(),
+                )
+            ]
+        return self._add(line)
+
+    def _add(self, line: ShipmentLine) -> Item | list[Problem]:
+        row = items_from_row({**line.new_item, "sku": line.sku}, kinds=self.kinds, own_ladders=self.ladders)
+        if row.problems:
+            return [
+                Problem(line.where, f"new item {line.sku}, {problem.column}: {problem.what}")
+                for problem in row.problems
+            ]
+        item = row.items[0]
+        self.new_items[item.sku] = item
+        self.new_packs.extend(row.packs)
+        self.packs[item.sku] = list(row.packs)
+        return item
+
+
+def resolve(connection: sqlite3.Connection, draft: ShipmentDraft, options: ResolveOptions) -> ReceiptRequest:
+    """Return what receiving the draft would post.
+
+    Raises InputErrors with every line that names an unknown item, unit or pack, every charge that
+    cannot be converted, and a missing or doubtful exchange rate.
+    """
+    book_currency = read_shop(connection).currency
+    problems: list[Problem] = []
+    remarks = list(draft.remarks)
+    currency = draft.currency or book_currency
+    rate = _rate(currency, book_currency, options, draft.invoice_date, problems)
+    if rate.remark:
+        remarks.append(rate.remark)
+    catalogue = _Catalogue(connection, draft)
+    lines = []
+    for line in draft.lines:
+        resolved = _resolve_line(line, catalogue, (currency, book_currency), options, problems)
+        if resolved is not None:
+            lines.append(resolved)
+    charges = [
+        wish
+        for words in (*draft.charges, *options.charges)
+        if (
+            wish := charge_wish(
+                words, [one.item.sku for one in lines], book_currency, (currency, rate), problems
+            )
+        )
+    ]
+    discount = draft.invoice_discount * 10 ** exponent(currency)
+    if problems:
+        raise InputErrors(draft.source_name, problems)
+    return ReceiptRequest(
+        party=draft.party,
+        reference=draft.reference,
+        received_on=options.received_on,
+        currency=currency,
+        rate=rate.text,
+        rate_source=rate.source,
+        lines=tuple(lines),
+        invoice_discount_foreign=round_fraction(discount),
+        charges=tuple(charges),
+        new_items=tuple(catalogue.new_items.values()),
+        new_packs=tuple(catalogue.new_packs),
+        another_box=options.another_box,
+        source_name=draft.source_name,
+        remarks=tuple(remarks),
+    )
+
+
+def _rate(
+    currency: str,
+    book_currency: str,
+    options: ResolveOptions,
+    invoice_date: datetime.date | None,
+    problems: list[Problem],
+) -> UsedRate:
+    try:
+        return used_rate(currency, book_currency, options.rate, invoice_date or options.received_on)
+    except (ValueProblem, RateUnknown) as problem:
+        problems.append(Problem("the exchange rate", str(problem)))
+        return UsedRate("1", "")
+
+
+def used_rate(currency: str, book_currency: str, typed: str, on: datetime.date) -> UsedRate:
+    """Return the rate a foreign document is converted at: as typed, else the reference rate.
+
+    A typed rate that is far from the reference is used as told, with a remark; one that is
+    nearer upside down is refused. Raises ValueProblem or RateUnknown.
+    """
+    if currency == book_currency:
+        if typed and read_decimal(typed) != 1:
+            raise ValueProblem(
+                f"the document is in {book_currency}, the book's own currency: leave --rate out."
+            )
+        return UsedRate("1", "")
+    if not typed:
+        found = reference_rate(currency, book_currency, on)
+        text = rate_text(found.rate)
+        remark = (
+            f"1 {currency} = {text} {book_currency}: {found.source_name} of {found.rate_date.isoformat()}, "
+            "for information. If you know the rate you paid, give it with --rate."
+        )
+        return UsedRate(text, f"{found.source_name}, {found.rate_date.isoformat()}", remark)
+    rate = read_decimal(typed, what="rate")
+    if rate <= 0:
+        raise ValueProblem(f"the rate {typed} is not above zero.")
+    return UsedRate(typed.strip(), "as given", _doubt(currency, book_currency, rate, on))
+
+
+def _doubt(currency: str, book_currency: str, rate: Fraction, on: datetime.date) -> str:
+    """Return a warning where a typed rate is far from the reference of its day, else nothing.
+
+    Past the last packaged day the nearest earlier reference still shows a rate that is upside down.
+    """
+    reference = _nearest_reference(currency, book_currency, on)
+    if reference is None:
+        return ""
+    if (
+        abs(1 / rate - reference) < abs(rate - reference)
+        and abs(1 / rate / reference - 1) < FAR_FROM_REFERENCE
+    ):
+        raise ValueProblem(
+            f"the rate {_short(rate)} looks upside down: --rate is {book_currency} per 1 {currency}, "
+            f"about {_short(reference)}. Did you mean {_short(1 / rate)}?"
+        )
+    if abs(rate / reference - 1) > FAR_FROM_REFERENCE:
+        return (
+            f"Warning: the rate {_short(rate)} {book_currency} per {currency} is far from the reference "
+            f"{_short(reference)}. Check it before you post."
+        )
+    return ""
+
+
+def _nearest_reference(currency: str, book_currency: str, on: datetime.date) -> Fraction | None:
+    """Return the reference rate of the day, or of the same day up to three years earlier."""
+    for years in range(4):
+        try:
+            return reference_rate(currency, book_currency, on - datetime.timedelta(days=364 * years)).rate
+        except RateUnknown:
+            continue
+    return None
+
+
+def _short(rate: Fraction) -> str:
+    return f"{float(rate):.6g}"
+
+
+def _resolve_line(
+    line: ShipmentLine,
+    catalogue: _Catalogue,
+    currencies: tuple[str, str],
+    options: ResolveOptions,
+    problems: list[Problem],
+) -> ReceiptLine | None:
+    """Return one line in base units, or add its problems; ``currencies`` are the file's and the book's."""
+    currency, book_currency = currencies
+    item = catalogue.find(line)
+    if isinstance(item, list):
+        problems.extend(item)
+        return None
+    try:
+        factor = _factor(line, item, catalogue.packs.get(item.sku, ()))
+        quantity = to_base(line.quantity, factor)
+        _check_line(line, item, quantity)
+        invoice = _invoice_line(line, item, quantity, currency)
+        duty = None if line.duty is None else round_fraction(line.duty * 10 ** exponent(book_currency))
+    except ValueProblem as problem:
+        problems.append(Problem(line.where, str(problem)))
+        return None
+    return ReceiptLine(
+        item=item,
+        invoice=invoice,
+        unit=line.unit or item.base_unit,
+        unit_quantity=show_fraction(line.quantity),
+        discount_foreign=round_fraction(line.discount * 10 ** exponent(currency)),
+        duty_percent=line.duty_percent,
+        duty=duty,
+        provisional=line.provisional,
+        tax_paid=line.tax_paid or options.tax_paid,
+        expires_on=line.expires_on,
+        supplier_code=line.code,
+        place=line.where,
+        note=line.note,
+    )
+
+
+def _check_line(line: ShipmentLine, item: Item, quantity: int) -> None:
+    if quantity <= 0:
+        raise ValueProblem(f"{item.sku}: the quantity comes to nothing in {item.base_unit}.")
+    if item.tax_class == "customer's" and line.net:
+        raise ValueProblem(f"{item.sku} is a customer's own: it is held at no cost, so it has no price.")
+
+
+def _factor(line: ShipmentLine, item: Item, packs: Iterable[Pack]) -> Fraction:
+    """Return how many base units one of the line's units is."""
+    if line.pack_factor is None:
+        return unit_factor(line.unit, item.base_unit, packs, item.density_g_per_ml)
+    unit = line.pack_base_unit
+    if not unit or unit == item.base_unit:
+        return line.pack_factor
+    return convert(line.pack_factor, read_unit(unit), item.base_unit, item.density_g_per_ml)
+
+
+def _invoice_line(line: ShipmentLine, item: Item, quantity: int, currency: str) -> InvoiceLine:
+    """Return the line as costing takes it; weights and volumes are of its good pieces."""
+    lost = {"claimed": 0, "normal": 0, "expense": 0}
+    for amount, treatment in ((line.missing, line.missing_as), (line.damaged, line.damaged_as)):
+        lost[treatment] += round_fraction(amount * MILLI)
+    good = quantity - sum(lost.values())
+    if good < 0:
+        raise ValueProblem(
+            f"{item.sku}: {show_quantity(sum(lost.values()))} missing or damaged of {show_quantity(quantity)}."
+        )
+    weight, volume = item.weight_mg, item.volume_mm3
+    return InvoiceLine(
+        label=item.sku,
+        tax_class=item.tax_class,
+        quantity_milli=quantity,
+        net_foreign=check_amount(round_fraction(line.net * 10 ** exponent(currency))),
+        claimed_milli=lost["claimed"],
+        normal_milli=lost["normal"],
+        expensed_milli=lost["expense"],
+        weight_mg=_measure(line.weight_kg, 10**6, weight, (good, quantity)),
+        volume_mm3=_measure(line.volume_m3, 10**9, volume, (good, quantity)),
+    )
+
+
+def _measure(
+    of_line: Fraction | None, scale: int, of_unit: int | None, quantities: tuple[int, int]
+) -> int | None:
+    """Return a line's weight or volume: what the file says of the whole line, else the items' own."""
+    good, quantity = quantities
+    if of_line is not None:
+        return round_fraction(of_line * scale * good / quantity)
+    if of_unit is not None:
+        return round_fraction(Fraction(of_unit * good, MILLI))
+    return None
+
+
+def charge_wish(
+    words: ChargeWords,
+    skus: Sequence[str],
+    book_currency: str,
+    document_rate: tuple[str, UsedRate],
+    problems: list[Problem],
+) -> ChargeWish | None:
+    """Return a typed charge in the book's currency, or add what is wrong with it.
+
+    An amount in the document's currency is converted at the document's rate, once.
+    """
+    where = words.where or f"charge '{words.kind}'"
+    only = tuple(place for place, sku in enumerate(skus) if words.applies_to(sku)) if words.only else None
+    if only is not None and not only:
+        problems.append(
+            Problem(where, f"no line is {' or '.join(words.only)}.", "Check the SKUs after 'on'.")
+        )
+        return None
+    currency, rate = words.currency or book_currency, UsedRate("1", "")
+    if currency != book_currency:
+        if currency != document_rate[0]:
+            problems.append(
+                Problem(
+                    where,
+                    f"the charge is in {currency}, but no rate for {currency} is known here.",
+                    f"Type it in {book_currency}, or post it on its own: blankbook charge … --rate.",
+                )
+            )
+            return None
+        rate = document_rate[1]
+
+    def in_minor(value: Fraction | None) -> int | None:
+        if value is None:
+            return None
+        return round_fraction(value * 10 ** exponent(currency))
+
+    places = 10 ** exponent(currency)
+    if any(
+        v is not None and (v * places).denominator != 1 for v in (words.amount, words.minimum, words.maximum)
+    ):
+        problems.append(Problem(where, f"an amount has more decimals than {currency} has."))
+        return None
+    foreign, least, most = in_minor(words.amount), in_minor(words.minimum), in_minor(words.maximum)
+    if words.lowers_cost and foreign is not None:
+        foreign = -foreign
+
+    def converted(minor: int | None) -> int | None:
+        return None if minor is None else convert_minor(minor, rate.value, currency, book_currency)
+
+    return ChargeWish(
+        kind=words.kind,
+        basis=words.basis,
+        amount=converted(foreign),
+        percent=words.percent,
+        minimum=converted(least),
+        maximum=converted(most),
+        only=only,
+        reference=words.reference,
+        party=words.party,
+        currency=currency,
+        amount_foreign=foreign if currency != book_currency else None,
+        rate=rate.text,
+        rate_source=rate.source,
+    )

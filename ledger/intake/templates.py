@@ -1,0 +1,243 @@
+"""Blank workbooks to fill in: items, suppliers, a shipment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from ledger.catalogue.item_sheet import ITEM_COLUMNS
+from ledger.catalogue.items import KINDS, TAX_CLASSES
+from ledger.catalogue.parties import ROLES
+from ledger.catalogue.sizes import LADDERS
+from ledger.catalogue.units import BASE_UNITS
+from ledger.errors import UsageError
+from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.sheet_writing import (
+    DropDown,
+    put_drop_down,
+    put_headings,
+    put_text,
+    set_print,
+    set_widths,
+    workbook_bytes,
+    write_new,
+)
+from ledger.intake.shipment import LOSSES
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+LAST_ROW = 2000
+"""The last row that has lists to choose from; rows below it are read all the same."""
+
+SUPPLIER_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {
+        "name": "The supplier's name as you want to see it.",
+        "role": "supplier, customer, carrier, broker or other. Empty: supplier.",
+        "country": "Two letters by ISO 3166, like US, CN or BD.",
+        "currency": "The currency they bill in, by ISO 4217: USD, EUR, CNY.",
+        "terms": "How they deliver and when they are paid, in your own words.",
+        "note": "Anything else: an account number, who to call.",
+    }
+)
+"""The columns of the suppliers sheet in order, each with what the maker is told about it."""
+
+SHIPMENT_HEAD: Mapping[str, str] = MappingProxyType(
+    {
+        "Supplier": "Who sent the goods.",
+        "Reference": "The invoice's number. The same number twice is noticed.",
+        "Date": "The invoice's date, like 2026-01-31.",
+        "Currency": "The invoice's currency, like USD or CNY. Empty: the book's.",
+    }
+)
+"""What stands above the lines of the shipment sheet."""
+
+SHIPMENT_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {
+        "sku": "The item's code in the book.",
+        "quantity": "How many came by the invoice, in the unit beside it, missing and damaged ones included.",
+        "unit": "each, dozen, case, roll … Empty: what the item is counted in.",
+        "amount": "What the row costs after its discount, in the invoice's currency. 'free' where nothing is "
+        "paid; empty where the price is not known yet.",
+        "missing": "Pieces that did not come (pieces, not packs).",
+        "damaged": "Pieces that came unusable (pieces, not packs).",
+        "treat as": "What becomes of missing and damaged pieces: claimed (a credit is expected), normal (the "
+        "good ones bear it) or expense. Empty: claimed.",
+        "expires on": "Best before, like 2026-12-31.",
+        "tax paid": "Sales tax: yes (paid), resale (bought for resale, none paid) or none.",
+        "charge": "Freight, duty and the like, one in a cell, in any row: freight 182.40 by weight.",
+        "note": "Anything else.",
+    }
+)
+"""The columns of the shipment sheet in order, each with what the maker is told about it."""
+
+SHIPMENT_HEADING_ROW = len(SHIPMENT_HEAD) + 2
+
+
+@dataclass(frozen=True)
+class Template:
+    """One blank workbook: its fill-in sheet, and what its 'How to' sheet says."""
+
+    title: str
+    columns: Mapping[str, str]
+    widths: Mapping[str, float]
+    lists: Mapping[str, DropDown]
+    how_to: tuple[str, ...]
+    head: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    text_columns: tuple[str, ...] = ()
+    date_columns: tuple[str, ...] = ()
+
+    @property
+    def heading_row(self) -> int:
+        """The row of the headings: the first, or below the head and a blank row."""
+        return len(self.head) + 2 if self.head else 1
+
+
+_ITEMS = Template(
+    title="Items",
+    columns=ITEM_COLUMNS,
+    widths={"sku": 24, "name": 32, "note": 32, "packs": 32, "fibre": 24, "colours": 32, "safety_sheet": 24},
+    lists={
+        # A shop may add kinds and ladders of its own, so those two lists only suggest.
+        "kind": DropDown(tuple(KINDS), is_strict=False),
+        "unit": DropDown(BASE_UNITS),
+        "tax_class": DropDown(TAX_CLASSES),
+        "ladder": DropDown(tuple(ladder.name for ladder in LADDERS), is_strict=False),
+        "use_estimated": DropDown(("yes", "no")),
+    },
+    text_columns=("sku", "style", "size", "sizes", "customs_class"),
+    how_to=(
+        (
+            "One row is one item, or a whole style: with sizes (S-3XL) and colours (Heather Navy=HNV; Black=BLK) "
+            "every size in every colour becomes an item."
+        ),
+        "Load the sheet with: blankbook items load FILE. Loading it again amends what changed.",
+        "Kind, tax class and unit stay as they are once an item has been used.",
+        "Keep the safety data sheet with inks, powders and chemicals, and store them by their label.",
+        (
+            "Fibre content and origin stay with the garment's label. The customs class is the importer's "
+            "responsibility: check it, or ask a licensed broker."
+        ),
+    ),
+)
+_SUPPLIERS = Template(
+    title="Suppliers",
+    columns=SUPPLIER_COLUMNS,
+    widths={"name": 32, "terms": 40, "note": 40},
+    lists={"role": DropDown(ROLES)},
+    text_columns=("name", "country", "currency"),
+    how_to=(
+        "One row is one supplier, carrier or broker. Load the sheet with: blankbook suppliers load FILE.",
+        "A name the book does not know is also added when goods are received from it.",
+    ),
+)
+_SHIPMENT = Template(
+    title="Shipment",
+    columns=SHIPMENT_COLUMNS,
+    widths={"sku": 24, "charge": 36, "note": 36},
+    lists={
+        "unit": DropDown(("each", "sheet", "dozen", "case", "pack", "roll", "bottle"), is_strict=False),
+        "treat as": DropDown(LOSSES),
+        "tax paid": DropDown(("yes", "resale", "none")),
+    },
+    head=SHIPMENT_HEAD,
+    text_columns=("sku",),
+    date_columns=("expires on",),
+    how_to=(
+        "Fill in the four fields at the top, then one row for every line of the invoice.",
+        "Look at it first: blankbook receive FILE --profile fill-in-shipment --dry-run",
+        (
+            "Charges are words: freight 182.40 by weight; duty 14.9% by value; entry_fee 0.3464% min 33.58 max "
+            "651.50; duty 12.40 on TEE-*; freight 900 CNY by volume; discount 20. One in a cell."
+        ),
+        (
+            "They are spread by value, quantity, weight or volume; by value where nothing is said. An amount "
+            "without a currency is in the book's."
+        ),
+        (
+            "Customs figures are for your records. Class, value, origin and rate are the importer's "
+            "responsibility; ask a licensed broker."
+        ),
+        "Cartons above 15 kg: lift with help.",
+    ),
+)
+TEMPLATES: Mapping[str, Template] = MappingProxyType(
+    {"items": _ITEMS, "suppliers": _SUPPLIERS, "shipment": _SHIPMENT}
+)
+"""The blank workbooks by their names."""
+
+
+def write_template(kind: str, path: Path) -> None:
+    """Write a blank workbook: 'items', 'suppliers' or 'shipment'.
+
+    Raises UsageError for an unknown kind, and where the file is there already or cannot be written.
+    """
+    name = fold(kind)
+    if name not in TEMPLATES:
+        raise UsageError(f"there is no template {quoted(kind)}. {did_you_mean(kind, TEMPLATES)}")
+    write_new(path, template_bytes(name))
+
+
+def template_bytes(kind: str) -> bytes:
+    """Return the blank workbook's file, the same bytes every time; ``kind`` is one of TEMPLATES."""
+    from openpyxl import Workbook  # noqa: PLC0415 - slow to import
+
+    template = TEMPLATES[kind]
+    workbook = Workbook()
+    workbook.properties.creator = "Blankbook"
+    workbook.properties.title = f"Blankbook: {template.title.lower()}"
+    sheet = workbook.active
+    assert sheet is not None
+    _fill_in_sheet(sheet, template)
+    _how_to_sheet(workbook.create_sheet("How to"), template)
+    return workbook_bytes(workbook)
+
+
+def _fill_in_sheet(sheet: Worksheet, template: Template) -> None:
+    from openpyxl.styles import Font  # noqa: PLC0415 - slow to import
+    from openpyxl.utils import get_column_letter  # noqa: PLC0415
+
+    sheet.title = template.title
+    for row, (label, note) in enumerate(template.head.items(), start=1):
+        put_headings(sheet, row, [label], [note])
+        value = sheet.cell(row, 2)
+        value.number_format = "yyyy-mm-dd" if label == "Date" else "@"
+        value.font = Font(bold=False)
+    top = template.heading_row
+    put_headings(sheet, top, list(template.columns), list(template.columns.values()))
+    sheet.freeze_panes = f"A{top + 1}"
+    set_widths(sheet, [template.widths.get(name, 14) for name in template.columns])
+    set_print(sheet, top)
+    for column, name in enumerate(template.columns, start=1):
+        letter = get_column_letter(column)
+        if name in template.lists:
+            put_drop_down(sheet, f"{letter}{top + 1}:{letter}{LAST_ROW}", template.lists[name])
+        if name in template.text_columns:
+            # As text, codes keep their leading zeros and sizes such as 2-4 do not turn into dates.
+            sheet.column_dimensions[letter].number_format = "@"
+        if name in template.date_columns:
+            sheet.column_dimensions[letter].number_format = "yyyy-mm-dd"
+
+
+def _how_to_sheet(sheet: Worksheet, template: Template) -> None:
+    from openpyxl.styles import Alignment, Font  # noqa: PLC0415 - slow to import
+
+    set_widths(sheet, (18, 100))
+    set_print(sheet, None)
+    put_text(sheet.cell(1, 1), f"How to fill in the sheet {template.title}")
+    sheet.cell(1, 1).font = Font(bold=True)
+    row = 3
+    for sentence in template.how_to:
+        put_text(sheet.cell(row, 2), sentence)
+        sheet.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top")
+        row += 1
+    row += 1
+    for name, note in (*template.head.items(), *template.columns.items()):
+        put_text(sheet.cell(row, 1), name)
+        put_text(sheet.cell(row, 2), note)
+        sheet.cell(row, 1).alignment = Alignment(vertical="top")
+        sheet.cell(row, 2).alignment = Alignment(wrap_text=True, vertical="top")
+        row += 1

@@ -1,0 +1,267 @@
+"""A shipment before and after it is posted: the landed cost of every line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from ledger.book.charging import ChargePlan
+from ledger.book.receiving import ReceiptPlan, expiry
+from ledger.costing.landed import ChargeSpread, is_stocked
+from ledger.exact.money import show_money
+from ledger.exact.quantity import show_quantity
+from ledger.exact.rounding import divide_round
+from ledger.views import figures
+from ledger.views.tables import Table, paragraphs
+
+HEAVY_CARTON_MG = 15_000_000
+"""Above this a carton is too heavy to lift carelessly at home: 15 kg."""
+
+
+def preview(plan: ReceiptPlan) -> str:
+    """Return the whole preview: head, table with every charge's share, losses, remarks."""
+    return paragraphs([_head(plan), _table(plan), _sums(plan), _losses(plan), _remarks(plan)])
+
+
+def _head(plan: ReceiptPlan) -> str:
+    request, shop = plan.request, plan.shop
+    parts = [request.party or "a supplier not named", request.reference, request.received_on.isoformat()]
+    text = "Receipt: " + ", ".join(part for part in parts if part)
+    if request.currency != shop.currency:
+        text += f"\n1 {request.currency} = {request.rate} {shop.currency} ({request.rate_source})"
+    return text
+
+
+def _charge_headings(charges: Sequence[ChargeSpread]) -> list[str]:
+    """Return a heading for each charge; a second one of a kind gets a number."""
+    seen: dict[str, int] = {}
+    headings = []
+    for charge in charges:
+        word = charge.wish.kind.replace("_", " ")
+        seen[word] = seen.get(word, 0) + 1
+        headings.append(word if seen[word] == 1 else f"{word} {seen[word]}")
+    return headings
+
+
+def _table(plan: ReceiptPlan) -> str:
+    request, landing, currency = plan.request, plan.landing, plan.shop.currency
+    foreign = request.currency != currency
+    has_claims = any(line.claimed_amount for line in landing.lines)
+    unit_heading = f">price {request.currency}" if foreign else ">price"
+    claim_heading = [">claimed"] if has_claims else []
+    table = Table(
+        [
+            ">line",
+            "SKU",
+            ">quantity",
+            "unit",
+            unit_heading,
+            f">goods {currency}" if foreign else ">goods",
+            *claim_heading,
+            *(f">{word}" for word in _charge_headings(landing.charges)),
+            ">landed",
+            ">each",
+            "change",
+        ]
+    )
+    for place, (line, landed) in enumerate(zip(request.lines, landing.lines, strict=True)):
+        kept = line.invoice.kept_milli
+        price = figures.per_unit(line.invoice.net_foreign, line.invoice.quantity_milli, request.currency)
+        table.add(
+            str(place + 1),
+            line.item.sku,
+            figures.quantity(line.invoice.quantity_milli),
+            line.item.base_unit,
+            price + (" *" if line.provisional else ""),
+            figures.money(landed.amount, currency),
+            *([figures.money(-landed.claimed_amount, currency)] if has_claims else []),
+            *(figures.money(charge.shares[place], currency) for charge in landing.charges),
+            figures.money(landed.landed, currency),
+            figures.per_unit(landed.landed, kept, currency),
+            figures.change(plan.last_unit_costs.get(line.item.sku), landed.landed, kept),
+        )
+    claimed = sum(line.claimed_amount for line in landing.lines)
+    table.total(
+        "",
+        "total",
+        "",
+        "",
+        "",
+        figures.money(landing.total_invoice, currency),
+        *([figures.money(-claimed, currency)] if has_claims else []),
+        *(figures.money(charge.amount, currency) for charge in landing.charges),
+        figures.money(landing.total_landed, currency),
+        "",
+        "",
+    )
+    return table.text()
+
+
+def _sums(plan: ReceiptPlan) -> str:
+    """Return the sum of the shipment in one line, and what of it does not go on the shelf."""
+    landing, currency = plan.landing, plan.shop.currency
+    claimed = sum(line.claimed_amount for line in landing.lines)
+    text = f"Invoice {figures.money(landing.total_invoice, currency)}"
+    if claimed:
+        text += f" - claimed {figures.money(claimed, currency)}"
+    if landing.charges:
+        text += f" + charges {figures.money(landing.total_charges, currency)}"
+    text += f" = landed {figures.money(landing.total_landed, currency)} {currency}"
+    straight = sum(
+        landed.landed
+        for line, landed in zip(plan.request.lines, landing.lines, strict=True)
+        if not is_stocked(line.item.tax_class)
+    )
+    if straight:
+        text += (
+            f"\nOf this {figures.money(straight, currency)} is supplies that are deducted when bought: "
+            "not counted, not on the shelf."
+        )
+    return text
+
+
+def _losses(plan: ReceiptPlan) -> str:
+    lines = []
+    for line in plan.request.lines:
+        invoice = line.invoice
+        said = [
+            f"{figures.quantity(milli)} {words}"
+            for milli, words in (
+                (invoice.claimed_milli, "claimed: a credit is expected"),
+                (invoice.normal_milli, "lost as usual: the good ones bear it"),
+                (invoice.expensed_milli, "lost: an expense at once"),
+            )
+            if milli
+        ]
+        if said:
+            lines.append(f"  {line.item.sku}: {', '.join(said)}")
+    return "\n".join(["Missing or damaged:", *lines]) if lines else ""
+
+
+def _remarks(plan: ReceiptPlan) -> str:
+    request = plan.request
+    remarks = list(request.remarks)
+    if any(line.provisional for line in request.lines):
+        remarks.append("* no price yet: taken at the latest landed cost, and it blocks the month's close.")
+    if request.new_items:
+        skus = ", ".join(item.sku for item in request.new_items)
+        remarks.append(f"New items, added with the receipt: {skus}")
+    remarks += cautions(plan)
+    return "\n".join(remarks)
+
+
+def cautions(plan: ReceiptPlan) -> list[str]:
+    """Return the cautions this shipment calls for, each once."""
+    said = []
+    kinds = {charge.wish.kind for charge in plan.landing.charges}
+    if kinds & {"duty", "entry_fee"}:
+        said.append(
+            "Duty and entry fees are kept for your records; class, value, origin and rate are the importer's "
+            "responsibility. Ask a licensed customs broker."
+        )
+    if any((line.invoice.weight_mg or 0) > HEAVY_CARTON_MG for line in plan.request.lines):
+        said.append("Some of these lines weigh more than 15 kg: open the cartons and carry them in parts.")
+    if any(line.item.safety_sheet for line in plan.request.lines):
+        said.append("Chemicals: keep the safety data sheet with the item and store it by its label.")
+    return said
+
+
+def lots_as_data(plan: ReceiptPlan, document: int | None) -> list[dict[str, Any]]:
+    """Return the lots as the JSON contract has them; ``document`` is None before posting."""
+    request, currency = plan.request, plan.shop.currency
+    rows = []
+    for place, (line, landed) in enumerate(zip(request.lines, plan.landing.lines, strict=True)):
+        kept = line.invoice.kept_milli
+        if kept <= 0 or not is_stocked(line.item.tax_class):
+            continue
+        good = line.invoice.good_milli
+        spoiled = _first_units(landed.landed, kept, line.invoice.expensed_milli)
+        expires = expiry(line, request.received_on)
+        rows.append(
+            {
+                "lot": f"{document}.{place + 1}" if document else None,
+                "sku": line.item.sku,
+                "received_on": request.received_on.isoformat(),
+                "party": request.party,
+                "reference": request.reference,
+                "quantity_received": show_quantity(kept),
+                "quantity_on_hand": show_quantity(good),
+                "invoice_cost": show_money(landed.lot_cost, currency),
+                "charges": show_money(landed.charges, currency),
+                "landed_cost": show_money(landed.landed, currency),
+                "value_on_hand": show_money(landed.landed - spoiled, currency),
+                "unit_cost": figures.unit_cost(landed.landed, kept, currency),
+                "expires_on": expires.isoformat() if expires else None,
+            }
+        )
+    return rows
+
+
+def _first_units(amount: int, quantity: int, taken: int) -> int:
+    """Return what the first units of a lot cost: R(amount x taken / quantity)."""
+    return divide_round(amount * taken, quantity) if taken else 0
+
+
+def as_data(plan: ReceiptPlan, numbers: Sequence[int]) -> dict[str, Any]:
+    """Return a receipt as the JSON contract has it; ``numbers`` are empty for a dry run."""
+    currency, landing = plan.shop.currency, plan.landing
+    document = numbers[0] if numbers else None
+    goods = sum(line.lot_cost for line in landing.lines)
+    straight = sum(
+        landed.landed
+        for line, landed in zip(plan.request.lines, landing.lines, strict=True)
+        if not is_stocked(line.item.tax_class)
+    )
+    return {
+        "document": document,
+        "charge_documents": list(numbers[1:]),
+        "lots": lots_as_data(plan, document),
+        "total_invoice": show_money(goods, currency),
+        "total_claimed": show_money(sum(line.claimed_amount for line in landing.lines), currency),
+        "total_charges": show_money(landing.total_charges, currency),
+        "total_landed": show_money(landing.total_landed, currency),
+        "supplies_when_bought": show_money(straight, currency),
+        "new_items": [item.sku for item in plan.request.new_items],
+        "remarks": list(plan.request.remarks),
+    }
+
+
+def charge_preview(plan: ChargePlan) -> str:
+    """Return what a later charge adds to each line of its receipts."""
+    currency, wish = plan.shop.currency, plan.charge.wish
+    parts = [plan.party, wish.reference, plan.on.isoformat()]
+    head = f"Charge: {wish.kind.replace('_', ' ')} by {wish.basis}, " + ", ".join(p for p in parts if p)
+    table = Table(["lot", "SKU", ">quantity", ">goods", f">{wish.kind.replace('_', ' ')}"])
+    for target, share in zip(plan.targets, plan.charge.shares, strict=True):
+        table.add(
+            f"{target.document}.{target.line}",
+            target.sku,
+            figures.quantity(target.invoice.quantity_milli),
+            figures.money(target.cost, currency),
+            figures.money(share, currency),
+        )
+    goods = sum(target.cost for target in plan.targets)
+    table.total("total", "", "", figures.money(goods, currency), figures.money(plan.charge.amount, currency))
+    effect = min(target.effect_date for target in plan.targets)
+    note = f"The month of the receipt is open: the charge takes effect with it, from {effect} on."
+    return paragraphs([head, table.text(), note])
+
+
+def charge_as_data(plan: ChargePlan, number: int | None) -> dict[str, Any]:
+    """Return a charge and its shares as data; ``number`` is None for a dry run."""
+    currency = plan.shop.currency
+    return {
+        "document": number,
+        "kind": plan.charge.wish.kind,
+        "basis": plan.charge.wish.basis,
+        "amount": show_money(plan.charge.amount, currency),
+        "currency": currency,
+        "shares": [
+            {
+                "lot": f"{target.document}.{target.line}",
+                "sku": target.sku,
+                "amount": show_money(share, currency),
+            }
+            for target, share in zip(plan.targets, plan.charge.shares, strict=True)
+        ],
+    }

@@ -1,0 +1,224 @@
+"""What is on the shelf: the list, the grid of a style, the lots, what expires."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from typing import Any
+
+from ledger.book.looking import ExpiryRow, LotRow, StockRow
+from ledger.catalogue.sizes import LADDERS, Ladder, find_ladder, size_sort_key
+from ledger.errors import ValueProblem
+from ledger.exact.money import show_money
+from ledger.exact.quantity import show_quantity
+from ledger.views import figures
+from ledger.views.tables import Table, paragraphs
+
+GAP_MARK = "."
+"""Stands where the style has that size in other colours, but not in this one."""
+
+NAMED_GAPS = 12
+"""How many sizes at zero are named below a grid before they are only counted."""
+
+
+def stock_text(rows: Sequence[StockRow], currency: str, heading: str) -> str:
+    """Return stock as a list, grouped by kind, with a total for each kind and for all."""
+    if not rows:
+        return "Nothing is on hand."
+    table = Table(["SKU", "name", "kind", ">quantity", "unit", f">value {currency}", ">each"])
+    for row in sorted(rows, key=lambda row: (row.kind, _sku_order(row))):
+        table.add(
+            row.sku,
+            row.name,
+            row.kind,
+            figures.quantity(row.quantity_milli),
+            row.base_unit,
+            figures.money(row.value, currency),
+            figures.per_unit(row.value, row.quantity_milli, currency),
+        )
+    kinds = sorted({row.kind for row in rows})
+    if len(kinds) > 1:
+        for kind in kinds:
+            value = sum(row.value for row in rows if row.kind == kind)
+            table.total("", f"all {kind}", kind, "", "", figures.money(value, currency), "")
+    table.total("", "all stock", "", "", "", figures.money(sum(row.value for row in rows), currency), "")
+    return paragraphs([heading, table.text()])
+
+
+def _sku_order(row: StockRow) -> tuple[object, ...]:
+    """Sort as people expect: style, colour, then size along its ladder; SKU for the rest."""
+    return (row.style.casefold(), row.colour.casefold(), size_sort_key(row.size, _ladder(row)), row.sku)
+
+
+def _ladder(row: StockRow) -> Ladder | None:
+    if not row.ladder:
+        return None
+    try:
+        return find_ladder(row.ladder)
+    except ValueProblem:
+        # One of the shop's own ladders: its sizes sort in natural order.
+        return None
+
+
+def stock_as_data(rows: Sequence[StockRow], currency: str) -> list[dict[str, Any]]:
+    """Return stock as the JSON contract has it."""
+    return [
+        {
+            "sku": row.sku,
+            "kind": row.kind,
+            "unit": row.base_unit,
+            "quantity": show_quantity(row.quantity_milli),
+            "value": show_money(row.value, currency),
+            "unit_cost": figures.unit_cost(row.value, row.quantity_milli, currency),
+            "currency": currency,
+        }
+        for row in rows
+    ]
+
+
+def grid_text(style: str, rows: Sequence[StockRow], currency: str, heading: str) -> str:
+    """Return a style as a grid: colours down, sizes across, totals on both sides.
+
+    Zero is a size that is sold out, a dot one that this colour does not have.
+    """
+    sizes = sorted(
+        {row.size for row in rows},
+        key=lambda size: min(size_sort_key(size, _ladder(row), LADDERS) for row in rows if row.size == size),
+    )
+    colours = sorted({row.colour for row in rows}, key=str.casefold)
+    table = Table(["colour", *(f">{size or 'no size'}" for size in sizes), ">pieces", f">value {currency}"])
+    cells = {(row.colour, row.size): row for row in rows}
+    for colour in colours:
+        own = [cells.get((colour, size)) for size in sizes]
+        table.add(
+            colour or "no colour",
+            *(figures.quantity(row.quantity_milli) if row else GAP_MARK for row in own),
+            figures.quantity(sum(row.quantity_milli for row in own if row)),
+            figures.money(sum(row.value for row in own if row), currency),
+        )
+    table.total(
+        "all",
+        *(figures.quantity(sum(row.quantity_milli for row in rows if row.size == size)) for size in sizes),
+        figures.quantity(sum(row.quantity_milli for row in rows)),
+        figures.money(sum(row.value for row in rows), currency),
+    )
+    return paragraphs([f"{style}{heading}", table.text(), _grid_note(rows)])
+
+
+def _grid_note(rows: Sequence[StockRow]) -> str:
+    """Return which sizes and colours are at zero, as long as they can be told apart from the rest."""
+    none_left = [
+        f"{row.colour} {row.size}".strip() for row in sorted(rows, key=_sku_order) if not row.quantity_milli
+    ]
+    if not none_left:
+        return ""
+    if len(none_left) > NAMED_GAPS:
+        return f"None on hand in {len(none_left)} of {len(rows)} sizes and colours."
+    return f"None on hand: {', '.join(none_left)}."
+
+
+def lots_text(rows: Sequence[LotRow], currency: str) -> str:
+    """Return lots in the order they are used up."""
+    if not rows:
+        return "There are no lots with anything left. Add --all to see the empty ones."
+    table = Table(
+        [
+            "lot",
+            "SKU",
+            "received",
+            "party",
+            "reference",
+            ">received",
+            ">on hand",
+            "unit",
+            ">goods",
+            ">charges",
+            ">landed",
+            ">each",
+            f">on hand {currency}",
+            "expires",
+        ]
+    )
+    for row in rows:
+        table.add(
+            f"{row.document}.{row.line}",
+            row.sku,
+            row.received_on,
+            row.party,
+            row.reference,
+            figures.quantity(row.quantity_received),
+            figures.quantity(row.quantity_on_hand),
+            row.base_unit,
+            figures.money(row.invoice_cost, currency),
+            figures.money(row.charges, currency),
+            figures.money(row.landed_cost, currency),
+            figures.per_unit(row.landed_cost, row.quantity_received, currency),
+            figures.money(row.value_on_hand, currency),
+            row.expires_on or "",
+        )
+    table.total(
+        "total",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        figures.money(sum(row.invoice_cost for row in rows), currency),
+        figures.money(sum(row.charges for row in rows), currency),
+        figures.money(sum(row.landed_cost for row in rows), currency),
+        "",
+        figures.money(sum(row.value_on_hand for row in rows), currency),
+        "",
+    )
+    return table.text()
+
+
+def lots_as_data(rows: Sequence[LotRow], currency: str) -> list[dict[str, Any]]:
+    """Return lots as the JSON contract has them."""
+    return [
+        {
+            "lot": f"{row.document}.{row.line}",
+            "sku": row.sku,
+            "received_on": row.received_on,
+            "party": row.party,
+            "reference": row.reference,
+            "quantity_received": show_quantity(row.quantity_received),
+            "quantity_on_hand": show_quantity(row.quantity_on_hand),
+            "invoice_cost": show_money(row.invoice_cost, currency),
+            "charges": show_money(row.charges, currency),
+            "landed_cost": show_money(row.landed_cost, currency),
+            "value_on_hand": show_money(row.value_on_hand, currency),
+            "unit_cost": figures.unit_cost(row.landed_cost, row.quantity_received, currency),
+            "expires_on": row.expires_on,
+        }
+        for row in rows
+    ]
+
+
+def expiry_text(rows: Sequence[ExpiryRow], on: datetime.date) -> str:
+    """Return what has expired or soon will, '' where nothing does."""
+    if not rows:
+        return ""
+    lines = []
+    for row in rows:
+        days = (datetime.date.fromisoformat(row.expires_on) - on).days
+        when = (
+            f"in {days} days"
+            if days > 1
+            else "tomorrow"
+            if days == 1
+            else "today"
+            if days == 0
+            else "EXPIRED"
+        )
+        amount = f"{figures.quantity(row.quantity_on_hand)} {row.base_unit}"
+        lines.append(f"  {row.expires_on} ({when})  {row.sku}, {amount} of lot {row.document}.{row.line}")
+    return "\n".join(
+        [
+            "Expires within 30 days, or has:",
+            *lines,
+            "Store and dispose of chemicals by their label and local rules.",
+        ]
+    )

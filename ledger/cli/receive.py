@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from ledger.book.receiving import ReceiptPlan, post, prepare
+from ledger.book.shop import read_shop
 from ledger.catalogue.items import Item
 from ledger.cli.common import (
     DryRun,
@@ -33,7 +34,7 @@ from ledger.intake.charge_words import ChargeWords, read_charge
 from ledger.intake.profile import find_profile, load_profile
 from ledger.intake.read_file import read_file
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
-from ledger.intake.resolve import ResolveOptions, resolve
+from ledger.intake.resolve import ResolveOptions, known_factor, resolve
 from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
 from ledger.intake.templates import write_template
 from ledger.views import receipts
@@ -98,8 +99,14 @@ def receive(
         say(f"Wrote {template}. Fill it in, then: blankbook receive {template}")
         return
     arrived = day_option(date)
-    habits = ShipmentOptions(missing_as=_treatment(missing), damaged_as=_treatment(damaged))
+    treatments = (_treatment(missing), _treatment(damaged))
     with writing(context) as connection:
+        habits = ShipmentOptions(
+            missing_as=treatments[0],
+            damaged_as=treatments[1],
+            default_currency=read_shop(connection).currency,
+            known_factor=known_factor(connection),
+        )
         if file:
             draft = _draft_of_file(file, profile, party, reference, currency, habits)
         else:

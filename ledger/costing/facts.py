@@ -24,8 +24,18 @@ LEAVES_TO: dict[str, str] = {
 ARRIVES_FROM: dict[str, str] = {"opening": "opening balance", "receipt": "purchases"}
 """The events by which stock arrives, and the account each comes from."""
 
-CLASS_IN_DAY: dict[str, int] = {"opening": 0, "receipt": 1} | dict.fromkeys(LEAVES_TO, 5)
-"""The order within a day: opening, receipts, (charges, jobs, returns), what leaves, counts."""
+CLASS_IN_DAY: dict[str, int] = (
+    {"opening": 0, "receipt": 1, "make": 3, "take back": 4}
+    | dict.fromkeys(LEAVES_TO, 5)
+    | {"send back": 5, "count": 6, "write down": 7}
+)
+"""The order within a day: opening, receipts, (charges,) jobs, customer returns, what leaves, counts, write-downs.
+
+One exception: a customer return of the same day as its sale stands right after that sale.
+"""
+
+COMPONENT, PRODUCT, LABOUR = "component", "product", "labour"
+"""The roles of the lines of a job: what it uses, what it makes, and what was paid for work on it."""
 
 SUPPLIES_WHEN_BOUGHT = "supplies when bought"
 
@@ -37,7 +47,16 @@ class FactLine:
     Quantities are thousandths of the item's base unit, amounts minor units of the book's
     currency. On arrivals ``quantity_milli`` is what was invoiced (good + claimed + normal +
     expensed) and ``amount`` what was invoiced for it, net of discounts, with the claimed part
-    in it; charges come as `ShareFact`. On leaving events ``quantity_milli`` is what leaves.
+    in it; charges come as `ShareFact`. On leaving events ``quantity_milli`` is what leaves, and
+    ``amount`` the cost of what goes short where no cost is known. On a count ``quantity_milli``
+    is what was there, on a write-down ``amount`` is the loss.
+
+    ``role`` is 'item', but 'component', 'product' or 'labour' on a job. A job's product has in
+    ``quantity_milli`` its good, normally and abnormally spoiled pieces, the latter two also in
+    ``normal_milli`` and ``expensed_milli``; a labour line has the product's SKU and an amount.
+    ``ref_document`` and ``ref_line`` name the sale that is taken back, or the receipt or opening
+    line that is sent back. ``short_allowed`` lets a line leave more than is there. ``credit`` is
+    what the supplier gives for what is sent back; None: the invoice cost.
     """
 
     document: int
@@ -52,6 +71,11 @@ class FactLine:
     claimed_amount: int = 0
     normal_milli: int = 0
     expensed_milli: int = 0
+    role: str = "item"
+    ref_document: int | None = None
+    ref_line: int | None = None
+    short_allowed: bool = False
+    credit: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

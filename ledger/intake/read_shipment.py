@@ -224,7 +224,7 @@ class _Reading:
 
     def _is_unnamed_total(self, record: Record, identity: tuple[str, ...]) -> bool:
         """Return whether a row is called a total, which would otherwise become an item of that name."""
-        for name in (*identity, "description"):
+        for name in identity:
             words = fold(record.text(name)).replace("-", "").split()
             if words and any(word.rstrip(":") in _TOTALS for word in words[:2]):
                 what = f"{quoted(record.text(name))} looks like a total, not an item."

@@ -30,13 +30,15 @@ class Header:
 
 
 def normal_heading(text: str) -> str:
-    """Return a heading without case, blanks and punctuation.
+    """Return a heading without case, blanks and punctuation, but for the percent sign.
 
-    >>> normal_heading(" Unit-Price ($) "), normal_heading("#")
-    ('unitprice', '#')
+    A discount in percent and one in money often stand side by side under the same word.
+
+    >>> normal_heading(" Unit-Price ($) "), normal_heading("Disc %"), normal_heading("#")
+    ('unitprice', 'disc%', '#')
     """
     folded = text.strip().casefold()
-    return "".join(filter(str.isalnum, folded)) or folded
+    return "".join(char for char in folded if char.isalnum() or char == "%") or folded
 
 
 def find_header(

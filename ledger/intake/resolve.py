@@ -19,7 +19,7 @@ from ledger.book.receiving import ReceiptLine, ReceiptRequest
 from ledger.book.shop import read_shop
 from ledger.catalogue.item_sheet import items_from_row
 from ledger.catalogue.items import Item, Kind
-from ledger.catalogue.packs import Pack, unit_factor
+from ledger.catalogue.packs import Pack, read_pack, unit_factor
 from ledger.catalogue.sizes import Ladder
 from ledger.catalogue.units import convert, read_unit
 from ledger.costing.landed import ChargeWish, InvoiceLine
@@ -33,6 +33,7 @@ from ledger.intake.charge_words import ChargeWords
 from ledger.intake.nearest import did_you_mean
 from ledger.intake.reference_rates import rate_text, reference_rate
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
+from ledger.intake.shipment_codes import KnownFactor
 
 FAR_FROM_REFERENCE = Fraction(1, 4)
 """A typed rate further than this from the reference is probably upside down or misplaced."""
@@ -107,6 +108,23 @@ class _Catalogue:
         self.new_packs.extend(row.packs)
         self.packs[item.sku] = list(row.packs)
         return item
+
+
+def known_factor(connection: sqlite3.Connection) -> KnownFactor:
+    """Return what answers how many base units a SKU's unit or pack holds, None where unknown."""
+    items = find_items(connection)
+    packs = find_packs(connection)
+
+    def factor(sku: str, unit: str) -> Fraction | None:
+        item = items.get(sku)
+        if item is None:
+            return None
+        try:
+            return unit_factor(unit, item.base_unit, packs.get(sku, ()), item.density_g_per_ml)
+        except ValueProblem:
+            return None
+
+    return factor
 
 
 def resolve(connection: sqlite3.Connection, draft: ShipmentDraft, options: ResolveOptions) -> ReceiptRequest:
@@ -284,6 +302,8 @@ def _check_line(line: ShipmentLine, item: Item, quantity: int) -> None:
 
 def _factor(line: ShipmentLine, item: Item, packs: Iterable[Pack]) -> Fraction:
     """Return how many base units one of the line's units is."""
+    if line.pack_content:
+        return read_pack(f"pack = {line.pack_content}", item.base_unit, item.density_g_per_ml).factor
     if line.pack_factor is None:
         return unit_factor(line.unit, item.base_unit, packs, item.density_g_per_ml)
     unit = line.pack_base_unit

@@ -165,6 +165,8 @@ def _folded(words: Mapping[str, str]) -> dict[str, str]:
 
 
 def _filled(text: str, values: Mapping[str, str]) -> str:
+    if "{" not in text:
+        return text
     for name in PLACEHOLDERS:
         text = text.replace(f"{{{name}}}", values[name])
     return " ".join(text.split())

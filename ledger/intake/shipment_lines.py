@@ -123,11 +123,11 @@ def _with_pieces(row: RowCells, parts: list[Part]) -> list[Part]:
 
 
 def _check_quantity(row: RowCells, part: Part) -> None:
-    shown = shown(part.quantity)
+    quantity = shown(part.quantity)
     if part.quantity <= 0:
         row.problem(
             part.column,
-            f"the quantity {shown} is not above zero.",
+            f"the quantity {quantity} is not above zero.",
             "Goods sent back are no line of a shipment; delete the row or correct it.",
         )
         return
@@ -142,10 +142,12 @@ def _check_quantity(row: RowCells, part: Part) -> None:
             f"{shown(count)} is more than {most:,} in one line.",
             "Check the quantity; where it counts no pieces, name its unit, like cm2.",
         )
-    if part.meaning.base_unit in PIECE_UNITS and part.pieces is not None and part.pieces.denominator != 1:
+    # By the word's own content: what the catalogue keeps by area has sheets of a broken number of cm2.
+    pieces = part.quantity * (part.meaning.factor or 1)
+    if part.meaning.base_unit in PIECE_UNITS and pieces.denominator != 1:
         row.problem(
             part.column,
-            f"{shown} {part.meaning.unit} is not a whole number of pieces.",
+            f"{quantity} {part.meaning.unit} is not a whole number of pieces.",
             "Check the quantity.",
         )
 

@@ -1,0 +1,224 @@
+"""`blankbook items`: the catalogue, loaded from a sheet and listed."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ledger.book.catalogue_store import find_items, find_kinds, find_ladders, find_packs, save_ladder
+from ledger.book.connect import write_tx
+from ledger.catalogue.items import Item, Kind, read_kind
+from ledger.catalogue.sizes import Ladder, make_ladder, read_size
+from ledger.cli.common import DryRun, Json, Yes, agree, reading, say, show, show_json, writing
+from ledger.errors import Refused, UsageError, ValueProblem
+from ledger.intake.items_file import ItemsFile, ItemsPlan, plan_items, read_items_file, save_plan
+from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.templates import write_template
+from ledger.views import catalogue
+
+BOOK_CHANGED = "the book changed while you were asked. Nothing was changed; run the command again."
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command and those under it."""
+    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
+    group.callback(invoke_without_command=True)(items)
+    group.command()(load)
+    group.command()(template)
+    group.command()(ladder)
+    app.add_typer(group, name="items")
+
+
+def items(
+    context: typer.Context,
+    kind: Annotated[str, typer.Option("--kind", help="Only items of this kind: blank, vinyl, ink …")] = "",
+    style: Annotated[str, typer.Option("--style", help="Only the items of this style.")] = "",
+    json: Json = False,
+) -> None:
+    """List what the shop keeps in stock; load adds and amends items.
+
+    \b
+    Examples:
+      blankbook items
+      blankbook items --kind blank --json
+      blankbook items load items.csv --dry-run
+    """
+    if context.invoked_subcommand is not None:
+        if kind or style or json:
+            raise UsageError(
+                f"--kind, --style and --json before '{context.invoked_subcommand}' belong to the plain list. "
+                f"See: blankbook items {context.invoked_subcommand} --help"
+            )
+        return
+    with reading(context) as connection:
+        everything = find_items(connection)
+        wanted = _wanted(everything, find_kinds(connection), kind, style)
+        packs = find_packs(connection, [item.sku for item in wanted])
+        listed = catalogue.in_order(wanted, find_ladders(connection))
+    if json:
+        show_json(catalogue.items_as_data(listed, packs))
+    elif listed:
+        show(catalogue.items_text(listed, packs))
+    elif everything:
+        say("No item of the book is so.")
+    else:
+        say(
+            "The book has no items yet. Write a sheet to fill in with: blankbook items template items.xlsx, "
+            "then: blankbook items load items.xlsx"
+        )
+
+
+def _wanted(everything: dict[str, Item], kinds: dict[str, Kind], kind: str, style: str) -> list[Item]:
+    """Return the items of the kind and style asked for.
+
+    Raises UsageError where the book has no such style.
+    """
+    wanted = list(everything.values())
+    if kind:
+        name = read_kind(kind, kinds).name
+        wanted = [item for item in wanted if item.kind == name]
+    if style:
+        styles = {item.style for item in everything.values() if item.style}
+        if fold(style) not in {fold(each) for each in styles}:
+            hint = did_you_mean(style, sorted(styles)) if styles else "It has no styles."
+            raise UsageError(f"the book has no style {quoted(style)}. {hint}")
+        wanted = [item for item in wanted if fold(item.style) == fold(style)]
+    return wanted
+
+
+def load(
+    context: typer.Context,
+    file: Annotated[
+        str, typer.Argument(metavar="FILE", help="An .xlsx or .csv: one row is one item, or a style.")
+    ],
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Add the items of a sheet and amend those the book has; shows what changes, then asks.
+
+    At least the columns sku, name, kind and unit; 'items template' writes a sheet with them all. A row with
+    sizes or colours stands for a whole style. What the sheet has no column for stays as it is, and loading
+    the same sheet again changes nothing.
+
+    \b
+    Examples:
+      blankbook items load items.csv --dry-run
+      blankbook items load items.csv --yes
+    """
+    with reading(context) as connection:
+        kinds, ladders = find_kinds(connection), find_ladders(connection)
+        said = read_items_file(Path(file), kinds=kinds, own_ladders=ladders)
+        plan = plan_items(connection, said)
+    for remark in said.remarks:
+        say(remark)
+    (say if json else show)(catalogue.items_plan_text(said.name, plan))
+    is_posted = not plan.is_empty and agree("Load these items?", yes=yes, dry_run=dry_run)
+    if is_posted:
+        with writing(context) as connection:
+            _save(connection, said, plan)
+        say(f"Loaded {_items(len(plan.loaded))}. Next: blankbook receive --help, or look: blankbook items")
+        for caution in catalogue.item_cautions(plan.loaded, kinds, ladders):
+            say(caution)
+    if json:
+        show_json(catalogue.items_plan_as_data(said.name, plan, posted=is_posted))
+
+
+def _save(connection: sqlite3.Connection, said: ItemsFile, plan: ItemsPlan) -> None:
+    """Post exactly what was shown, or refuse where the book has moved on since."""
+    with write_tx(connection):
+        if plan_items(connection, said) != plan:
+            raise Refused(BOOK_CHANGED)
+        save_plan(connection, plan)
+
+
+def _items(count: int) -> str:
+    return "1 item" if count == 1 else f"{count} items"
+
+
+def template(
+    file: Annotated[
+        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
+    ],
+) -> None:
+    """Write a blank items sheet to fill in, with lists to choose from and notes.
+
+    \b
+    Example:
+      blankbook items template my-items.xlsx
+    """
+    write_workbook("items", file)
+
+
+def write_workbook(kind: str, file: str) -> None:
+    """Write a blank sheet of that kind and say what comes next.
+
+    Raises UsageError where the name does not end in .xlsx, or the file is there or cannot be written.
+    """
+    path = Path(file)
+    if path.suffix.lower() != ".xlsx":
+        raise UsageError(f"the sheet is a workbook: let its name end in .xlsx, not '{file}'.")
+    write_template(kind, path)
+    say(f"Wrote {file}. Fill it in, then: blankbook {kind} load {file}")
+
+
+def ladder(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What the ladder is called.")],
+    sizes: Annotated[
+        str, typer.Argument(metavar="SIZES", help="Smallest first, with ; between; other spellings behind =.")
+    ],
+    childrens: Annotated[bool, typer.Option("--childrens", help="These are children's sizes.")] = False,
+) -> None:
+    """Keep a size ladder of the shop's own: which sizes there are, and in which order.
+
+    A ladder of the same name is replaced.
+
+    \b
+    Example:
+      blankbook items ladder waist "28; 30 = W30; 32; 34"
+    """
+    made = make_ladder(name, sizes, is_childrens=childrens)
+    with writing(context) as connection, write_tx(connection):
+        known = {fold(each.name): each for each in find_ladders(connection)}
+        before = known.get(fold(made.name))
+        if before is not None and _same(before, made):
+            say(f"The ladder {before.name} stands in the book so already. Nothing was changed.")
+            return
+        if before is not None:
+            # The book's spelling stays: items name it.
+            made = Ladder(before.name, made.sizes, made.aliases, made.is_childrens)
+        _check_items_fit(connection, made)
+        save_ladder(connection, made)
+    word = "Replaced" if before is not None else "Added"
+    say(f"{word} the ladder {made.name}: {', '.join(made.sizes)}.")
+    if childrens:
+        say("Children's sizes: product-safety rules apply; check them.")
+
+
+def _same(before: Ladder, after: Ladder) -> bool:
+    # Ladder's own comparison leaves out nothing, but the name may be typed in other capitals.
+    return (before.sizes, dict(before.aliases), before.is_childrens) == (
+        after.sizes,
+        dict(after.aliases),
+        after.is_childrens,
+    )
+
+
+def _check_items_fit(connection: sqlite3.Connection, made: Ladder) -> None:
+    """Refuse a ladder that has lost a size which items of the book stand on."""
+    lost = []
+    for item in find_items(connection).values():
+        if item.ladder == made.name and item.size:
+            try:
+                read_size(item.size, made)
+            except ValueProblem:
+                lost.append(f"{item.sku} ({item.size})")
+    if lost:
+        raise Refused(
+            f"the ladder {made.name} would have no size for {', '.join(lost)}. Keep those sizes on it. "
+            "Nothing was changed."
+        )

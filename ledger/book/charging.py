@@ -19,12 +19,9 @@ from ledger.costing.landed import (
     ChargeSpread,
     ChargeWish,
     InvoiceLine,
-    bears_charges,
-    charge_amount,
-    charge_weights,
     check_charges,
+    spread_charge,
 )
-from ledger.costing.spreading import spread
 from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Problem, Refused
 
 
@@ -132,7 +129,7 @@ def prepare_charge(
     problems += check_charges([wish], lines, costs)
     if problems:
         raise InputErrors("this charge", problems)
-    charge = _spread(wish, lines, costs)
+    charge = spread_charge(wish, lines, costs)
     _check_not_below_zero(connection, charge, targets)
     digest = _content(wish, charge.amount, receipts, on)
     _refuse_twice(connection, digest)
@@ -163,13 +160,6 @@ def _refuse_twice(connection: sqlite3.Connection, digest: str) -> None:
             f"this bill is in the book already, as charge {same}. Nothing was posted. If it is a second "
             "bill of the same amount, give its own number with --reference."
         )
-
-
-def _spread(wish: ChargeWish, lines: Sequence[InvoiceLine], costs: Sequence[int]) -> ChargeSpread:
-    weights = tuple(weight or 0 for weight in charge_weights(wish, lines, costs))
-    value = sum(cost for cost, line in zip(costs, lines, strict=True) if bears_charges(line))
-    amount = charge_amount(wish, value)
-    return ChargeSpread(wish, amount, weights, tuple(spread(amount, weights)))
 
 
 def _check_not_below_zero(
@@ -206,7 +196,7 @@ def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> i
             on=plan.on,
             now=now,
             party=ensure_party(connection, plan.party, "other") if plan.party else None,
-            spread_charge=plan.charge,
+            charge=plan.charge,
             targets=plan.targets,
             book_currency=plan.shop.currency,
             content_sha256=plan.content_sha256,
@@ -222,16 +212,16 @@ def charge_document(
     on: datetime.date,
     now: str,
     party: str | None,
-    spread_charge: ChargeSpread,
+    charge: ChargeSpread,
     targets: Sequence[ChargeTarget],
     book_currency: str,
     content_sha256: str = "",
 ) -> NewDocument:
     """Return a charge as a document whose shares take effect with their receipts."""
-    wish = spread_charge.wish
+    wish = charge.wish
     bearing = [
         (target, weight, share)
-        for target, weight, share in zip(targets, spread_charge.weights, spread_charge.shares, strict=True)
+        for target, weight, share in zip(targets, charge.weights, charge.shares, strict=True)
         if weight
     ]
     shares = tuple(
@@ -247,29 +237,31 @@ def charge_document(
         )
         for position, (target, weight, share) in enumerate(bearing, 1)
     )
-    foreign = wish.amount_foreign if wish.amount_foreign is not None else spread_charge.amount
+    # A percentage is worked out in the book's currency, whatever its minimum was typed in.
+    is_foreign = wish.amount_foreign is not None
+    foreign = wish.amount_foreign if wish.amount_foreign is not None else charge.amount
     return NewDocument(
         number=number,
         event="charge",
         document_date=on.isoformat(),
         effect_date=min(share.effect_date for share in shares),
         recorded_at=now,
-        currency=wish.currency or book_currency,
+        currency=wish.currency if is_foreign else book_currency,
         party=party,
         reference=wish.reference,
-        rate=wish.rate,
-        rate_source=wish.rate_source,
+        rate=wish.rate if is_foreign else "1",
+        rate_source=wish.rate_source if is_foreign else "",
         path="with receipt",
         follows=shares[0].receipt_document,
         total_foreign=foreign,
-        total=spread_charge.amount,
+        total=charge.amount,
         content_sha256=content_sha256,
         lines=(
             NewLine(
                 line=1,
                 role="charge",
                 amount_foreign=foreign,
-                amount=spread_charge.amount,
+                amount=charge.amount,
                 charge_kind=wish.kind,
                 basis=wish.basis,
             ),

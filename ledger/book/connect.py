@@ -50,6 +50,7 @@ def open_writing(path: Path) -> sqlite3.Connection:
 def _open(path: Path, mode: str) -> sqlite3.Connection:
     _check_sqlite()
     _check_file(path)
+    _settle(path)
     connection = _connect(path, mode)
     try:
         version = _check_identity(connection, path)
@@ -96,21 +97,38 @@ def _check_file(path: Path) -> None:
         raise BookForeign(f"{path} is a database of another program. Nothing in it was changed.")
 
 
+def _settle(path: Path) -> None:
+    """Roll back what a killed process left half-written: a read-only connection may not do it."""
+    real = path.resolve()
+    if not real.with_name(f"{real.name}-journal").exists():
+        return
+    # Where this fails, the connection that follows says why.
+    with contextlib.suppress(BookError, sqlite3.DatabaseError):
+        connection = _connect(path, "rw")
+        with contextlib.closing(connection):
+            connection.execute("SELECT 1 FROM sqlite_schema LIMIT 1").fetchone()
+
+
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
     place = urllib.parse.quote(str(path.resolve()))
     try:
         connection = sqlite3.connect(f"file:{place}?mode={mode}", uri=True, isolation_level=None)
     except sqlite3.OperationalError as error:
         raise explain(error, path) from error
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
-    for pragma in (
-        "foreign_keys = ON",
-        "recursive_triggers = ON",
-        "trusted_schema = OFF",
-        "cell_size_check = ON",
-        "synchronous = EXTRA",
-    ):
-        connection.execute(f"PRAGMA {pragma}")
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
+        for pragma in (
+            "foreign_keys = ON",
+            "recursive_triggers = ON",
+            "trusted_schema = OFF",
+            "cell_size_check = ON",
+            "synchronous = EXTRA",
+        ):
+            # Some of them read the file, and find out that it is torn.
+            connection.execute(f"PRAGMA {pragma}")
+    except sqlite3.DatabaseError as error:
+        connection.close()
+        raise explain(error, path) from error
     return connection
 
 
@@ -252,31 +270,56 @@ def apply_migrations(connection: sqlite3.Connection) -> None:
 
     with write_tx(connection):
         migrate(connection)
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+        _stamp(connection)
+
+
+def _stamp(connection: sqlite3.Connection) -> None:
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
 
 
 def _migrate(path: Path) -> None:
-    """Back the older book up beside itself, then migrate it."""
-    backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}{path.suffix}")
-    number = 1
-    while backup.exists():
-        number += 1
-        backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}.{number}{path.suffix}")
+    """Back the older book up beside itself, then migrate it; done once, however many ask at a time."""
+    from ledger.book.migrations import migrate  # noqa: PLC0415  (loads a slow library)
+
     connection = _connect(path, "rw")
     try:
-        copy_to(connection, backup)
-        apply_migrations(connection)
+        with write_tx(connection):
+            # Another process may have migrated it while this one waited for its turn to write.
+            if connection.execute("PRAGMA user_version").fetchone()[0] >= SCHEMA_VERSION:
+                return
+            # A second connection: what is copied is the book as it was before this transaction.
+            with contextlib.closing(_connect(path, "ro")) as before:
+                copy_to(before, _backup_path(path))
+            migrate(connection)
+            _stamp(connection)
     except sqlite3.DatabaseError as error:
         raise explain(error, path) from error
     finally:
         connection.close()
 
 
+def _backup_path(path: Path) -> Path:
+    """Return a free name beside the book for its backup before a migration."""
+    backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}{path.suffix}")
+    number = 1
+    while backup.exists():
+        number += 1
+        backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}.{number}{path.suffix}")
+    return backup
+
+
 def copy_to(connection: sqlite3.Connection, target: Path) -> None:
-    """Write a whole copy of the connected book to ``target``, also while it is in use."""
+    """Write a whole copy of the connected book to ``target``, a new file, also while it is in use.
+
+    A copy that fails half way leaves nothing behind.
+    """
     copy = sqlite3.connect(target)
     try:
         connection.backup(copy)
+    except BaseException:
+        copy.close()
+        target.unlink(missing_ok=True)
+        raise
     finally:
         copy.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from ledger.costing.facts import CLASS_IN_DAY
 from ledger.errors import Refused
 
 
@@ -116,6 +117,9 @@ class ExpiryRow:
     quantity_on_hand: int
     expires_on: str
 
+
+AFTER_RECEIPTS = 2
+"""Where charges stand within their day: they bear on receipts and come before what leaves."""
 
 _ITEM_FIELDS = "i.sku, i.name, i.kind, i.tax_class, i.base_unit, i.style, i.colour, i.size, i.ladder"
 
@@ -245,10 +249,11 @@ def history(connection: sqlite3.Connection, sku: str) -> list[HistoryRow]:
             sum(l.quantity_milli), sum(l.amount)
         FROM leg AS l JOIN document AS d ON d.number = l.document
         WHERE l.sku = ? AND l.account = 'on hand'
-        GROUP BY l.effect_date, l.document ORDER BY l.effect_date, l.document
+        GROUP BY l.effect_date, l.document
         """,
         (sku,),
-    )
+    ).fetchall()
+    rows.sort(key=lambda row: (row[0], CLASS_IN_DAY.get(row[2], AFTER_RECEIPTS), row[1]))
     result = []
     quantity = value = 0
     for day, number, event, party, reference, moved, amount in rows:

@@ -31,18 +31,36 @@ GUARD_TRIGGERS = (
     "document_line_no_update",
     "document_line_no_delete",
     "document_line_no_replace",
+    "document_line_not_into_closed",
     "charge_share_no_update",
     "charge_share_no_delete",
     "charge_share_no_replace",
+    "charge_share_not_into_closed",
     "month_event_no_update",
     "month_event_no_delete",
     "month_event_no_replace",
+    "policy_no_update",
+    "policy_no_delete",
+    "policy_no_replace",
     "leg_closed_insert",
     "leg_closed_update",
     "leg_closed_delete",
     "boundary_follows_closes",
+    "boundary_no_delete",
+    "boundary_no_replace",
+    "month_balance_closed_insert",
+    "month_balance_closed_update",
+    "month_balance_closed_delete",
+    "month_total_closed_insert",
+    "month_total_closed_update",
+    "month_total_closed_delete",
+    "closed_layer_no_update",
+    "closed_layer_no_delete",
+    "closed_layer_no_replace",
+    "item_fixed_after_use",
+    "item_fixed_not_replaced",
 )
-"""The triggers that keep facts and closed months as they are."""
+"""The triggers that keep facts, closed months and used items as they are: all the book has."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -373,8 +373,8 @@ def _charge_documents(
     now: str,
 ) -> list[NewDocument]:
     documents = []
-    for offset, spread_charge in enumerate(plan.landing.charges):
-        wish = spread_charge.wish
+    for offset, charge in enumerate(plan.landing.charges):
+        wish = charge.wish
         party = ensure_party(connection, wish.party, "other") if wish.party else None
         documents.append(
             charge_document(
@@ -382,7 +382,7 @@ def _charge_documents(
                 on=plan.request.received_on,
                 now=now,
                 party=party,
-                spread_charge=spread_charge,
+                charge=charge,
                 targets=targets,
                 book_currency=plan.shop.currency,
             )

@@ -321,6 +321,7 @@ CREATE TRIGGER document_no_delete BEFORE DELETE ON document
 -- A program that replaces a row without recursive triggers would slip past the delete guard.
 CREATE TRIGGER document_no_replace BEFORE INSERT ON document
     WHEN EXISTS (SELECT 1 FROM document WHERE number = NEW.number)
+        OR (NEW.undoes IS NOT NULL AND EXISTS (SELECT 1 FROM document WHERE undoes = NEW.undoes))
     BEGIN SELECT RAISE(ABORT, 'a posted document is never replaced; undo it instead'); END;
 CREATE TRIGGER document_not_into_closed BEFORE INSERT ON document
     WHEN NEW.event NOT IN ('close', 'reopen')
@@ -334,6 +335,10 @@ CREATE TRIGGER document_line_no_delete BEFORE DELETE ON document_line
 CREATE TRIGGER document_line_no_replace BEFORE INSERT ON document_line
     WHEN EXISTS (SELECT 1 FROM document_line WHERE document = NEW.document AND line = NEW.line)
     BEGIN SELECT RAISE(ABORT, 'a posted line is never replaced; undo its document instead'); END;
+CREATE TRIGGER document_line_not_into_closed BEFORE INSERT ON document_line
+    WHEN (SELECT effect_date FROM document WHERE number = NEW.document)
+        <= (SELECT closed_through FROM boundary WHERE id = 1)
+    BEGIN SELECT RAISE(ABORT, 'the month of this document is closed'); END;
 
 CREATE TRIGGER charge_share_no_update BEFORE UPDATE ON charge_share
     BEGIN SELECT RAISE(ABORT, 'a posted charge never changes; undo it instead'); END;
@@ -342,7 +347,12 @@ CREATE TRIGGER charge_share_no_delete BEFORE DELETE ON charge_share
 CREATE TRIGGER charge_share_no_replace BEFORE INSERT ON charge_share
     WHEN EXISTS (SELECT 1 FROM charge_share WHERE document = NEW.document AND line = NEW.line
         AND receipt_document = NEW.receipt_document AND receipt_line = NEW.receipt_line)
+        OR EXISTS (SELECT 1 FROM charge_share WHERE document = NEW.document AND line = NEW.line
+            AND position = NEW.position)
     BEGIN SELECT RAISE(ABORT, 'a posted charge is never replaced; undo it instead'); END;
+CREATE TRIGGER charge_share_not_into_closed BEFORE INSERT ON charge_share
+    WHEN NEW.effect_date <= (SELECT closed_through FROM boundary WHERE id = 1)
+    BEGIN SELECT RAISE(ABORT, 'the month of this charge is closed'); END;
 
 CREATE TRIGGER month_event_no_update BEFORE UPDATE ON month_event
     BEGIN SELECT RAISE(ABORT, 'a close never changes; reopen the month instead'); END;
@@ -375,8 +385,11 @@ CREATE TRIGGER boundary_no_replace BEFORE INSERT ON boundary
     WHEN EXISTS (SELECT 1 FROM boundary WHERE id = NEW.id)
     BEGIN SELECT RAISE(ABORT, 'months are closed and reopened only by their documents'); END;
 
+-- The second half is for a program that replaces a closed leg by one of an open month.
 CREATE TRIGGER leg_closed_insert BEFORE INSERT ON leg
     WHEN NEW.effect_date <= (SELECT closed_through FROM boundary WHERE id = 1)
+        OR (SELECT effect_date FROM leg WHERE document = NEW.document AND line = NEW.line AND part = NEW.part)
+            <= (SELECT closed_through FROM boundary WHERE id = 1)
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER leg_closed_update BEFORE UPDATE ON leg
     WHEN OLD.effect_date <= (SELECT closed_through FROM boundary WHERE id = 1)
@@ -391,6 +404,7 @@ CREATE TRIGGER month_balance_closed_insert BEFORE INSERT ON month_balance
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER month_balance_closed_update BEFORE UPDATE ON month_balance
     WHEN OLD.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
+        OR NEW.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER month_balance_closed_delete BEFORE DELETE ON month_balance
     WHEN OLD.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
@@ -400,6 +414,7 @@ CREATE TRIGGER month_total_closed_insert BEFORE INSERT ON month_total
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER month_total_closed_update BEFORE UPDATE ON month_total
     WHEN OLD.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
+        OR NEW.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER month_total_closed_delete BEFORE DELETE ON month_total
     WHEN OLD.month <= (SELECT substr(closed_through, 1, 7) FROM boundary WHERE id = 1)
@@ -408,9 +423,18 @@ CREATE TRIGGER closed_layer_no_update BEFORE UPDATE ON closed_layer
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 CREATE TRIGGER closed_layer_no_delete BEFORE DELETE ON closed_layer
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
+CREATE TRIGGER closed_layer_no_replace BEFORE INSERT ON closed_layer
+    WHEN EXISTS (SELECT 1 FROM closed_layer WHERE close_document = NEW.close_document
+        AND lot_document = NEW.lot_document AND lot_line = NEW.lot_line AND position = NEW.position)
+    BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 
 CREATE TRIGGER item_fixed_after_use BEFORE UPDATE ON item
     WHEN (NEW.kind <> OLD.kind OR NEW.tax_class <> OLD.tax_class OR NEW.base_unit <> OLD.base_unit
           OR NEW.sku <> OLD.sku)
         AND EXISTS (SELECT 1 FROM document_line WHERE sku = OLD.sku)
+    BEGIN SELECT RAISE(ABORT, 'kind, tax class and base unit are fixed once an item was used'); END;
+CREATE TRIGGER item_fixed_not_replaced BEFORE INSERT ON item
+    WHEN EXISTS (SELECT 1 FROM item AS old WHERE old.sku = NEW.sku
+            AND (old.kind <> NEW.kind OR old.tax_class <> NEW.tax_class OR old.base_unit <> NEW.base_unit))
+        AND EXISTS (SELECT 1 FROM document_line WHERE sku = NEW.sku)
     BEGIN SELECT RAISE(ABORT, 'kind, tax class and base unit are fixed once an item was used'); END;

@@ -20,6 +20,7 @@ from ledger.cli.common import (
     show,
     show_json,
     today,
+    typed,
     writing,
 )
 from ledger.errors import InputErrors, Problem, UsageError
@@ -48,7 +49,9 @@ def charge(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Add a bill to receipts that are in the book; shows every line's share, then asks.
+    """Add a freight, duty or fee bill.
+
+    It falls on receipts that are in the book; shows every line's share, then asks.
 
     Kinds: freight, insurance, duty, entry_fee, brokerage, terminal, delivery, bank_fee, tax,
     discount, other. Spread by value, quantity, weight or volume.
@@ -58,22 +61,22 @@ def charge(
       blankbook charge "brokerage 85.00 by value" --on 12 --party "Gull Brokers" --reference B-77
     """
     numbers = _numbers(on or [])
-    typed = read_charge(words)
-    if typed.kind == "goods":
+    asked = read_charge(words)
+    if asked.kind == "goods":
         raise UsageError(
             "a price that was missing is a correction of its receipt: undo it and receive it anew."
         )
-    typed = replace(typed, party=party or typed.party, reference=reference or typed.reference)
+    asked = replace(asked, party=party or asked.party, reference=reference or asked.reference)
     day = day_option(date) or today()
     with writing(context) as connection:
         book_currency = read_shop(connection).currency
-        currency = typed.currency or book_currency
+        currency = asked.currency or book_currency
         used = used_rate(currency, book_currency, rate, day)
         if used.remark:
             say(used.remark)
         skus = [target.sku for target in find_targets(connection, numbers)]
         problems: list[Problem] = []
-        wish = charge_wish(typed, skus, book_currency, (currency, used), problems)
+        wish = charge_wish(asked, skus, book_currency, (currency, used), problems)
         if wish is None or problems:
             raise InputErrors("this charge", problems)
         plan = prepare_charge(connection, wish, numbers, day, today())
@@ -90,8 +93,8 @@ def charge(
     if json:
         show_json(receipts.charge_as_data(plan, number))
     say(
-        f"Posted charge {number}. Look: blankbook show {number}. "
-        f'Take it back: blankbook undo {number} --why "…"'
+        f"Posted charge {number}. Look: {typed(context, f'show {number}')}. "
+        f'Take it back: {typed(context, f"undo {number}")} --why "…"'
     )
 
 

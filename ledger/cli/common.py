@@ -6,6 +6,7 @@ import contextlib
 import datetime
 import json
 import os
+import shlex
 import sqlite3
 import sys
 from collections.abc import Iterator
@@ -55,6 +56,12 @@ def book_path(context: typer.Context) -> Path:
         names = ", ".join(path.name for path in found)
         raise UsageError(f"there are several books in this folder ({names}). Name one with --book.")
     return found[0]
+
+
+def typed(context: typer.Context, words: str) -> str:
+    """Return a command as the maker would type it from here, naming the book as they did."""
+    named = context.find_root().params.get("book")
+    return f"blankbook --book {shlex.quote(named)} {words}" if named else f"blankbook {words}"
 
 
 @contextlib.contextmanager

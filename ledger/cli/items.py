@@ -101,8 +101,8 @@ def load(
     """Add the items of a sheet and amend those the book has; shows what changes, then asks.
 
     At least the columns sku, name, kind and unit; 'items template' writes a sheet with them all. A row with
-    sizes or colours stands for a whole style. What the sheet has no column for stays as it is, and loading
-    the same sheet again changes nothing.
+    sizes or colours stands for a whole style. What the sheet has no column for stays as it is; an empty
+    cell empties it. Loading the same sheet again changes nothing.
 
     \b
     Examples:

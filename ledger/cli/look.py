@@ -24,7 +24,9 @@ def show_document(
     number: Annotated[str, typer.Argument(metavar="DOC", help="The document's number.")],
     json: Json = False,
 ) -> None:
-    """Show one document: its head, and its double entry with both sums at zero.
+    """Show one document's double entry.
+
+    Both of its sums, of amounts and of quantities, are zero.
 
     \b
     Example:
@@ -48,7 +50,9 @@ def history(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Show what happened to an item, with a running balance; or every document of the book.
+    """Show what happened, oldest first.
+
+    To one item with a running balance, or every document of the book.
 
     \b
     Examples:

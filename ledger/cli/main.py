@@ -1,19 +1,65 @@
-"""The command `blankbook`: puts the commands together and turns errors into words and exit codes."""
+"""The command `blankbook`: finds each command's module, and turns errors into words and exit codes.
+
+A command's module is imported when the command is called: looking at stock does not wait for
+what reads spreadsheets.
+"""
 
 from __future__ import annotations
 
+import importlib
 import io
 import sqlite3
 import sys
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from ledger import __version__
-from ledger.cli import charge, items, look, proving, receive, start, stock, suppliers, tour, undo
 from ledger.errors import BlankbookError
 
+MODULES: dict[str, str] = {
+    "start": "start",
+    "tour": "tour",
+    "items": "items",
+    "suppliers": "suppliers",
+    "receive": "receive",
+    "charge": "charge",
+    "undo": "undo",
+    "stock": "stock",
+    "lots": "stock",
+    "show": "look",
+    "history": "look",
+    "prove": "proving",
+}
+"""Each command, in the order of the help, and the module of this room that holds it."""
+
+
+class Commands(TyperGroup):
+    """The commands by name, imported one by one."""
+
+    def __init__(self, **attributes: Any) -> None:
+        super().__init__(**attributes)
+        # The names alone: what is not a command gets the nearest of them suggested.
+        self.commands = dict.fromkeys(MODULES)  # type: ignore[assignment]
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the names of all commands in the order of the help."""
+        del ctx
+        return list(MODULES)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command, importing the module that holds it; None where there is none."""
+        if cmd_name not in MODULES:
+            return super().get_command(ctx, cmd_name)
+        module = importlib.import_module(f"ledger.cli.{MODULES[cmd_name]}")
+        holder = typer.Typer(rich_markup_mode=None)
+        module.register(holder)
+        return typer.main.get_group(holder).commands[cmd_name]
+
+
 app = typer.Typer(
+    cls=Commands,
     name="blankbook",
     no_args_is_help=True,
     add_completion=True,
@@ -45,18 +91,6 @@ def blankbook(
 
     Start with: blankbook tour
     """
-
-
-start.register(app)
-tour.register(app)
-items.register(app)
-suppliers.register(app)
-receive.register(app)
-charge.register(app)
-undo.register(app)
-stock.register(app)
-look.register(app)
-proving.register(app)
 
 
 def run() -> None:

@@ -16,7 +16,9 @@ def register(app: typer.Typer) -> None:
 
 
 def prove(context: typer.Context, json: Json = False) -> None:
-    """Prove that the book is whole: balances, lots, costs by a second engine, the file itself.
+    """Prove that the book is whole.
+
+    Balances, lots, costs by a second engine, the file itself.
 
     \b
     Example:

@@ -25,6 +25,7 @@ from ledger.cli.common import (
     show,
     show_json,
     today,
+    typed,
     writing,
 )
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
@@ -84,7 +85,9 @@ def receive(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Receive goods: shows every line's landed cost, then asks.
+    """Receive a shipment at landed cost.
+
+    Shows every line with its share of the charges, then asks.
 
     The file is read through a profile; without one it must be the fill-in sheet that
     --template writes. A single line needs no file.
@@ -119,10 +122,11 @@ def receive(
             another_box=another_box,
         )
         plan = prepare(connection, resolve(connection, draft, options), today())
-        _finish(connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json)
+        _finish(context, connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json)
 
 
 def _finish(
+    context: typer.Context,
     connection: sqlite3.Connection,
     plan: ReceiptPlan,
     *,

@@ -22,6 +22,7 @@ from ledger.cli.common import (
     now,
     say,
     today,
+    typed,
 )
 from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
@@ -56,7 +57,9 @@ def start(
     ] = None,
     yes: Yes = False,
 ) -> None:
-    """Start a new book; asks for what is not given.
+    """Start a new book.
+
+    Asks for what is not given, and for nothing with --yes.
 
     Policies are recorded as you tell them and never chosen for you: accounting, inventory,
     freight, supplies, samples, bank fees, reversals. Ask whoever prepares your taxes.
@@ -92,7 +95,7 @@ def start(
     finally:
         connection.close()
         discard(path)
-    say(f"Started {path}. Next: blankbook --book {path} items template items.xlsx, or receive a shipment.")
+    say(f"Started {path}. Next: {typed(context, 'items template items.xlsx')}, or receive a shipment.")
 
 
 def _new_path(context: typer.Context) -> Path:

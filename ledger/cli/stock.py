@@ -36,7 +36,9 @@ def stock(
     all_items: Annotated[bool, typer.Option("--all", help="Also items with nothing on hand.")] = False,
     json: Json = False,
 ) -> None:
-    """Show what is on the shelf and what it cost landed; says what expires within 30 days.
+    """Show what is on the shelf.
+
+    With what it cost landed, and what expires within 30 days.
 
     \b
     Examples:
@@ -89,7 +91,9 @@ def lots(
     all_lots: Annotated[bool, typer.Option("--all", help="Also lots with nothing left.")] = False,
     json: Json = False,
 ) -> None:
-    """Show lots, the oldest of each item first: what came in, at what landed cost, what is left.
+    """Show lots and their landed cost.
+
+    The oldest of each item first: what came in, at what cost, what is left.
 
     \b
     Example:

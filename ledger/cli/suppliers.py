@@ -26,7 +26,9 @@ def register(app: typer.Typer) -> None:
 
 
 def suppliers(context: typer.Context, json: Json = False) -> None:
-    """List the suppliers, carriers, brokers and others the shop deals with; load adds and amends them.
+    """List who the shop deals with.
+
+    Suppliers, carriers, brokers and others; load adds and amends them.
 
     \b
     Examples:
@@ -62,7 +64,7 @@ def load(
     """Add the suppliers of a sheet and amend those the book has; shows what changes, then asks.
 
     At least the column name; 'suppliers template' writes a sheet with them all. What the sheet has no column
-    for stays as it is, and loading the same sheet again changes nothing.
+    for stays as it is; an empty cell empties it. Loading the same sheet again changes nothing.
 
     \b
     Examples:

@@ -70,7 +70,9 @@ def tour(
     context: typer.Context,
     folder: Annotated[str, typer.Argument(metavar="[DIR]", help="An empty or a new folder.")] = "tour",
 ) -> None:
-    """Build an invented shop's book from sample files, step by step, and show what to look at.
+    """Walk through an invented shop.
+
+    Builds its book from sample files, step by step, and shows what to look at.
 
     Every step is a real command, printed as you would type it. Takes less than a minute; delete the folder
     when you are done.

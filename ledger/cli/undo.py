@@ -26,9 +26,9 @@ def undo(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Undo documents: nothing is erased, the pair drops out of the costing.
+    """Undo documents, saying why.
 
-    A receipt with charges is undone together with them.
+    Nothing is erased: the pair drops out of the costing. A receipt with charges is undone together with them.
 
     \b
     Example:

@@ -160,7 +160,7 @@ def land(
         for amount, line in zip(amounts, lines, strict=True)
     ]
     costs = [amount - part for amount, part in zip(amounts, claimed, strict=True)]
-    spreads = tuple(_spread_charge(wish, lines, costs) for wish in charges)
+    spreads = tuple(spread_charge(wish, lines, costs) for wish in charges)
     landed_lines = []
     for place in range(len(lines)):
         charged = sum(one.shares[place] for one in spreads)
@@ -222,9 +222,10 @@ def check_charges(
     """
     problems = []
     for wish in charges:
-        if wish.by_line is not None:
-            continue
         where = f"charge '{wish.kind} by {wish.basis}'"
+        if wish.by_line is not None:
+            problems += _check_by_line(wish.by_line, lines, where)
+            continue
         bearers = [
             place
             for place, line in enumerate(lines)
@@ -246,6 +247,19 @@ def check_charges(
                 way_out += f", or give these items a {wish.basis} (blankbook items load)"
             problems.append(Problem(where, f"no {wish.basis} is known for {names}.", way_out + "."))
     return problems
+
+
+def _check_by_line(amounts: Sequence[int], lines: Sequence[InvoiceLine], where: str) -> list[Problem]:
+    """Return which lines are given an amount that nothing of theirs could bear."""
+    return [
+        Problem(
+            where,
+            f"{line.label} is given an amount, but nothing of it was kept that could bear it.",
+            "Leave it out on that line, or give it to the lines it was paid for.",
+        )
+        for amount, line in zip(amounts, lines, strict=True)
+        if amount and not bears_charges(line)
+    ]
 
 
 def _with_basis(wish: ChargeWish, basis: str) -> ChargeWish:
@@ -278,7 +292,13 @@ def charge_amount(wish: ChargeWish, value: int) -> int:
     return -amount if wish.kind == "discount" else amount
 
 
-def _spread_charge(wish: ChargeWish, lines: Sequence[InvoiceLine], costs: Sequence[int]) -> ChargeSpread:
+def spread_charge(wish: ChargeWish, lines: Sequence[InvoiceLine], costs: Sequence[int]) -> ChargeSpread:
+    """Return a charge with its amount and every line's share.
+
+    ``costs`` are the lines' costs before charges, in minor units. A percentage is of the value of
+    the lines that bear the charge. Raises ValueError where a weight is missing or all are zero:
+    call `check_charges` first.
+    """
     weights = charge_weights(wish, lines, costs)
     if any(weight is None for weight in weights):
         raise ValueError(f"charge {wish.kind}: a weight is missing; call check_charges first")

@@ -7,6 +7,7 @@ double entry.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -66,8 +67,8 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     ``start`` are the layers open before the first movement, in FIFO order within each SKU;
     ``movements`` follow in costing order. Within a layer of quantity q and amount c, what leaves
     costs R(c x used_after / q) - R(c x used_before / q), so a layer's takings add up to c.
-    A new lot goes behind the SKU's other lots, which costing order guarantees. Takings are
-    grouped by SKU and in costing order within each.
+    A new lot goes behind the SKU's other lots, which costing order guarantees. Takings are in
+    costing order.
 
     Raises NotEnoughStock naming, per SKU, the first line that finds too little, and Refused
     where an arrival has a cost below zero. Linear in layers, movements and takings.
@@ -75,18 +76,36 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     """
     lots = _Lots([], [])
     shelves = _opening_shelves(start, lots)
-    places: dict[str, list[int]] = {}
-    for place, sku in enumerate(movements.sku):
-        places.setdefault(sku, []).append(place)
     takings = Takings()
-    shortages = []
-    for sku, own in places.items():
-        try:
-            shelves[sku] = _replay_one(shelves.get(sku, []), own, movements, lots, takings)
-        except NotEnoughStock as shortage:
-            shortages.append(str(shortage))
+    shortages: dict[str, str] = {}
+    put_movement, put_lot = takings.movement.append, takings.lot.append
+    put_quantity, put_amount = takings.quantity.append, takings.amount.append
+    # This loop runs once for every line of a ten-year book, nearly always for a line that leaves
+    # and finds enough in the front layer: that way through it stands here without a call.
+    columns = zip(movements.sku, movements.arrives, movements.quantity, strict=True)
+    for place, (sku, arrives, quantity) in enumerate(columns):
+        shelf = shelves.get(sku)
+        if shelf is None:
+            shelf = shelves[sku] = _Shelf()
+        if arrives:
+            shelf.waiting.append(_arrive(movements, place, lots, takings))
+            continue
+        after = shelf.used + quantity
+        if after > shelf.size:
+            quantity = _use_up(shelf, place, quantity, takings)  # noqa: PLW2901  (what is still wanted)
+            after = shelf.used + quantity
+            if after > shelf.size:
+                shortages.setdefault(sku, _not_enough(movements, place, quantity))
+                continue
+        cost = (shelf.twice_amount * after + shelf.size) // shelf.twice_size
+        put_movement(place)
+        put_lot(shelf.lot)
+        put_quantity(quantity)
+        put_amount(cost - shelf.spent)
+        shelf.used = after
+        shelf.spent = cost
     if shortages:
-        raise NotEnoughStock("\n".join(shortages))
+        raise NotEnoughStock("\n".join(shortages.values()))
     return Replayed(takings, lots.document, lots.line, tuple(_still_open(shelves, lots)))
 
 
@@ -102,50 +121,50 @@ class _Lots:
 _Layer = tuple[int, int, int, int, int]
 
 
-def _replay_one(
-    layers: list[_Layer], places: list[int], movements: Movements, lots: _Lots, takings: Takings
-) -> list[_Layer]:
-    """Replay one SKU's movements; return its layers from the first one still open.
+@dataclass(slots=True)
+class _Shelf:
+    """One SKU during a replay: the layer in front, and the layers that wait behind it.
 
-    The front layer lives in local names: this loop runs once for every line of a ten-year book.
+    A new shelf has an empty layer in front: the first unit asks for the next one. ``spent`` is
+    what the ``used`` part of the front layer cost; the doubled figures spare the loop two products.
     """
-    put_movement, put_lot = takings.movement.append, takings.lot.append
-    put_quantity, put_amount = takings.quantity.append, takings.amount.append
-    arrives, quantities = movements.arrives, movements.quantity
-    following = 0
-    # An empty front layer, wholly used: the first unit asks for the next one.
-    lot, position, size, amount, used, spent = -1, 0, 1, 0, 1, 0
-    for place in places:
-        if arrives[place]:
-            layers.append(_arrive(movements, place, lots, takings))
-            continue
-        wanted = quantities[place]
-        after = used + wanted
-        while after > size:
-            if used < size:
-                put_movement(place)
-                put_lot(lot)
-                put_quantity(size - used)
-                put_amount(amount - spent)
-                wanted -= size - used
-            if following == len(layers):
-                raise _not_enough(movements, place, wanted)
-            lot, position, size, amount, used = layers[following]
-            spent = (2 * amount * used + size) // (2 * size)
-            following += 1
-            after = used + wanted
-        cost = (2 * amount * after + size) // (2 * size)
-        put_movement(place)
-        put_lot(lot)
-        put_quantity(wanted)
-        put_amount(cost - spent)
-        used, spent = after, cost
-    return [(lot, position, size, amount, used), *layers[following:]]
+
+    lot: int = -1
+    position: int = 0
+    size: int = 0
+    amount: int = 0
+    used: int = 0
+    spent: int = 0
+    twice_amount: int = 0
+    twice_size: int = 2
+    waiting: deque[_Layer] = field(default_factory=deque)
+
+    def next_layer(self) -> None:
+        """Bring the next waiting layer to the front."""
+        self.lot, self.position, self.size, self.amount, self.used = self.waiting.popleft()
+        self.twice_amount, self.twice_size = 2 * self.amount, 2 * self.size
+        self.spent = (self.twice_amount * self.used + self.size) // self.twice_size
 
 
-def _opening_shelves(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, list[_Layer]]:
+def _use_up(shelf: _Shelf, place: int, wanted: int, takings: Takings) -> int:
+    """Take whole layers until the front one holds what is still wanted or is the last; return what that is."""
+    while shelf.used + wanted > shelf.size and (shelf.waiting or shelf.used < shelf.size):
+        rest = shelf.size - shelf.used
+        if rest:
+            takings.movement.append(place)
+            takings.lot.append(shelf.lot)
+            takings.quantity.append(rest)
+            takings.amount.append(shelf.amount - shelf.spent)
+            shelf.used, shelf.spent = shelf.size, shelf.amount
+            wanted -= rest
+        if shelf.waiting:
+            shelf.next_layer()
+    return wanted
+
+
+def _opening_shelves(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, _Shelf]:
     """Return, per SKU, the layers open before the first movement."""
-    shelves: dict[str, list[_Layer]] = {}
+    shelves: dict[str, _Shelf] = {}
     known: dict[tuple[int, int], int] = {}
     for layer in start:
         key = (layer.lot_document, layer.lot_line)
@@ -153,7 +172,7 @@ def _opening_shelves(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, list[
             known[key] = len(lots.document)
             lots.document.append(layer.lot_document)
             lots.line.append(layer.lot_line)
-        shelves.setdefault(layer.sku, []).append(
+        shelves.setdefault(layer.sku, _Shelf()).waiting.append(
             (known[key], layer.position, layer.quantity, layer.amount, layer.used)
         )
     return shelves
@@ -179,18 +198,20 @@ def _arrive(movements: Movements, place: int, lots: _Lots, takings: Takings) -> 
     return (lot, 1, quantity, amount, expensed)
 
 
-def _not_enough(movements: Movements, place: int, missing: int) -> NotEnoughStock:
+def _not_enough(movements: Movements, place: int, missing: int) -> str:
+    """Return in words what one line wanted and did not find."""
     wanted = movements.quantity[place]
-    return NotEnoughStock(
+    return (
         f"{movements.sku[place]}: document {movements.document[place]} takes {show_quantity(wanted)} on "
         f"{movements.effect_date[place]}, but only {show_quantity(wanted - missing)} are there; "
         f"{show_quantity(missing)} are missing. Enter what arrived before that day, or correct the quantity."
     )
 
 
-def _still_open(shelves: dict[str, list[_Layer]], lots: _Lots) -> Iterable[OpenLayer]:
+def _still_open(shelves: dict[str, _Shelf], lots: _Lots) -> Iterable[OpenLayer]:
     """Yield the layers with something left, per SKU in FIFO order."""
-    for sku, layers in shelves.items():
-        for lot, position, size, amount, used in layers:
+    for sku, shelf in shelves.items():
+        front = (shelf.lot, shelf.position, shelf.size, shelf.amount, shelf.used)
+        for lot, position, size, amount, used in (front, *shelf.waiting):
             if used < size:
                 yield OpenLayer(sku, lots.document[lot], lots.line[lot], position, size, amount, used)

@@ -121,12 +121,14 @@ def read_items_file(
         cells = {column: record.text(column) for column in record}
         row = items_from_row(cells, kinds=kinds, own_ladders=ladders)
         problems += [Problem(record.place(problem.column), problem.what) for problem in row.problems]
-        for item in row.items:
-            if fold(item.sku) in first:
-                stands = f"the SKU {item.sku} stands twice in the file: also in {first[fold(item.sku)]}."
+        # A row with another fault has no items; its SKU counts all the same.
+        for sku in [item.sku for item in row.items] or [cells.get("sku", "").strip()]:
+            if fold(sku) in first:
+                stands = f"the SKU {sku} stands twice in the file: also in {first[fold(sku)]}."
                 problems.append(Problem(record.place("sku"), stands, "Keep one of the two, or mend one SKU."))
-            first.setdefault(fold(item.sku), record.where)
-            places[item.sku] = record.place("sku")
+            if sku and "{" not in sku:
+                first.setdefault(fold(sku), record.where)
+                places[sku] = record.place("sku")
         items += row.items
         packs += row.packs
     if problems:

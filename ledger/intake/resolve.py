@@ -268,6 +268,7 @@ def _resolve_line(
         problems.extend(item)
         return None
     try:
+        _check_decimals(line, item, currency)
         factor = _factor(line, item, catalogue.packs.get(item.sku, ()))
         quantity = to_base(line.quantity, factor)
         _check_line(line, item, quantity)
@@ -298,6 +299,13 @@ def _check_line(line: ShipmentLine, item: Item, quantity: int) -> None:
         raise ValueProblem(f"{item.sku}: the quantity comes to nothing in {item.base_unit}.")
     if item.tax_class == "customer's" and line.net:
         raise ValueProblem(f"{item.sku} is a customer's own: it is held at no cost, so it has no price.")
+
+
+def _check_decimals(line: ShipmentLine, item: Item, currency: str) -> None:
+    if (line.net * 10 ** exponent(currency)).denominator != 1:
+        raise ValueProblem(
+            f"{item.sku}: the amount {show_fraction(line.net)} has more decimals than {currency} has."
+        )
 
 
 def _factor(line: ShipmentLine, item: Item, packs: Iterable[Pack]) -> Fraction:

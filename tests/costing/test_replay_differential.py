@@ -24,8 +24,8 @@ from ledger.costing.plain import plain_legs
 from ledger.costing.replay import replay
 from ledger.errors import NotEnoughStock, Refused
 
-ENGINE = settings(max_examples=150, deadline=None)
-BOOK = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+ENGINE = settings(max_examples=100, deadline=None)
+BOOK = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def costing_order(line: FactLine) -> tuple[str, int, int, int]:
@@ -322,16 +322,15 @@ def test_a_close_between_changes_no_cost(shop_book: Path, facts: Facts) -> None:
     mixed = {share.document for share in facts.shares if share.effect_date < "2026-02"} & february
     if mixed:
         return
+    # What is undone in February is left out: with the order changed it could go short before its undo.
+    gone = {number for undo in facts.undos for number in (undo.document, undo.undoes)}
     ordered = list(postings(facts))
     early = [one for one in ordered if one[0].effect_date < "2026-02"]
-    late = [one for one in ordered if one[0].effect_date >= "2026-02"]
+    late = [one for one in ordered if one[0].effect_date >= "2026-02" and one[0].number not in gone]
     connection = copy_in_memory(shop_book)
     try:
-        try:
-            for document, late_skus in early:
-                post(connection, document, late_skus)
-        except NotEnoughStock:
-            return
+        for document, late_skus in early:
+            post(connection, document, late_skus)
         close_month(connection, "2026-01", 1000)
         for document, late_skus in late:
             post(connection, document, late_skus)

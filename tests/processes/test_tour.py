@@ -1,0 +1,189 @@
+"""The tour as a maker runs it: a real process, with the sample shop's figures at its end."""
+
+from __future__ import annotations
+
+import json
+import os
+import shlex
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from ledger.cli import main, tour
+from ledger.cli.tour import Tour, condensed, read_tour
+
+ROOT = Path(__file__).resolve().parents[2]
+FIGURES: dict[str, Any] = json.loads((ROOT / "samples" / "figures.json").read_text("utf-8"))
+TOLD: Tour = read_tour(ROOT / "samples" / "tour.toml")
+SLOW_CLOCK = "2025-06-01"
+"""A day before everything that happens in the sample shop."""
+
+
+def run(folder: Path, *words: str, today: str = FIGURES["as_of"]) -> subprocess.CompletedProcess[str]:
+    """Run the program in a folder as a process of its own."""
+    environment = {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "BLANKBOOK_TODAY": today,
+        "PYTHONIOENCODING": "utf-8",
+    }
+    environment.pop("BLANKBOOK_BOOK", None)
+    return subprocess.run(
+        [sys.executable, "-m", "ledger", *words],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder the tour was started in."""
+    return tmp_path_factory.mktemp("where the maker is")
+
+
+@pytest.fixture(scope="module")
+def toured(folder: Path) -> subprocess.CompletedProcess[str]:
+    """The tour, once for the tests that look at what it left."""
+    return run(folder, "tour", "my tour", today=SLOW_CLOCK)
+
+
+@pytest.fixture
+def ask(folder: Path, toured: subprocess.CompletedProcess[str]) -> Callable[..., Any]:
+    """Ask the tour's book for data."""
+    assert toured.returncode == 0, toured.stderr
+
+    def asked(*words: str) -> Any:
+        done = run(folder, "--book", str(folder / "my tour" / TOLD.book), *words, "--json")
+        assert done.returncode == 0, done.stderr
+        return json.loads(done.stdout)
+
+    return asked
+
+
+def commands(output: str) -> list[list[str]]:
+    """Return the words of every command that the tour printed, behind the program's own."""
+    lines = [line.strip() for line in output.splitlines() if " -m ledger --book " in line]
+    return [shlex.split(line)[3:] for line in lines]
+
+
+def test_the_tour_runs_to_its_end_on_a_slow_clock(toured: subprocess.CompletedProcess[str]) -> None:
+    """Every step is posted, although its dates lie in the future of this clock."""
+    assert (toured.returncode, "The tour is done." in toured.stderr) == (0, True)
+
+
+def test_the_stock_is_the_sample_shops(ask: Callable[..., Any]) -> None:
+    """Quantity and value of every SKU are those worked out apart from the program."""
+    rows = ask("stock", "--on", FIGURES["as_of"])
+    keys = ("sku", "kind", "unit", "quantity", "value")
+    assert sorted(tuple(row[key] for key in keys) for row in rows) == sorted(
+        tuple(row[key] for key in keys) for row in FIGURES["stock"]["items"]
+    )
+
+
+def test_the_lots_are_the_sample_shops(ask: Callable[..., Any]) -> None:
+    """Every lot has its invoice cost, charges and landed cost to the cent."""
+    keys = (
+        "lot",
+        "sku",
+        "quantity_received",
+        "quantity_on_hand",
+        "invoice_cost",
+        "charges",
+        "landed_cost",
+        "value_on_hand",
+    )
+    wanted = [
+        tuple(line[key] for key in keys)
+        for receipt in FIGURES["receipts"]
+        for line in receipt["lines"]
+        if line["is_stocked"]
+    ]
+    assert sorted(tuple(row[key] for key in keys) for row in ask("lots")) == sorted(wanted)
+
+
+def test_the_catalogue_loaded_twice_changes_nothing(folder: Path, ask: Callable[..., Any]) -> None:
+    """Items that receipts use meanwhile are still as the file has them."""
+    answer = ask("items", "load", str(folder / "my tour" / "items.csv"), "--yes")
+    assert (answer["new"], answer["changed"]) == ([], [])
+
+
+def test_each_step_is_printed_as_it_is_typed(toured: subprocess.CompletedProcess[str]) -> None:
+    """The commands printed are those of the tour, with the book and the files by their path."""
+    place = Path("my tour")
+    files = {path.name for path in (ROOT / "samples").iterdir()}
+    wanted = [
+        [
+            "--book",
+            str(place / TOLD.book),
+            *(str(place / word) if word in files else word for word in step.command),
+        ]
+        for step in TOLD.steps
+    ]
+    assert commands(toured.stdout)[: len(wanted)] == wanted
+
+
+def test_the_looks_printed_at_the_end_run_from_where_the_maker_is(
+    folder: Path, toured: subprocess.CompletedProcess[str]
+) -> None:
+    """Each of them can be copied and answers."""
+    looks = commands(toured.stdout)[len(TOLD.steps) :]
+    failed = [words for words in looks if run(folder, *words).returncode != 0]
+    assert (len(looks), failed) == (5, [])
+
+
+def test_one_look_is_shown_with_its_answer(toured: subprocess.CompletedProcess[str]) -> None:
+    """The grid of a style stands at the end, sizes across."""
+    grid = toured.stdout.partition("One style as a grid")[2].partition("Worth trying next")[0]
+    heading = next(line for line in grid.splitlines() if line.startswith("colour"))
+    assert heading.split()[:6] == ["colour", "S", "M", "L", "XL", "2XL"]
+
+
+def test_a_folder_with_something_in_it_is_left_as_it_is(tmp_path: Path) -> None:
+    """The tour does not mix with the maker's files."""
+    (tmp_path / "tour").mkdir()
+    (tmp_path / "tour" / "mine.txt").write_text("mine", "utf-8")
+    done = run(tmp_path, "tour")
+    assert (done.returncode, "not empty" in done.stderr, list((tmp_path / "tour").iterdir())) == (
+        1,
+        True,
+        [tmp_path / "tour" / "mine.txt"],
+    )
+
+
+def test_a_book_named_for_the_tour_is_bad_usage(tmp_path: Path) -> None:
+    """The tour never touches the maker's own book."""
+    done = run(tmp_path, "--book", "mine.blankbook", "tour")
+    assert (done.returncode, list(tmp_path.iterdir())) == (2, [])
+
+
+def test_a_step_that_fails_is_named_with_its_message(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The tour stops there and says what the command said."""
+    samples = tmp_path / "samples"
+    samples.mkdir()
+    (samples / "tour.toml").write_text(
+        'shop = "S"\nbook = "s.blankbook"\nas_of = 2026-03-31\n'
+        '[[step]]\ntitle = "Load what is not there."\ncommand = ["items", "load", "gone.csv", "--yes"]\n'
+        '[[look]]\ntitle = "Look."\ncommand = ["stock"]\n',
+        "utf-8",
+    )
+    monkeypatch.setattr(tour, "carried", lambda *_: samples)
+    error = CliRunner().invoke(main.app, ["tour", str(tmp_path / "t")]).exception
+    assert ("step 1, 'Load what is not there.'" in str(error), "there is no book" in str(error)) == (
+        True,
+        True,
+    )
+
+
+def test_a_long_table_is_shown_by_its_number_of_lines() -> None:
+    """What stands before and after it stays; totals do not count."""
+    output = "Head\n\nSKU  qty\n---  ---\nA      1\nB      2\n---  ---\nall    3\n\nPosted.\n"
+    assert condensed(output) == ["Head", "(a table of 2 lines)", "Posted."]

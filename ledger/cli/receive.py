@@ -154,8 +154,8 @@ def _finish(
     charges = f", charges {', '.join(map(str, numbers[1:]))}" if numbers[1:] else ""
     say(
         f"Posted receipt {numbers[0]}{charges}: {lots} {'lot' if lots == 1 else 'lots'}. "
-        f"Look: blankbook show {numbers[0]}. Take it back: blankbook undo "
-        f'{" ".join(map(str, reversed(numbers)))} --why "…"'
+        f"Look: {typed(context, f'show {numbers[0]}')}. Take it back: "
+        f'{typed(context, "undo")} {" ".join(map(str, reversed(numbers)))} --why "…"'
     )
 
 

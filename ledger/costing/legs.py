@@ -41,6 +41,14 @@ class LegColumns:
         self.quantity_milli.append(leg.quantity_milli)
         self.amount.append(leg.amount)
 
+    def entry(
+        self, fact: FactLine, part: int, account: str, lot: tuple[int, int] | None, quantity: int, amount: int
+    ) -> None:
+        """Append one leg of a fact's line."""
+        lot_document, lot_line = lot if lot is not None else (None, None)
+        head = (fact.document, fact.line, part, fact.effect_date, account, fact.sku)
+        self.put(Leg(*head, lot_document, lot_line, quantity, amount))
+
     def rows(self) -> Iterator[tuple[object, ...]]:
         """Yield the legs as rows for a bulk insert, columns in the table's order."""
         return zip(
@@ -117,13 +125,14 @@ def taking_legs(
         if place != previous:
             previous, part = place, first_part.get((document, line), 0)
         account = "spoilage" if movements.arrives[place] else movements.account[place]
-        _put_pair(
-            legs,
-            (document, line, part, dates[place], skus[place]),
-            account,
-            (replayed.lot_document[lot], replayed.lot_line[lot], quantity, amount),
-        )
-        part += 2
+        head = (document, line, part, dates[place], skus[place])
+        taking = (replayed.lot_document[lot], replayed.lot_line[lot], quantity, amount)
+        if account == "work in process":
+            _put_component(legs, head, taking)
+            part += 3
+        else:
+            _put_pair(legs, head, account, taking)
+            part += 2
 
 
 def _put_pair(
@@ -144,6 +153,20 @@ def _put_pair(
     legs.lot_line.extend((lot_line, lot_line))
     legs.quantity_milli.extend((-quantity, quantity))
     legs.amount.extend((-amount, amount))
+
+
+def _put_component(
+    legs: LegColumns, head: tuple[int, int, int, str, str], taking: tuple[int, int, int, int]
+) -> None:
+    """Append what a job takes: the quantity goes to used, the cost into the work in process."""
+    document, line, part, effect_date, sku = head
+    lot_document, lot_line, quantity, amount = taking
+    for offset, (account, moved, cost) in enumerate(
+        ((ON_HAND, -quantity, -amount), ("used", quantity, 0), ("work in process", 0, amount)), 1
+    ):
+        legs.put(
+            Leg(document, line, part + offset, effect_date, account, sku, lot_document, lot_line, moved, cost)
+        )
 
 
 def movements_from(

@@ -1,88 +1,46 @@
 """The second engine: the legs of a history, worked out in the plainest way there is.
 
 `blankbook prove` compares these legs with the book's own. The comparison is worth something only
-while the two share no code, so this module takes nothing from the fast engine, nor from the
-spreading of charges, nor from the rounding of the exact room: it has its own order and its own
-rounding. It sorts the whole history, walks through it once, and keeps every lot as a list of
-layers. It remembers nothing between two calls.
+while the two share no code, so this module and its helpers (`plain_checks`, `plain_shelf`,
+`plain_figures`, `plain_entries`) take nothing from the fast engine, nor from the spreading of charges, nor from
+the rounding of the exact room: they have their own order and their own rounding. The engine sorts
+the whole history, walks through it once, and keeps every lot as a list of layers. At the end of
+each month it works out the costs that had to wait for what settled a short, and writes the
+month's legs. It remembers nothing between two calls.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from collections import defaultdict
+from collections.abc import Callable, Mapping
 from typing import NoReturn
 
-from ledger.costing.facts import ARRIVES_FROM, LEAVES_TO, FactLine, Facts, Leg, ShareFact, UndoFact
-from ledger.errors import NotEnoughStock
-
-_ON_HAND = "on hand"
-_STRAIGHT_TO_SUPPLIES = "supplies when bought"
-
-
-@dataclass
-class _Layer:
-    """Goods of one lot that share one cost, and how much of them was used."""
-
-    quantity_milli: int
-    amount: int
-    used_milli: int = 0
-
-    def left_milli(self) -> int:
-        return self.quantity_milli - self.used_milli
-
-    def take(self, milli: int) -> int:
-        """Return the cost of the next ``milli`` thousandths, and mark them used.
-
-        Cost is the difference of two rounded running totals: however the layer is cut, the
-        parts add up to its amount.
-        """
-        before = _rounded(self.amount * self.used_milli, self.quantity_milli)
-        self.used_milli += milli
-        after = _rounded(self.amount * self.used_milli, self.quantity_milli)
-        return after - before
-
-
-@dataclass
-class _Lot:
-    """The goods of one receipt or opening line: its layers, the first to leave at the front."""
-
-    document: int
-    line: int
-    layers: deque[_Layer] = field(default_factory=deque)
-
-    def take_at_most(self, wanted_milli: int) -> _Taking:
-        """Return what the lot gives of ``wanted_milli``; layers that are used up are let go."""
-        quantity_milli = 0
-        amount = 0
-        while self.layers and quantity_milli < wanted_milli:
-            layer = self.layers[0]
-            portion_milli = min(layer.left_milli(), wanted_milli - quantity_milli)
-            amount += layer.take(portion_milli)
-            quantity_milli += portion_milli
-            if layer.left_milli() == 0:
-                self.layers.popleft()
-        return _Taking(self, quantity_milli, amount)
-
-
-@dataclass(frozen=True)
-class _Taking:
-    """What one line took out of one lot."""
-
-    lot: _Lot
-    quantity_milli: int
-    amount: int
-
-
-@dataclass(frozen=True)
-class _Entry:
-    """One leg before it has its document, line and part."""
-
-    account: str
-    quantity_milli: int
-    amount: int
-    lot: _Lot | None = None
+from ledger.costing.facts import ARRIVES_FROM, LEAVES_TO, FactLine, Facts, Leg, ShareFact
+from ledger.costing.plain_checks import (
+    STRAIGHT_TO_SUPPLIES,
+    Number,
+    documents_out_of_the_costing,
+    kept_milli,
+    place_in_order,
+    reference,
+    refuse_bad_lines,
+    refuse_bad_shares,
+)
+from ledger.costing.plain_entries import (
+    IN_PROCESS,
+    NO_AMOUNT,
+    ON_HAND,
+    Entry,
+    entries_of_a_component,
+    entries_of_supplies_when_bought,
+    entries_of_takings,
+    entries_of_what_came_back,
+    legs_of_a_share,
+    numbered,
+)
+from ledger.costing.plain_figures import Figure, Figures, rounded, shown, spread
+from ledger.costing.plain_shelf import Issue, Lot, Shelf, Taking
+from ledger.errors import NotEnoughStock, Refused
 
 
 def plain_legs(facts: Facts) -> list[Leg]:
@@ -94,6 +52,8 @@ def plain_legs(facts: Facts) -> list[Leg]:
     Raises:
         ValueError: an event or a path is unknown, or a fact contradicts itself or another one.
         NotEnoughStock: more would leave than is there at that place in the order.
+        OwnAncestor: what a job made would settle, through later jobs, what that job was short of.
+        Refused: more is taken back than was sold, or more was counted of what has no known cost.
 
     Source: our own rules, written down in the contributor guide.
 
@@ -104,221 +64,301 @@ def plain_legs(facts: Facts) -> list[Leg]:
     >>> [(leg.account, leg.quantity_milli, leg.amount) for leg in plain_legs(facts)]
     [('purchases', -3000, -1000), ('on hand', 3000, 1000), ('on hand', -2000, -667), ('pieces sold', 2000, 667)]
     """
-    gone = _documents_out_of_the_costing(facts.undos)
-    lines = [line for line in facts.lines if line.document not in gone]
+    gone = documents_out_of_the_costing(facts.undos)
+    listed = [line for line in facts.lines if line.document not in gone]
+    lines = {(line.document, line.line): line for line in listed}
+    if len(lines) < len(listed):
+        raise ValueError("two lines have the same document and line number.")
+    refuse_bad_lines(lines)
     shares = [share for share in facts.shares if share.document not in gone]
-    receipt_lines = {(line.document, line.line): line for line in lines if line.event == "receipt"}
-    for line in lines:
-        _refuse_a_bad_line(line)
-    charges: dict[tuple[int, int], int] = defaultdict(int)
+    refuse_bad_shares(shares, lines)
+    walk = _Walk(shares)
+    for line in sorted(listed, key=lambda line: place_in_order(line, lines)):
+        walk.step(line)
+    walk.end_the_month()
+    legs = walk.legs
     for share in shares:
-        _refuse_a_bad_share(share, receipt_lines)
-        charges[share.receipt_document, share.receipt_line] += share.amount
-
-    lots_by_sku: dict[str, deque[_Lot]] = defaultdict(deque)
-    legs: list[Leg] = []
-    for line in sorted(lines, key=_place_in_order):
-        if line.event in LEAVES_TO:
-            entries = _entries_of_what_leaves(line, lots_by_sku[line.sku])
-        elif line.tax_class == _STRAIGHT_TO_SUPPLIES:
-            entries = _entries_of_supplies_when_bought(line)
-        else:
-            charges_amount = charges[line.document, line.line]
-            entries = _entries_of_what_arrives(line, charges_amount, lots_by_sku[line.sku])
-        legs += _numbered(line, entries)
-    for share in shares:
-        legs += _legs_of_a_share(share, receipt_lines[share.receipt_document, share.receipt_line])
+        legs += legs_of_a_share(share, lines[share.receipt_document, share.receipt_line])
     return sorted(legs, key=lambda leg: (leg.document, leg.line, leg.part))
 
 
-def _rounded(numerator: int, denominator: int) -> int:
-    """Return the quotient rounded to the nearest whole number, a half away from zero."""
-    size = (2 * abs(numerator) + denominator) // (2 * denominator)
-    return size if numerator >= 0 else -size
+class _Walk:
+    """One walk through a history, line by line in costing order."""
 
+    def __init__(self, shares: list[ShareFact]) -> None:
+        self.legs: list[Leg] = []
+        self._figures = Figures()
+        self._shelves: dict[str, Shelf] = defaultdict(lambda: Shelf(self._figures))
+        self._charges: dict[Number, int] = defaultdict(int)
+        for share in shares:
+            self._charges[share.receipt_document, share.receipt_line] += share.amount
+        self._sales: dict[Number, Issue] = {}
+        self._inputs_of_job: dict[int, list[Issue]] = defaultdict(list)
+        self._labour_of_job: dict[int, int] = defaultdict(int)
+        self._month = ""
+        self._month_lines: list[tuple[FactLine, Callable[[], list[Entry]]]] = []
+        self._steps: Mapping[str, Callable[[FactLine], list[Entry]]] = {
+            **dict.fromkeys(ARRIVES_FROM, self._arrive),
+            "take back": self._take_back,
+            "send back": self._send_back,
+            "count": self._count,
+            "write down": self._write_down,
+        }
 
-def _place_in_order(line: FactLine) -> tuple[str, int, int, int]:
-    """Return what sorts a line: its date, then what arrives before what leaves, then its number."""
-    if line.event == "opening":
-        place_in_day = 0
-    elif line.event == "receipt":
-        place_in_day = 1
-    else:
-        place_in_day = 5
-    return line.effect_date, place_in_day, line.document, line.line
+    def step(self, line: FactLine) -> None:
+        """Let one line happen; its legs are written when its month ends."""
+        month = line.effect_date[:7]
+        if month != self._month:
+            self.end_the_month()
+            self._month = month
+        if line.event in LEAVES_TO or line.role == "component":
+            issue = self._issue(line)
+            self._month_lines.append((line, lambda: self._entries_of_an_issue(issue)))
+            return
+        if line.event == "make":
+            entries = self._make(line) if line.role == "product" else self._work_on(line)
+        else:
+            entries = self._steps[line.event](line)
+        self._month_lines.append((line, lambda: entries))
 
+    def end_the_month(self) -> None:
+        """Work out the costs that waited for what settles a short, and write the month's legs."""
+        self._figures.find_all()
+        for line, entries in self._month_lines:
+            self.legs += numbered(line, entries())
+        self._month_lines = []
+        # Nothing settles a short of a month that is over, so nothing asks for its jobs again.
+        self._inputs_of_job.clear()
+        self._labour_of_job.clear()
 
-def _documents_out_of_the_costing(undos: Iterable[UndoFact]) -> set[int]:
-    """Return the numbers of the undone documents and of the documents that undo them."""
-    gone: set[int] = set()
-    for undo in undos:
-        if undo.path != "dropped":
-            raise ValueError(f"document {undo.document}: an undo by the path '{undo.path}' is not known.")
-        gone |= {undo.document, undo.undoes}
-    return gone
+    def _arrive(self, line: FactLine) -> list[Entry]:
+        """Put the lot of a receipt or opening line on its shelf."""
+        if line.tax_class == STRAIGHT_TO_SUPPLIES:
+            return entries_of_supplies_when_bought(line)
+        kept, kept_amount = kept_milli(line), line.amount - line.claimed_amount
+        entries = [Entry(ARRIVES_FROM[line.event], -line.quantity_milli, Figure(-line.amount))]
+        lot = None
+        if kept > 0:
+            landed = Figure(kept_amount + self._charges[line.document, line.line])
+            lot = Lot(line.document, line.line, kept, landed, invoice_amount=kept_amount)
+            entries.append(Entry(ON_HAND, kept, Figure(kept_amount), lot))
+        elif kept_amount != 0:
+            raise ValueError(
+                f"document {line.document}, line {line.line}: nothing of {line.sku} was kept, "
+                "but not all of its amount was claimed."
+            )
+        if line.claimed_milli > 0:
+            entries.append(Entry("returned to supplier", line.claimed_milli, Figure(line.claimed_amount)))
+        if line.normal_milli > 0:
+            # The pieces that are kept bear the cost of the ones that were lost in the usual way.
+            entries.append(Entry("spoilage", line.normal_milli, NO_AMOUNT))
+        return entries + self._shelve(line, lot) if lot else entries
 
+    def _shelve(self, line: FactLine, lot: Lot) -> list[Entry]:
+        """Put a new lot on its shelf: its ruined pieces leave first, then it settles what was short."""
+        shelf = self._shelves[line.sku]
+        shelf.arrive(lot, sets_the_cost=line.event != "count")
+        ruined = shelf.take_from(lot, line.expensed_milli)
+        shelf.settle_shorts(lot, self._month)
+        return entries_of_takings(ruined, "spoilage")
 
-def _refuse_a_bad_line(line: FactLine) -> None:
-    """Raise ValueError where a line's event is unknown or its quantities cannot be."""
-    where = f"document {line.document}, line {line.line}"
-    arrives = line.event in ARRIVES_FROM
-    if not arrives and line.event not in LEAVES_TO:
-        raise ValueError(f"{where}: the event '{line.event}' is not known.")
-    if line.quantity_milli <= 0:
-        raise ValueError(f"{where}: the quantity {_shown(line.quantity_milli)} is not above zero.")
-    if line.event == "opening" and line.tax_class == _STRAIGHT_TO_SUPPLIES:
-        raise ValueError(f"{where}: {line.sku} is deducted when bought, so there is no opening stock of it.")
-    losses = (line.claimed_milli, line.normal_milli, line.expensed_milli)
-    if arrives and (min(losses) < 0 or sum(losses) > line.quantity_milli):
-        raise ValueError(
-            f"{where}: more is missing or damaged than the {_shown(line.quantity_milli)} invoiced."
+    def _issue(self, line: FactLine) -> Issue:
+        """Take what a leaving line or a job's component wants, as far as it is there."""
+        shelf = self._shelves[line.sku]
+        there_milli = shelf.left_milli
+        issue = Issue(line, shelf.take(line.quantity_milli))
+        missing_milli = line.quantity_milli - min(line.quantity_milli, there_milli)
+        if missing_milli > 0:
+            if not line.short_allowed:
+                _refuse_a_short(
+                    line, there_milli, "Enter the receipt it came with, or correct the quantity or date."
+                )
+            cost = shelf.latest_cost(missing_milli)
+            if cost is None and line.amount > 0:
+                cost = Figure(line.amount)
+            if cost is None:
+                _refuse_a_short(
+                    line, there_milli, "No cost of it is known yet: give an amount for what is missing."
+                )
+            shelf.go_short(issue, missing_milli, cost)
+        if line.event == "sale":
+            self._sales[line.document, line.line] = issue
+        elif line.event == "make":
+            self._inputs_of_job[line.document].append(issue)
+        return issue
+
+    def _entries_of_an_issue(self, issue: Issue) -> list[Entry]:
+        """Return the entries of what a line took, once nothing more can settle its short."""
+        takings = issue.takings + self._rest_without_a_lot(issue)
+        if issue.line.event == "make":
+            return [entry for taking in takings for entry in entries_of_a_component(taking)]
+        return entries_of_takings(takings, LEAVES_TO[issue.line.event])
+
+    def _rest_without_a_lot(self, issue: Issue) -> list[Taking]:
+        """Return what of a line's short was never settled, as one taking without a lot; or nothing."""
+        short = issue.short
+        if short is None or short.open_milli + short.back_milli == 0:
+            return []
+        return [Taking(None, short.open_milli + short.back_milli, short.rest(self._figures))]
+
+    def _work_on(self, line: FactLine) -> list[Entry]:
+        """Add what was paid for work to its job."""
+        self._labour_of_job[line.document] += line.amount
+        if line.amount == 0:
+            return []
+        return [
+            Entry("labour", 0, Figure(-line.amount)),
+            Entry(IN_PROCESS, 0, Figure(line.amount)),
+        ]
+
+    def _make(self, line: FactLine) -> list[Entry]:
+        """Put the lot that a job made on its shelf, at what the job used and what its work cost."""
+        total = self._cost_of_job(line)
+        entries = [Entry(IN_PROCESS, 0, total, comes_in=False)]
+        kept = kept_milli(line)
+        if kept == 0:
+            return [*entries, Entry("spoilage", 0, total)]
+        lot = Lot(line.document, line.line, kept, total)
+        entries += [Entry("made", -kept, NO_AMOUNT), Entry(ON_HAND, kept, total, lot)]
+        return entries + self._shelve(line, lot)
+
+    def _cost_of_job(self, line: FactLine) -> Figure[int]:
+        """Return what a job cost; it waits while something that the job used is short."""
+        inputs = self._inputs_of_job[line.document]
+        labour = self._labour_of_job[line.document]
+        waits = any(issue.short is not None and issue.short.open_milli > 0 for issue in inputs)
+        if not waits:
+            costs = [taking.amount for taking in self._takings_of_job(inputs)]
+            return self._figures.work_out(lambda *amounts: labour + sum(amounts), costs)
+        return self._figures.work_out_later(
+            lambda *amounts: labour + sum(amounts),
+            lambda: [taking.amount for taking in self._takings_of_job(inputs)],
+            f"job {line.document} of {line.sku}",
         )
-    if arrives and line.claimed_amount != 0 and line.claimed_milli == 0:
-        raise ValueError(f"{where}: an amount is claimed from the supplier, but no pieces.")
 
+    def _takings_of_job(self, inputs: list[Issue]) -> list[Taking]:
+        """Return all that a job took, with what of it was never settled."""
+        return [taking for issue in inputs for taking in issue.takings + self._rest_without_a_lot(issue)]
 
-def _refuse_a_bad_share(share: ShareFact, receipt_lines: dict[tuple[int, int], FactLine]) -> None:
-    """Raise ValueError where a charge's path is unknown or the receipt line it belongs to is not there."""
-    where = f"document {share.document}, line {share.line}, share {share.position}"
-    if share.path != "with receipt":
-        raise ValueError(f"{where}: a charge by the path '{share.path}' is not known.")
-    if (share.receipt_document, share.receipt_line) not in receipt_lines:
-        raise ValueError(
-            f"{where}: there is no receipt line {share.receipt_document}.{share.receipt_line} to charge."
+    def _take_back(self, line: FactLine) -> list[Entry]:
+        """Put what a customer brings back into the lots it came from, what left last first."""
+        shelf = self._shelves[line.sku]
+        sale = self._sales.get(reference(line))
+        _refuse_to_take_back_too_much(line, sale)
+        assert sale is not None
+        entries: list[Entry] = []
+        wanted_milli = line.quantity_milli
+        if sale.short is not None and sale.short.open_milli > 0:
+            milli = min(wanted_milli, sale.short.open_milli)
+            shelf.short_milli -= milli
+            wanted_milli -= milli
+            entries += entries_of_what_came_back(milli, sale.short.bring_back(milli, self._figures), None)
+        for taking in reversed(sale.takings):
+            milli = min(wanted_milli, taking.quantity_milli - taking.back_milli)
+            if milli > 0:
+                assert taking.lot is not None
+                worth = self._worth_of_what_came_back(taking, milli)
+                shelf.put_back(taking.lot, milli, worth)
+                wanted_milli -= milli
+                entries += entries_of_what_came_back(milli, worth, taking.lot)
+        return entries
+
+    def _worth_of_what_came_back(self, taking: Taking, milli: int) -> Figure[int]:
+        """Return the worth of some of what a line took, and note that it came back."""
+        whole_milli, out_milli = taking.quantity_milli, taking.quantity_milli - taking.back_milli
+        taking.back_milli += milli
+        return self._figures.work_out(
+            lambda amount: (
+                rounded(amount * out_milli, whole_milli) - rounded(amount * (out_milli - milli), whole_milli)
+            ),
+            (taking.amount,),
         )
-    line = receipt_lines[share.receipt_document, share.receipt_line]
-    if line.tax_class != _STRAIGHT_TO_SUPPLIES and share.amount != 0 and _kept_milli(line) == 0:
-        raise ValueError(
-            f"{where}: nothing of receipt line {line.document}.{line.line} was kept that could bear a charge."
-        )
+
+    def _send_back(self, line: FactLine) -> list[Entry]:
+        """Send back to the supplier what is left of the lot it came in, the rest from the oldest."""
+        shelf = self._shelves[line.sku]
+        there_milli = shelf.left_milli
+        if there_milli < line.quantity_milli:
+            _refuse_a_short(line, there_milli, "Correct the quantity or date.")
+        own_lot = shelf.lot(line.ref_document, line.ref_line)
+        takings = shelf.take_from(own_lot, line.quantity_milli) if own_lot else []
+        takings += shelf.take(line.quantity_milli - sum(taking.quantity_milli for taking in takings))
+        entries: list[Entry] = []
+        for taking, credit in zip(takings, _credits(line, takings), strict=True):
+            difference = self._figures.work_out(lambda cost, given: cost - given, (taking.amount, credit))
+            entries += [
+                Entry(ON_HAND, -taking.quantity_milli, taking.amount, taking.lot, comes_in=False),
+                Entry("returned to supplier", taking.quantity_milli, credit, taking.lot),
+                Entry("supplier price differences", 0, difference, taking.lot, or_nothing=True),
+            ]
+        return entries
+
+    def _count(self, line: FactLine) -> list[Entry]:
+        """Bring what is on hand to what was counted."""
+        shelf = self._shelves[line.sku]
+        gain_milli = line.quantity_milli - (shelf.left_milli - shelf.short_milli)
+        if gain_milli <= 0:
+            return entries_of_takings(shelf.take(-gain_milli), "count differences")
+        cost = shelf.latest_cost(gain_milli)
+        if cost is None:
+            raise Refused(
+                f"{line.sku} on {line.effect_date}: document {line.document}, line {line.line} counts "
+                f"{shown(gain_milli)} more than the book has, but no cost of it is known. Enter the "
+                "receipt or the opening stock first."
+            )
+        lot = Lot(line.document, line.line, gain_milli, cost)
+        entries = [
+            Entry("count differences", -gain_milli, cost, comes_in=False),
+            Entry(ON_HAND, gain_milli, cost, lot),
+        ]
+        return entries + self._shelve(line, lot)
+
+    def _write_down(self, line: FactLine) -> list[Entry]:
+        """Take a loss of value off what is on hand."""
+        entries: list[Entry] = []
+        for lot, loss in self._shelves[line.sku].write_down(line.amount):
+            entries += [
+                Entry(ON_HAND, 0, loss, lot, comes_in=False, or_nothing=True),
+                Entry("write-downs", 0, loss, lot, or_nothing=True),
+            ]
+        return entries
 
 
-def _kept_milli(line: FactLine) -> int:
-    """Return what of an arrival makes its lot: all but the claimed and the normally lost part."""
-    return line.quantity_milli - line.claimed_milli - line.normal_milli
+def _credits(line: FactLine, takings: list[Taking]) -> list[Figure[int]]:
+    """Return what the supplier gives for each taking: its invoice cost where nothing else is said."""
+    if line.credit is not None:
+        parts = spread(line.credit, [taking.quantity_milli for taking in takings])
+        return [Figure(part) for part in parts]
+    credits_given: list[Figure[int]] = []
+    for taking in takings:
+        lot = taking.lot
+        if lot is None or lot.invoice_amount is None:
+            credits_given.append(taking.amount)
+        else:
+            invoice_cost = rounded(lot.invoice_amount * taking.quantity_milli, lot.received_milli)
+            credits_given.append(Figure(invoice_cost))
+    return credits_given
 
 
-def _entries_of_what_arrives(line: FactLine, charges_amount: int, lots: deque[_Lot]) -> list[_Entry]:
-    """Return the entries of a receipt or opening line, and put its lot at the end of the SKU's lots."""
-    kept_milli = _kept_milli(line)
-    kept_amount = line.amount - line.claimed_amount
-    lot = _Lot(line.document, line.line)
-    entries = [_Entry(ARRIVES_FROM[line.event], -line.quantity_milli, -line.amount)]
-    if kept_milli > 0:
-        layer = _Layer(kept_milli, kept_amount + charges_amount)
-        lot.layers.append(layer)
-        lots.append(lot)
-        entries.append(_Entry(_ON_HAND, kept_milli, kept_amount, lot))
-    elif kept_amount != 0:
-        raise ValueError(
-            f"document {line.document}, line {line.line}: nothing of {line.sku} was kept, "
-            "but not all of its amount was claimed."
-        )
-    if line.claimed_milli > 0:
-        entries.append(_Entry("returned to supplier", line.claimed_milli, line.claimed_amount))
-    if line.normal_milli > 0:
-        # The pieces that are kept bear the cost of the ones that were lost in the usual way.
-        entries.append(_Entry("spoilage", line.normal_milli, 0))
-    if line.expensed_milli > 0:
-        taking = lot.take_at_most(line.expensed_milli)
-        entries += _entries_of_a_taking(taking, "spoilage")
-    return entries
-
-
-def _entries_of_supplies_when_bought(line: FactLine) -> list[_Entry]:
-    """Return the entries of a receipt line whose cost is deducted at once: it makes no lot."""
-    entries = [
-        _Entry("purchases", -line.quantity_milli, -line.amount),
-        _Entry("supplies", line.quantity_milli - line.claimed_milli, line.amount - line.claimed_amount),
-    ]
-    if line.claimed_milli > 0:
-        entries.append(_Entry("returned to supplier", line.claimed_milli, line.claimed_amount))
-    return entries
-
-
-def _entries_of_what_leaves(line: FactLine, lots: deque[_Lot]) -> list[_Entry]:
-    """Return the entries of a leaving line, oldest lot first; lots that are used up are let go."""
-    entries: list[_Entry] = []
-    taken_milli = 0
-    while taken_milli < line.quantity_milli:
-        # An arrival of which every piece was an expense left an empty lot behind.
-        while lots and not lots[0].layers:
-            lots.popleft()
-        if not lots:
-            _refuse_a_short(line, on_hand_milli=taken_milli)
-        taking = lots[0].take_at_most(line.quantity_milli - taken_milli)
-        taken_milli += taking.quantity_milli
-        entries += _entries_of_a_taking(taking, LEAVES_TO[line.event])
-    return entries
-
-
-def _refuse_a_short(line: FactLine, on_hand_milli: int) -> NoReturn:
-    """Raise NotEnoughStock: the lots ran out, so what they gave is all that was on hand."""
+def _refuse_a_short(line: FactLine, on_hand_milli: int, what_next: str) -> NoReturn:
+    """Raise NotEnoughStock: the line wants more than is on hand."""
     missing_milli = line.quantity_milli - on_hand_milli
     raise NotEnoughStock(
         f"{line.sku} on {line.effect_date}: document {line.document}, line {line.line} "
-        f"({line.event}) takes {_shown(line.quantity_milli)}, on hand {_shown(on_hand_milli)}, "
-        f"missing {_shown(missing_milli)}. Enter the receipt it came with, or correct the quantity or date."
+        f"({line.event}) takes {shown(line.quantity_milli)}, on hand {shown(on_hand_milli)}, "
+        f"missing {shown(missing_milli)}. {what_next}"
     )
 
 
-def _entries_of_a_taking(taking: _Taking, account: str) -> list[_Entry]:
-    """Return the two entries of a taking: out of the lot, into the account."""
-    return [
-        _Entry(_ON_HAND, -taking.quantity_milli, -taking.amount, taking.lot),
-        _Entry(account, taking.quantity_milli, taking.amount, taking.lot),
-    ]
-
-
-def _numbered(line: FactLine, entries: list[_Entry]) -> list[Leg]:
-    """Return the entries as legs of the line, numbered from 1."""
-    return [
-        Leg(
-            document=line.document,
-            line=line.line,
-            part=part,
-            effect_date=line.effect_date,
-            account=entry.account,
-            sku=line.sku,
-            lot_document=entry.lot.document if entry.lot else None,
-            lot_line=entry.lot.line if entry.lot else None,
-            quantity_milli=entry.quantity_milli,
-            amount=entry.amount,
+def _refuse_to_take_back_too_much(line: FactLine, sale: Issue | None) -> None:
+    """Raise Refused where less is still out of a sale than is taken back."""
+    out_milli = 0
+    if sale is not None:
+        out_milli = sum(taking.quantity_milli - taking.back_milli for taking in sale.takings)
+        out_milli += sale.short.open_milli if sale.short else 0
+    if line.quantity_milli > out_milli:
+        raise Refused(
+            f"{line.sku} on {line.effect_date}: document {line.document}, line {line.line} takes back "
+            f"{shown(line.quantity_milli)}, but of sale {line.ref_document}, line {line.ref_line} only "
+            f"{shown(out_milli)} is still out. Correct the quantity, the date or the sale."
         )
-        for part, entry in enumerate(entries, start=1)
-    ]
-
-
-def _legs_of_a_share(share: ShareFact, receipt_line: FactLine) -> list[Leg]:
-    """Return the two legs by which a share of a charge comes to the lot it belongs to; none for zero."""
-    if share.amount == 0:
-        return []
-    straight = receipt_line.tax_class == _STRAIGHT_TO_SUPPLIES
-    charges = Leg(
-        document=share.document,
-        line=share.line,
-        part=2 * share.position - 1,
-        effect_date=share.effect_date,
-        account="charges",
-        sku=receipt_line.sku,
-        lot_document=None,
-        lot_line=None,
-        quantity_milli=0,
-        amount=-share.amount,
-    )
-    goods = replace(
-        charges,
-        part=2 * share.position,
-        account="supplies" if straight else _ON_HAND,
-        lot_document=None if straight else receipt_line.document,
-        lot_line=None if straight else receipt_line.line,
-        amount=share.amount,
-    )
-    return [charges, goods]
-
-
-def _shown(milli: int) -> str:
-    """Return a quantity in base units as text: 1500 thousandths are '1.5'."""
-    sign = "-" if milli < 0 else ""
-    whole, thousandths = divmod(abs(milli), 1000)
-    return sign + f"{whole}.{thousandths:03d}".rstrip("0").rstrip(".")

@@ -24,7 +24,7 @@ class Figure(Generic[_T]):
 
     found: _T | None = None
     formula: Callable[..., _T] | None = None
-    needs: Sequence[Figure[Any]] = ()
+    needs: Callable[[], Sequence[Figure[Any]]] = tuple
     name: str = ""
 
     def value(self) -> _T:
@@ -39,19 +39,27 @@ class Figures:
     def __init__(self) -> None:
         self._waiting: list[Figure[Any]] = []
 
-    def work_out(
-        self, formula: Callable[..., _T], needs: Sequence[Figure[Any]], name: str = "", *, later: bool = False
-    ) -> Figure[_T]:
+    def work_out(self, formula: Callable[..., _T], needs: Sequence[Figure[Any]]) -> Figure[_T]:
         """Return the figure that the formula gives of the needed figures, in their order.
 
         Args:
             formula: called with the values of ``needs``.
             needs: what must be known first.
-            name: what the figure is, for the message where it would need itself.
-            later: more may be added to ``needs``: wait although all of them are known.
         """
-        if not later and all(each.found is not None for each in needs):
+        if all(each.found is not None for each in needs):
             return Figure(formula(*[each.found for each in needs]))
+        return self.work_out_later(formula, lambda: needs, "")
+
+    def work_out_later(
+        self, formula: Callable[..., _T], needs: Callable[[], Sequence[Figure[Any]]], name: str
+    ) -> Figure[_T]:
+        """Return a figure whose needs are not settled yet.
+
+        Args:
+            formula: called with the values of what ``needs`` gives.
+            needs: called when all is worked out, gives what must be known first.
+            name: what the figure is, for the message where it would need itself.
+        """
         figure = Figure(None, formula, needs, name)
         self._waiting.append(figure)
         return figure
@@ -62,18 +70,23 @@ class Figures:
         Raises:
             OwnAncestor: a figure needs, through others, itself.
         """
-        waiting = {figure: [each for each in figure.needs if each.found is None] for figure in self._waiting}
+        needs: dict[Figure[Any], Sequence[Figure[Any]]] = {}
+        # Asking for needs may make more figures wait: they join the list while it is gone through.
+        for figure in self._waiting:
+            needs[figure] = figure.needs()
+        order = TopologicalSorter(
+            {figure: [each for each in needed if each.found is None] for figure, needed in needs.items()}
+        )
         try:
-            for figure in TopologicalSorter(waiting).static_order():
+            for figure in order.static_order():
                 assert figure.formula is not None
-                figure.found = figure.formula(*[each.found for each in figure.needs])
+                figure.found = figure.formula(*[each.found for each in needs[figure]])
         except CycleError as error:
-            names = [figure.name for figure in error.args[1] if figure.name]
-            through = " and ".join(sorted(set(names)))
+            jobs = " and ".join(sorted({figure.name for figure in error.args[1] if figure.name}))
             raise OwnAncestor(
-                f"{through}: what was made would be used, through later jobs, to settle what the job "
-                "itself went short of, so that its cost would go in a circle. Enter the receipt of "
-                "what was short, or correct the dates of the jobs."
+                f"{jobs}: what was made would settle, through later jobs, what the job itself went short "
+                "of, so that its cost goes in a circle. Enter the receipt of what was short, or correct "
+                "the dates of the jobs."
             ) from None
         self._waiting = []
 

@@ -33,15 +33,12 @@ class Layer:
         Cost is the difference of two rounded running totals: however the layer is cut, the
         parts add up to its amount.
         """
-        before_milli, after_milli, whole_milli = (
-            self.used_milli,
-            self.used_milli + milli,
-            self.quantity_milli,
-        )
+        whole_milli, before_milli, after_milli = self.quantity_milli, self.used_milli, self.used_milli + milli
         self.used_milli = after_milli
         return figures.work_out(
-            lambda amount: rounded(amount * after_milli, whole_milli)
-            - rounded(amount * before_milli, whole_milli),
+            lambda amount: (
+                rounded(amount * after_milli, whole_milli) - rounded(amount * before_milli, whole_milli)
+            ),
             (self.amount,),
         )
 
@@ -73,9 +70,12 @@ class Lot:
 
 @dataclass(eq=False, slots=True)
 class Taking:
-    """What one line took out of one layer, and how much of it came back since."""
+    """What one line took out of one layer, and how much of it came back since.
 
-    lot: Lot
+    ``lot`` is None for what was never settled of a short.
+    """
+
+    lot: Lot | None
     quantity_milli: int
     amount: Figure[int]
     back_milli: int = 0
@@ -97,11 +97,7 @@ class Short:
 
     def bring_back(self, milli: int, figures: Figures) -> Figure[int]:
         """Return what ``milli`` thousandths of the open part are worth, and take them off it."""
-        before_milli, after_milli, whole_milli = (
-            self.open_milli,
-            self.open_milli - milli,
-            self.quantity_milli,
-        )
+        whole_milli, before_milli, after_milli = self.quantity_milli, self.open_milli, self.open_milli - milli
         worth = figures.work_out(
             lambda cost: rounded(cost * before_milli, whole_milli) - rounded(cost * after_milli, whole_milli),
             (self.cost,),
@@ -111,15 +107,167 @@ class Short:
         self.back_worths.append(worth)
         return worth
 
-    def remains(self) -> Taking | None:
-        """Return what the line still has without a lot, as a quantity and the figures it costs."""
-        raise NotImplementedError
+    def rest(self, figures: Figures) -> Figure[int]:
+        """Return the cost of what no lot settled: the open part, and the worth of what came back."""
+        open_milli, whole_milli = self.open_milli, self.quantity_milli
+        return figures.work_out(
+            lambda cost, *worths: rounded(cost * open_milli, whole_milli) + sum(worths),
+            (self.cost, *self.back_worths),
+        )
 
 
 @dataclass(eq=False, slots=True)
 class Issue:
-    """What one line took: out of layers at first, out of lots that settled its short, and the rest."""
+    """What one line took: out of layers at first, then out of lots that settled what it was short of."""
 
     line: FactLine
     takings: list[Taking]
     short: Short | None = None
+
+
+class Shelf:
+    """The lots of one SKU in the order they are used up, and the lines that went short of it."""
+
+    def __init__(self, figures: Figures) -> None:
+        self.left_milli = 0
+        self.short_milli = 0
+        """What is short and neither settled nor brought back, of any month."""
+        self._figures = figures
+        self._lots: list[Lot] = []
+        self._lot_by_number: dict[tuple[int, int], Lot] = {}
+        self._places_in_line: list[int] = []
+        """A heap of the places of all lots that have something left; lots used up may be in it."""
+        self._short_issues: list[Issue] = []
+        self._month_of_shorts = ""
+        self._latest_with_a_cost: Lot | None = None
+
+    def arrive(self, lot: Lot, *, sets_the_cost: bool = True) -> None:
+        """Put a new lot behind all others; its cost becomes the latest known one unless it was counted."""
+        layer = Layer(lot.received_milli, lot.landed)
+        lot.place = len(self._lots)
+        self._lots.append(lot)
+        self._lot_by_number[lot.document, lot.line] = lot
+        lot.layers.append(layer)
+        self.left_milli += lot.received_milli
+        self._line_up(lot)
+        if sets_the_cost:
+            self._latest_with_a_cost = lot
+
+    def take(self, wanted_milli: int) -> list[Taking]:
+        """Return what the oldest lots give of the quantity, one taking for each layer."""
+        takings: list[Taking] = []
+        while wanted_milli > 0 and (lot := self._first_lot()):
+            some = self.take_from(lot, wanted_milli)
+            wanted_milli -= sum(taking.quantity_milli for taking in some)
+            takings += some
+        return takings
+
+    def take_from(self, lot: Lot, wanted_milli: int) -> list[Taking]:
+        """Return what one lot gives of the quantity, one taking for each layer from the front."""
+        takings: list[Taking] = []
+        while wanted_milli > 0 and lot.layers:
+            layer = lot.layers[0]
+            milli = min(layer.left_milli(), wanted_milli)
+            takings.append(Taking(lot, milli, layer.take(milli, self._figures)))
+            wanted_milli -= milli
+            self.left_milli -= milli
+            if layer.left_milli() == 0:
+                lot.layers.popleft()
+        return takings
+
+    def lot(self, document: int | None, line: int | None) -> Lot | None:
+        """Return the lot of that number; None where there is none (yet)."""
+        if document is None or line is None:
+            return None
+        return self._lot_by_number.get((document, line))
+
+    def put_back(self, lot: Lot, milli: int, worth: Figure[int]) -> None:
+        """Put what came back at the front of its lot."""
+        lot.layers.appendleft(Layer(milli, worth))
+        self.left_milli += milli
+        self._line_up(lot)
+
+    def latest_cost(self, milli: int) -> Figure[int] | None:
+        """Return what the quantity costs at the latest known cost; None where none is known."""
+        lot = self._latest_with_a_cost
+        if lot is None:
+            return None
+        received_milli = lot.received_milli
+        return self._figures.work_out(lambda landed: rounded(landed * milli, received_milli), (lot.landed,))
+
+    def go_short(self, issue: Issue, milli: int, cost: Figure[int]) -> None:
+        """Note that a line lacks a quantity, which lots of the same month may still settle."""
+        issue.short = Short(milli, cost, open_milli=milli)
+        self.short_milli += milli
+        month = issue.line.effect_date[:7]
+        if month != self._month_of_shorts:
+            self._short_issues, self._month_of_shorts = [], month
+        self._short_issues.append(issue)
+
+    def settle_shorts(self, lot: Lot, month: str) -> None:
+        """Give a new lot's goods to the lines of its month that went short, the first in order first."""
+        if month != self._month_of_shorts:
+            return
+        still_short: list[Issue] = []
+        for issue in self._short_issues:
+            short = issue.short
+            assert short is not None
+            takings = self.take_from(lot, short.open_milli)
+            issue.takings += takings
+            settled_milli = sum(taking.quantity_milli for taking in takings)
+            short.open_milli -= settled_milli
+            self.short_milli -= settled_milli
+            if short.open_milli > 0:
+                still_short.append(issue)
+        self._short_issues = still_short
+
+    def write_down(self, loss: int) -> list[tuple[Lot, Figure[int]]]:
+        """Return what each lot with something left loses of its cost, the oldest first.
+
+        The loss is at most the cost of what is left, and is spread over the layers by theirs.
+        Every layer starts anew with what it has left, whether it lost something or not.
+        """
+        lots = list(self._lots_with_something_left())
+        values = [layer.value(self._figures) for lot in lots for layer in lot.layers]
+        shares = self._figures.work_out(lambda *costs: _shares_of_a_loss(loss, costs), values)
+        lost: list[tuple[Lot, Figure[int]]] = []
+        first = 0
+        for lot in lots:
+            after = first + len(lot.layers)
+            lot.layers = deque(
+                Layer(layer.left_milli(), self._less_its_share(values[place], shares, place))
+                for place, layer in enumerate(lot.layers, start=first)
+            )
+            lost.append((lot, self._sum_of_shares(shares, first, after)))
+            first = after
+        return lost
+
+    def _less_its_share(self, value: Figure[int], shares: Figure[list[int]], place: int) -> Figure[int]:
+        return self._figures.work_out(lambda cost, losses: cost - losses[place], (value, shares))
+
+    def _sum_of_shares(self, shares: Figure[list[int]], first: int, after: int) -> Figure[int]:
+        return self._figures.work_out(lambda losses: sum(losses[first:after]), (shares,))
+
+    def _line_up(self, lot: Lot) -> None:
+        if not lot.waits_in_line:
+            heapq.heappush(self._places_in_line, lot.place)
+            lot.waits_in_line = True
+
+    def _first_lot(self) -> Lot | None:
+        while self._places_in_line:
+            lot = self._lots[self._places_in_line[0]]
+            if lot.layers:
+                return lot
+            heapq.heappop(self._places_in_line)
+            lot.waits_in_line = False
+        return None
+
+    def _lots_with_something_left(self) -> Iterator[Lot]:
+        for place in sorted(self._places_in_line):
+            if self._lots[place].layers:
+                yield self._lots[place]
+
+
+def _shares_of_a_loss(loss: int, values: tuple[int, ...]) -> list[int]:
+    """Return each layer's share of a loss; a layer that a discount brought below zero bears none."""
+    return spread(max(0, min(loss, sum(values))), [max(0, value) for value in values])

@@ -8,8 +8,9 @@ double entry.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import compress, count, repeat
 
 from ledger.costing.layers import OpenLayer
 from ledger.errors import NotEnoughStock, Refused
@@ -75,38 +76,42 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     Source: our own rule (layers); first in, first out as in any handbook of cost accounting.
     """
     lots = _Lots([], [])
-    shelves = _opening_shelves(start, lots)
+    queues = _opening_queues(start, lots)
+    for sku in set(movements.sku).difference(queues):
+        queues[sku] = _Queue()
     takings = Takings()
     shortages: dict[str, str] = {}
+    arrivals = _arrivals(movements, lots)
     put_movement, put_lot = takings.movement.append, takings.lot.append
     put_quantity, put_amount = takings.quantity.append, takings.amount.append
     # This loop runs once for every line of a ten-year book, nearly always for a line that leaves
     # and finds enough in the front layer: that way through it stands here without a call.
     columns = zip(movements.sku, movements.arrives, movements.quantity, strict=True)
     for place, (sku, arrives, quantity) in enumerate(columns):
-        shelf = shelves.get(sku)
-        if shelf is None:
-            shelf = shelves[sku] = _Shelf()
+        queue = queues[sku]
         if arrives:
-            shelf.waiting.append(_arrive(movements, place, lots, takings))
+            layer = next(arrivals)
+            queue.waiting.append(layer)
+            if layer[_USED]:
+                _expense(layer, place, takings)
             continue
-        after = shelf.used + quantity
-        if after > shelf.size:
-            quantity = _use_up(shelf, place, quantity, takings)  # noqa: PLW2901  (what is still wanted)
-            after = shelf.used + quantity
-            if after > shelf.size:
+        after = queue.used + quantity
+        if after > queue.size:
+            quantity = _use_up(queue, place, quantity, takings)  # noqa: PLW2901  (what is still wanted)
+            after = queue.used + quantity
+            if after > queue.size:
                 shortages.setdefault(sku, _not_enough(movements, place, quantity))
                 continue
-        cost = (shelf.twice_amount * after + shelf.size) // shelf.twice_size
+        cost = (queue.twice_amount * after + queue.size) // queue.twice_size
         put_movement(place)
-        put_lot(shelf.lot)
+        put_lot(queue.lot)
         put_quantity(quantity)
-        put_amount(cost - shelf.spent)
-        shelf.used = after
-        shelf.spent = cost
+        put_amount(cost - queue.spent)
+        queue.used = after
+        queue.spent = cost
     if shortages:
         raise NotEnoughStock("\n".join(shortages.values()))
-    return Replayed(takings, lots.document, lots.line, tuple(_still_open(shelves, lots)))
+    return Replayed(takings, lots.document, lots.line, tuple(_still_open(queues, lots)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +124,14 @@ class _Lots:
 
 # A layer inside a replay: lot number, position, quantity, amount, used.
 _Layer = tuple[int, int, int, int, int]
+_USED = 4
 
 
 @dataclass(slots=True)
-class _Shelf:
+class _Queue:
     """One SKU during a replay: the layer in front, and the layers that wait behind it.
 
-    A new shelf has an empty layer in front: the first unit asks for the next one. ``spent`` is
+    A new queue has an empty layer in front: the first unit asks for the next one. ``spent`` is
     what the ``used`` part of the front layer cost; the doubled figures spare the loop two products.
     """
 
@@ -141,30 +147,33 @@ class _Shelf:
 
     def next_layer(self) -> None:
         """Bring the next waiting layer to the front."""
-        self.lot, self.position, self.size, self.amount, self.used = self.waiting.popleft()
-        self.twice_amount, self.twice_size = 2 * self.amount, 2 * self.size
-        self.spent = (self.twice_amount * self.used + self.size) // self.twice_size
+        self.lot, self.position, size, amount, used = self.waiting.popleft()
+        self.size, self.amount, self.used = size, amount, used
+        self.twice_amount = 2 * amount
+        self.twice_size = 2 * size
+        self.spent = (2 * amount * used + size) // (2 * size) if used else 0
 
 
-def _use_up(shelf: _Shelf, place: int, wanted: int, takings: Takings) -> int:
+def _use_up(queue: _Queue, place: int, wanted: int, takings: Takings) -> int:
     """Take whole layers until the front one holds what is still wanted or is the last; return what that is."""
-    while shelf.used + wanted > shelf.size and (shelf.waiting or shelf.used < shelf.size):
-        rest = shelf.size - shelf.used
+    while queue.used + wanted > queue.size:
+        rest = queue.size - queue.used
         if rest:
             takings.movement.append(place)
-            takings.lot.append(shelf.lot)
+            takings.lot.append(queue.lot)
             takings.quantity.append(rest)
-            takings.amount.append(shelf.amount - shelf.spent)
-            shelf.used, shelf.spent = shelf.size, shelf.amount
+            takings.amount.append(queue.amount - queue.spent)
+            queue.used, queue.spent = queue.size, queue.amount
             wanted -= rest
-        if shelf.waiting:
-            shelf.next_layer()
+        if not queue.waiting:
+            break
+        queue.next_layer()
     return wanted
 
 
-def _opening_shelves(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, _Shelf]:
+def _opening_queues(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, _Queue]:
     """Return, per SKU, the layers open before the first movement."""
-    shelves: dict[str, _Shelf] = {}
+    queues: dict[str, _Queue] = {}
     known: dict[tuple[int, int], int] = {}
     for layer in start:
         key = (layer.lot_document, layer.lot_line)
@@ -172,30 +181,41 @@ def _opening_shelves(start: Iterable[OpenLayer], lots: _Lots) -> dict[str, _Shel
             known[key] = len(lots.document)
             lots.document.append(layer.lot_document)
             lots.line.append(layer.lot_line)
-        shelves.setdefault(layer.sku, _Shelf()).waiting.append(
+        if layer.sku not in queues:
+            queues[layer.sku] = _Queue()
+        queues[layer.sku].waiting.append(
             (known[key], layer.position, layer.quantity, layer.amount, layer.used)
         )
-    return shelves
+    return queues
 
 
-def _arrive(movements: Movements, place: int, lots: _Lots, takings: Takings) -> _Layer:
-    """Return the layer of a new lot, less its abnormal losses, which leave it at once."""
-    quantity, amount, expensed = movements.quantity[place], movements.amount[place], movements.expensed[place]
-    document, line = movements.document[place], movements.line[place]
-    if amount < 0:
+def _arrivals(movements: Movements, lots: _Lots) -> Iterator[_Layer]:
+    """Number the lots that arrive, and return the layer of each, in the order they arrive.
+
+    What is expensed counts as used. Raises Refused where a lot has a cost below zero.
+    """
+    arrives, amounts = movements.arrives, movements.amount
+    if min(compress(amounts, arrives), default=0) < 0:
+        place = next(at for at, amount in enumerate(amounts) if arrives[at] and amount < 0)
         raise Refused(
-            f"document {document}, line {line} ({movements.sku[place]}): its discounts and credits come "
-            "to more than it cost. Check the sign: a discount is typed as a positive amount."
+            f"document {movements.document[place]}, line {movements.line[place]} ({movements.sku[place]}): "
+            "its discounts and credits come to more than it cost. Check the sign: a discount is typed as "
+            "a positive amount."
         )
-    lot = len(lots.document)
-    lots.document.append(document)
-    lots.line.append(line)
-    if expensed:
-        takings.movement.append(place)
-        takings.lot.append(lot)
-        takings.quantity.append(expensed)
-        takings.amount.append((2 * amount * expensed + quantity) // (2 * quantity))
-    return (lot, 1, quantity, amount, expensed)
+    numbers = count(len(lots.document))
+    lots.document.extend(compress(movements.document, arrives))
+    lots.line.extend(compress(movements.line, arrives))
+    columns = (compress(column, arrives) for column in (movements.quantity, amounts, movements.expensed))
+    return zip(numbers, repeat(1), *columns)
+
+
+def _expense(layer: _Layer, place: int, takings: Takings) -> None:
+    """Take a new lot's abnormal losses, which leave it at once."""
+    lot, _, quantity, amount, expensed = layer
+    takings.movement.append(place)
+    takings.lot.append(lot)
+    takings.quantity.append(expensed)
+    takings.amount.append((2 * amount * expensed + quantity) // (2 * quantity))
 
 
 def _not_enough(movements: Movements, place: int, missing: int) -> str:
@@ -208,10 +228,10 @@ def _not_enough(movements: Movements, place: int, missing: int) -> str:
     )
 
 
-def _still_open(shelves: dict[str, _Shelf], lots: _Lots) -> Iterable[OpenLayer]:
+def _still_open(queues: dict[str, _Queue], lots: _Lots) -> Iterable[OpenLayer]:
     """Yield the layers with something left, per SKU in FIFO order."""
-    for sku, shelf in shelves.items():
-        front = (shelf.lot, shelf.position, shelf.size, shelf.amount, shelf.used)
-        for lot, position, size, amount, used in (front, *shelf.waiting):
+    for sku, queue in queues.items():
+        front = (queue.lot, queue.position, queue.size, queue.amount, queue.used)
+        for lot, position, size, amount, used in (front, *queue.waiting):
             if used < size:
                 yield OpenLayer(sku, lots.document[lot], lots.line[lot], position, size, amount, used)

@@ -7,7 +7,7 @@ everything else: returns, counts, write-downs, stock used before it was entered.
 from __future__ import annotations
 
 import bisect
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ledger.costing.spreading import spread
@@ -19,7 +19,9 @@ LotKey = tuple[str, int, int, int]
 """A lot's place in the order of use: day available, class of its event, document, line."""
 
 COUNT_CLASS = 6
-NO_LOT = -1
+
+LotId = tuple[int, int]
+"""A lot by the document and line that made it."""
 
 
 @dataclass(slots=True)
@@ -50,14 +52,17 @@ class Layer:
 
 @dataclass(slots=True)
 class ShelfLot:
-    """A lot on the shelf; ``number`` is its running number in the replay."""
+    """A lot on the shelf, from its first unit to after its last; a return may open it again."""
 
     key: LotKey
-    number: int
     received: int
-    invoice_cost: int
     landed: int
     layers: list[Layer] = field(default_factory=list)
+
+    @property
+    def lot(self) -> LotId:
+        """The document and line that made it."""
+        return self.key[2:]
 
     def open_layers(self) -> Iterator[Layer]:
         """Yield the layers with something left."""
@@ -78,7 +83,7 @@ class ShelfLot:
 class Portion:
     """What one line took out of one lot; ``back`` is how much of it a customer returned."""
 
-    lot: int
+    lot: LotId | None
     quantity: int
     amount: int
     back: int = 0
@@ -162,16 +167,21 @@ class Shelf:
                 return divide_round(lot.landed * quantity, lot.received)
         return None
 
-    def arrive(self, lot: ShelfLot, month: str, settling: dict[int, Taken]) -> None:
-        """Put a new lot on the shelf and let it settle what went short in its month."""
+    def arrive(self, lot: ShelfLot, month: str) -> list[int]:
+        """Put a new lot on the shelf and let it settle what went short in its month.
+
+        Returns the places of the lines it settled.
+        """
         self.put(lot)
+        settled = []
         for place, short in self.shorts:
             wanted = min(short.outstanding, lot.left) if short.month == month else 0
             if wanted:
-                for portion in _from_lot(lot, wanted):
-                    settling[place].portions.append(portion)
+                self.takens[place].portions.append(_from_lot(lot, wanted))
                 short.settle(wanted)
+                settled.append(place)
         self.shorts = [(place, short) for place, short in self.shorts if short.outstanding]
+        return settled
 
     def leave(self, wanted: int) -> tuple[list[Portion], int]:
         """Take from the oldest lots; return the portions and how much was missing."""
@@ -180,7 +190,7 @@ class Shelf:
             lot = self.lots[self._first]
             quantity = min(wanted, lot.left)
             if quantity:
-                portions += _from_lot(lot, quantity)
+                portions.append(_from_lot(lot, quantity))
                 wanted -= quantity
             if not lot.left:
                 self._first += 1
@@ -199,20 +209,20 @@ class Shelf:
                 cost = own_cost
             if not short_allowed or cost is None:
                 raise NotEnoughStock(show_quantity(missing))
-            taken.short = Short(month, Portion(NO_LOT, missing, cost), missing, cost)
+            taken.short = Short(month, Portion(None, missing, cost), missing, cost)
             self.shorts.append((place, taken.short))
         return taken
 
-    def send_back(self, preferred: tuple[int, int] | None, wanted: int) -> list[Portion]:
+    def send_back(self, preferred: LotId | None, wanted: int) -> list[Portion]:
         """Take from the preferred lot (document, line) what it still holds, the rest from the oldest.
 
         Raises NotEnoughStock as `leave_line`.
         """
         portions: list[Portion] = []
         for lot in self.lots:
-            if preferred is not None and lot.key[2:] == preferred and lot.left:
+            if preferred is not None and lot.lot == preferred and lot.left:
                 quantity = min(wanted, lot.left)
-                portions += _from_lot(lot, quantity)
+                portions.append(_from_lot(lot, quantity))
                 wanted -= quantity
         rest, missing = self.leave(wanted)
         if missing:
@@ -232,37 +242,37 @@ class Shelf:
             worth = portion.give_back(back)
             quantity -= back
             returned.append(Portion(portion.lot, back, worth))
-            if portion.lot != NO_LOT:
+            if portion.lot is not None:
                 self._layer_in_front(portion.lot, back, worth)
         if quantity:
             raise Refused(show_quantity(quantity))
         self.shorts = [(place, short) for place, short in self.shorts if short.outstanding]
         return returned
 
-    def _layer_in_front(self, number: int, quantity: int, worth: int) -> None:
-        for place, lot in enumerate(self.lots):
-            if lot.number == number:
-                front = min((layer.position for layer in lot.layers), default=1) - 1
-                lot.layers.insert(0, Layer(front, quantity, worth))
+    def _layer_in_front(self, lot: LotId, quantity: int, worth: int) -> None:
+        for place, one in enumerate(self.lots):
+            if one.lot == lot:
+                front = min((layer.position for layer in one.layers), default=1) - 1
+                one.layers.insert(0, Layer(front, quantity, worth))
                 self._first = min(self._first, place)
                 return
-        raise ValueError(f"lot {number} of {self.sku} is not known to the replay")
+        raise ValueError(f"lot {lot} of {self.sku} is not known to the replay")
 
-    def write_down(self, loss: int) -> list[tuple[int, int]]:
+    def write_down(self, loss: int) -> dict[LotId, int]:
         """Lower the layers' amounts by ``loss``, at most their value; return what each lot lost."""
         layers = [(lot, layer) for lot in self.lots[self._first :] for layer in lot.open_layers()]
         values = [layer.value for _, layer in layers]
         loss = min(loss, sum(values))
         if not loss:
-            return []
-        losses: dict[int, int] = {}
+            return {}
+        losses: dict[LotId, int] = {}
         for (lot, layer), value, share in zip(layers, values, spread(loss, values), strict=True):
-            losses[lot.number] = losses.get(lot.number, 0) + share
+            losses[lot.lot] = losses.get(lot.lot, 0) + share
             layer.quantity, layer.amount, layer.used = layer.left, value - share, 0
-        return [(number, lost) for number, lost in losses.items() if lost]
+        return {lot: lost for lot, lost in losses.items() if lost}
 
 
-def _from_lot(lot: ShelfLot, wanted: int) -> Iterable[Portion]:
+def _from_lot(lot: ShelfLot, wanted: int) -> Portion:
     """Take ``wanted`` (at most what is left) out of one lot, as one portion."""
     total = wanted
     amount = 0
@@ -272,4 +282,4 @@ def _from_lot(lot: ShelfLot, wanted: int) -> Iterable[Portion]:
         wanted -= quantity
         if not wanted:
             break
-    return [Portion(lot.number, total, amount)]
+    return Portion(lot.lot, total, amount)

@@ -25,5 +25,7 @@ def today() -> datetime.date:
 
 
 def now() -> str:
-    """Return the present moment in UTC as ISO 8601 text with seconds."""
+    """Return the present moment in UTC as ISO 8601 text with seconds; noon of an injected date."""
+    if os.environ.get(VARIABLE):
+        return f"{today().isoformat()}T12:00:00Z"
     return datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -9,15 +9,40 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from ledger.costing.facts import ON_HAND, SUPPLIES_WHEN_BOUGHT, FactLine, Facts, Leg
+from ledger.costing.facts import ON_HAND, Leg
+from ledger.costing.findings import Finding, Sum, place, units
+from ledger.costing.lot_checks import lot_findings, negative_stock_findings
 from ledger.exact.quantity import show_quantity
+
+__all__ = [
+    "COST_OF_GOODS_SOLD_ACCOUNTS",
+    "MADE_IN_JOBS",
+    "MOST_DIFFERENCES",
+    "OTHER_ACCOUNTS",
+    "STOCK_ACCOUNTS",
+    "USED_IN_JOBS",
+    "Finding",
+    "Movement",
+    "RollForward",
+    "cost_of_goods_sold_findings",
+    "document_findings",
+    "engine_findings",
+    "lot_findings",
+    "negative_stock_findings",
+    "roll_forward",
+    "roll_forward_findings",
+    "rows_by_group",
+    "total_row",
+]
 
 MOST_DIFFERENCES = 20
 """How many differences between two engines are told one by one before they are only counted."""
 
-STOCK_ACCOUNTS = (ON_HAND, "under way", "work in process")
+IN_PROCESS = "work in process"
+
+STOCK_ACCOUNTS = (ON_HAND, "under way", IN_PROCESS)
 """The accounts that hold what the shop owns."""
 
 COST_OF_GOODS_SOLD_ACCOUNTS = (
@@ -34,22 +59,31 @@ COST_OF_GOODS_SOLD_ACCOUNTS = (
 )
 """The accounts whose balances add up to the cost of goods sold."""
 
-OTHER_ACCOUNTS = ("opening balance", "purchases", "charges", "labour", "returned to supplier", "own use")
-"""The accounts that stand on the other side of that equation: what came in, and what left unsold."""
+OTHER_ACCOUNTS = (
+    "opening balance",
+    "purchases",
+    "charges",
+    "labour",
+    "made",
+    "returned to supplier",
+    "own use",
+)
+"""The accounts that stand on the other side of that equation: what came in, and what left unsold.
 
+'made' takes quantities only: what a job made costs what was in process.
+"""
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing found wrong: which invariant it breaks, what is wrong, and where."""
-
-    invariant: int
-    what: str
-    where: str
+USED_IN_JOBS = "used in jobs"
+MADE_IN_JOBS = "made in jobs"
+"""The rows of a roll-forward for what jobs took and made; over all SKUs their amounts cancel out."""
 
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """What one account gave to stock (positive) or took from it (negative) in a span of dates."""
+    """What one account gave to stock (positive) or took from it (negative) in a span of dates.
+
+    ``account`` is 'used in jobs' or 'made in jobs' for what went through work in process.
+    """
 
     account: str
     quantity_milli: int
@@ -72,39 +106,22 @@ class RollForward:
     closing_amount: int
 
 
-@dataclass(slots=True)
-class _Sum:
-    """A quantity and an amount being added up."""
-
-    quantity_milli: int = 0
-    amount: int = 0
-
-    def add(self, quantity_milli: int, amount: int) -> None:
-        self.quantity_milli += quantity_milli
-        self.amount += amount
-
-
-@dataclass(slots=True)
-class _LotSums:
-    """What one lot received by the facts, and what its legs say became of it."""
-
-    received: _Sum = field(default_factory=_Sum)
-    on_hand: _Sum = field(default_factory=_Sum)
-    left: _Sum = field(default_factory=_Sum)
-
-
 def document_findings(legs: Iterable[Leg]) -> list[Finding]:
     """Return a finding of invariant 1 for each document that does not balance.
 
-    A document's amounts add up to zero, and so do its quantities of each SKU.
+    A document's amounts add up to zero, and so do its quantities of each SKU; what went into
+    work in process came out of it.
     """
     amounts: dict[int, int] = defaultdict(int)
+    in_process: dict[int, int] = defaultdict(int)
     quantities: dict[tuple[int, str], int] = defaultdict(int)
     for leg in legs:
         amounts[leg.document] += leg.amount
         quantities[leg.document, leg.sku] += leg.quantity_milli
+        if leg.account == IN_PROCESS:
+            in_process[leg.document] += leg.amount
     findings = [
-        Finding(1, f"amounts add up to {_units(amount)}, not to zero", f"document {document}")
+        Finding(1, f"amounts add up to {units(amount)}, not to zero", f"document {document}")
         for document, amount in sorted(amounts.items())
         if amount != 0
     ]
@@ -115,98 +132,11 @@ def document_findings(legs: Iterable[Leg]) -> list[Finding]:
         for (document, sku), milli in sorted(quantities.items())
         if milli != 0
     ]
-    return findings
-
-
-def lot_findings(facts: Facts, legs: Iterable[Leg]) -> list[Finding]:
-    """Return the findings of invariant 2: lots whose cost or quantity got lost on the way.
-
-    Per lot, invoice and charges are what left and what is on hand, in amount; what was received
-    is what left and what is on hand, in quantity; nothing on hand costs nothing; and no lot
-    holds less than nothing.
-
-    Args:
-        facts: the facts, which say what each lot received.
-        legs: the legs, which say what became of it.
-    """
-    lots = _lots_by_the_facts(facts)
-    findings = []
-    for leg in legs:
-        if leg.lot_document is None or leg.lot_line is None:
-            continue
-        lot = lots.get((leg.lot_document, leg.lot_line))
-        if lot is None:
-            what = f"the lot {leg.lot_document}.{leg.lot_line} follows from no receipt or opening line"
-            findings.append(Finding(2, what, _place(leg)))
-        elif leg.account == ON_HAND:
-            lot.on_hand.add(leg.quantity_milli, leg.amount)
-        else:
-            lot.left.add(leg.quantity_milli, leg.amount)
-    for (document, line), lot in sorted(lots.items()):
-        findings += [Finding(2, what, f"lot {document}.{line}") for what in _faults_of_a_lot(lot)]
-    return findings
-
-
-def _lots_by_the_facts(facts: Facts) -> dict[tuple[int, int], _LotSums]:
-    """Return the lots that follow from the facts, with what each received."""
-    dropped = {
-        number for undo in facts.undos if undo.path == "dropped" for number in (undo.document, undo.undoes)
-    }
-    lots: dict[tuple[int, int], _LotSums] = {}
-    for line in facts.lines:
-        if line.document not in dropped and _makes_a_lot(line):
-            lot = _LotSums()
-            kept_milli = line.quantity_milli - line.claimed_milli - line.normal_milli
-            lot.received.add(kept_milli, line.amount - line.claimed_amount)
-            lots[line.document, line.line] = lot
-    for share in facts.shares:
-        place = (share.receipt_document, share.receipt_line)
-        if share.document not in dropped and place in lots:
-            lots[place].received.add(0, share.amount)
-    return lots
-
-
-def _makes_a_lot(line: FactLine) -> bool:
-    """Return whether something of an arrival is kept in stock."""
-    arrives_in_stock = line.event in {"opening", "receipt"} and line.tax_class != SUPPLIES_WHEN_BOUGHT
-    return arrives_in_stock and line.quantity_milli > line.claimed_milli + line.normal_milli
-
-
-def _faults_of_a_lot(lot: _LotSums) -> list[str]:
-    """Return what is wrong with one lot, in words."""
-    received, left, on_hand = lot.received, lot.left, lot.on_hand
-    faults = []
-    if received.amount != left.amount + on_hand.amount:
-        faults.append(
-            f"cost {_units(received.amount)} with its charges, "
-            f"but {_units(left.amount)} left and {_units(on_hand.amount)} are on hand"
-        )
-    if received.quantity_milli != left.quantity_milli + on_hand.quantity_milli:
-        faults.append(
-            f"received {show_quantity(received.quantity_milli)}, but {show_quantity(left.quantity_milli)} "
-            f"left and {show_quantity(on_hand.quantity_milli)} are on hand"
-        )
-    if on_hand.quantity_milli == 0 and on_hand.amount != 0:
-        faults.append(f"nothing is on hand, but it costs {_units(on_hand.amount)}")
-    if on_hand.quantity_milli < 0:
-        faults.append(f"holds {show_quantity(on_hand.quantity_milli)}, less than nothing")
-    return faults
-
-
-def negative_stock_findings(legs: Iterable[Leg]) -> list[Finding]:
-    """Return a finding of invariant 5 for each SKU and day at whose end less than nothing is on hand."""
-    by_day: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for leg in legs:
-        if leg.account == ON_HAND:
-            by_day[leg.sku][leg.effect_date] += leg.quantity_milli
-    findings = []
-    for sku, changes in sorted(by_day.items()):
-        on_hand_milli = 0
-        for effect_date, change_milli in sorted(changes.items()):
-            on_hand_milli += change_milli
-            if on_hand_milli < 0:
-                what = f"{show_quantity(on_hand_milli)} on hand at the end of the day, less than nothing"
-                findings.append(Finding(5, what, f"{sku} on {effect_date}"))
+    findings += [
+        Finding(1, f"{units(amount)} stayed in work in process", f"document {document}")
+        for document, amount in sorted(in_process.items())
+        if amount != 0
+    ]
     return findings
 
 
@@ -214,16 +144,22 @@ def roll_forward(legs: Iterable[Leg], from_date: str, to_date: str) -> list[Roll
     """Return, per SKU, stock at the start, what moved by account, and stock at the end.
 
     Movements are read off the legs outside stock, closing is opening plus movements. SKUs that
-    first move after ``to_date`` have no row; movements that add up to nothing are left out.
+    first move after ``to_date`` have no row; movements that add up to nothing are left out. What
+    a job took is 'used in jobs'; what it made is 'made in jobs', less what was paid for work on
+    it, which is 'labour'.
 
     Args:
         legs: all the legs of the book, also those before the span.
         from_date: the first day of the span, ISO 8601.
         to_date: the last day of the span, ISO 8601, in it.
     """
-    opening: dict[str, _Sum] = defaultdict(_Sum)
-    moved: dict[str, dict[str, _Sum]] = defaultdict(lambda: defaultdict(_Sum))
-    for leg in legs:
+    listed = list(legs)
+    in_process_lines = {(leg.document, leg.line) for leg in listed if leg.account == IN_PROCESS}
+    using_lines = {(leg.document, leg.line) for leg in listed if leg.account == "used"}
+    used_in_jobs = in_process_lines & using_lines
+    opening: dict[str, Sum] = defaultdict(Sum)
+    moved: dict[str, dict[str, Sum]] = defaultdict(lambda: defaultdict(Sum))
+    for leg in listed:
         if leg.effect_date > to_date:
             continue
         opening_sum = opening[leg.sku]
@@ -231,7 +167,12 @@ def roll_forward(legs: Iterable[Leg], from_date: str, to_date: str) -> list[Roll
             if leg.account == ON_HAND:
                 opening_sum.add(leg.quantity_milli, leg.amount)
         elif leg.account != ON_HAND:
-            moved[leg.sku][leg.account].add(-leg.quantity_milli, -leg.amount)
+            row = leg.account
+            if (leg.document, leg.line) in used_in_jobs:
+                row = USED_IN_JOBS
+            elif leg.account in {"made", IN_PROCESS}:
+                row = MADE_IN_JOBS
+            moved[leg.sku][row].add(-leg.quantity_milli, -leg.amount)
     return _rows(opening, moved)
 
 
@@ -242,8 +183,8 @@ def rows_by_group(rows: Iterable[RollForward], group_of: Mapping[str, str]) -> l
         rows: rows of `roll_forward`.
         group_of: the group of each name, such as the kind of each SKU.
     """
-    opening: dict[str, _Sum] = defaultdict(_Sum)
-    moved: dict[str, dict[str, _Sum]] = defaultdict(lambda: defaultdict(_Sum))
+    opening: dict[str, Sum] = defaultdict(Sum)
+    moved: dict[str, dict[str, Sum]] = defaultdict(lambda: defaultdict(Sum))
     for row in rows:
         group = group_of[row.name]
         opening[group].add(row.opening_quantity_milli, row.opening_amount)
@@ -259,7 +200,7 @@ def total_row(rows: Iterable[RollForward]) -> RollForward:
     return summed[0] if summed else RollForward("total", 0, 0, (), 0, 0)
 
 
-def _rows(opening: Mapping[str, _Sum], moved: Mapping[str, Mapping[str, _Sum]]) -> list[RollForward]:
+def _rows(opening: Mapping[str, Sum], moved: Mapping[str, Mapping[str, Sum]]) -> list[RollForward]:
     """Return a row for each name with an opening, its closing worked out from opening and movements."""
     rows = []
     for name, start in sorted(opening.items()):
@@ -286,7 +227,7 @@ def roll_forward_findings(legs: Iterable[Leg], from_date: str, to_date: str) -> 
         to_date: the last day of the span, ISO 8601, in it.
     """
     listed = list(legs)
-    on_hand: dict[str, _Sum] = defaultdict(_Sum)
+    on_hand: dict[str, Sum] = defaultdict(Sum)
     for leg in listed:
         if leg.account == ON_HAND and leg.effect_date <= to_date:
             on_hand[leg.sku].add(leg.quantity_milli, leg.amount)
@@ -301,9 +242,7 @@ def roll_forward_findings(legs: Iterable[Leg], from_date: str, to_date: str) -> 
             )
             findings.append(Finding(3, what, where))
         if row.closing_amount != held.amount:
-            what = (
-                f"opening and movements give {_units(row.closing_amount)}, but {_units(held.amount)} on hand"
-            )
+            what = f"opening and movements give {units(row.closing_amount)}, but {units(held.amount)} on hand"
             findings.append(Finding(3, what, where))
     return findings
 
@@ -341,8 +280,8 @@ def cost_of_goods_sold_findings(legs: Iterable[Leg], from_date: str, to_date: st
     equation_amount = opening_stock + came_in - closing_stock
     if equation_amount != accounts_amount:
         what = (
-            f"opening + came in - closing is {_units(equation_amount)}, "
-            f"but the accounts of the cost of goods sold add up to {_units(accounts_amount)}"
+            f"opening + came in - closing is {units(equation_amount)}, "
+            f"but the accounts of the cost of goods sold add up to {units(accounts_amount)}"
         )
         findings.append(Finding(4, what, f"from {from_date} to {to_date}"))
     return findings
@@ -387,11 +326,11 @@ def _difference(book_leg: Leg | None, plain_leg: Leg | None) -> Finding:
     """Return the finding that tells how two legs of the same number differ, or which one is missing."""
     if plain_leg is None:
         assert book_leg is not None
-        return Finding(7, f"only the book has this leg: {_told(book_leg)}", _place(book_leg))
+        return Finding(7, f"only the book has this leg: {_told(book_leg)}", place(book_leg))
     if book_leg is None:
-        return Finding(7, f"only the plain engine has this leg: {_told(plain_leg)}", _place(plain_leg))
+        return Finding(7, f"only the plain engine has this leg: {_told(plain_leg)}", place(plain_leg))
     what = f"the book has {_told(book_leg)}; the plain engine {_told(plain_leg)}"
-    return Finding(7, what, _place(book_leg))
+    return Finding(7, what, place(book_leg))
 
 
 def _leg_number(leg: Leg) -> tuple[int, int, int]:
@@ -399,20 +338,10 @@ def _leg_number(leg: Leg) -> tuple[int, int, int]:
     return leg.document, leg.line, leg.part
 
 
-def _place(leg: Leg) -> str:
-    """Return where a leg stands, in words."""
-    return f"document {leg.document}, line {leg.line}, part {leg.part}"
-
-
 def _told(leg: Leg) -> str:
     """Return a leg in words."""
     lot = "no lot" if leg.lot_document is None else f"lot {leg.lot_document}.{leg.lot_line}"
     return (
         f"{leg.account}, {leg.sku}, {lot}, quantity {show_quantity(leg.quantity_milli)}, "
-        f"amount {_units(leg.amount)} on {leg.effect_date}"
+        f"amount {units(leg.amount)} on {leg.effect_date}"
     )
-
-
-def _units(amount: int) -> str:
-    """Return an amount in words; the legs do not know which currency the book is kept in."""
-    return f"{amount} minor unit" if abs(amount) == 1 else f"{amount} minor units"

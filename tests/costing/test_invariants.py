@@ -121,7 +121,7 @@ def test_lot_that_gave_more_than_it_had_is_found(legs: list[Leg]) -> None:
 def test_lot_that_follows_from_nothing_is_found(legs: list[Leg]) -> None:
     """A leg that names a lot no fact makes."""
     stray = Leg(9, 1, 1, "2026-01-09", "on hand", "shirt", 8, 1, 1000, 100)
-    what = "the lot 8.1 follows from no receipt or opening line"
+    what = "the lot 8.1 follows from no line that makes one"
     assert lot_findings(FACTS, [*legs, stray]) == [Finding(2, what, "document 9, line 1, part 1")]
 
 

@@ -1,0 +1,75 @@
+"""The README's commands, run as they stand."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+README = Path(__file__).resolve().parent.parent / "README.md"
+TODAY = re.compile(r"<!-- example: today (\S+) -->")
+FILE = re.compile(r"<!-- file: (\S+) -->\n```\n(.*?)```\n", re.DOTALL)
+CONSOLE = re.compile(r"```console\n(.*?)```", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Example:
+    """One command of the README and what it prints; a line of three dots stands for any lines."""
+
+    command: str
+    output: str
+
+
+def examples() -> list[Example]:
+    """Return the README's examples in order."""
+    found = []
+    for block in CONSOLE.findall(README.read_text(encoding="utf-8")):
+        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+            command, _, output = part.partition("\n")
+            found.append(Example(command, output))
+    return found
+
+
+def run(command: str, folder: Path, today: str) -> str:
+    """Return what a README command prints, on both streams in the order of a terminal."""
+    words = shlex.split(command)
+    assert words[0] == "blankbook"
+    done = subprocess.run(
+        [sys.executable, "-m", "ledger", *words[1:]],
+        cwd=folder,
+        env={**os.environ, "BLANKBOOK_TODAY": today, "PYTHONIOENCODING": "utf-8", "PYTHONUNBUFFERED": "1"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        check=False,
+        text=True,
+        encoding="utf-8",
+    )
+    return done.stdout
+
+
+def matches(expected: str, printed: str) -> bool:
+    """Whether the output is the expected one, three dots standing for any lines."""
+    parts = [re.escape(part.strip("\n")) for part in re.split(r"^\.\.\.$", expected, flags=re.MULTILINE)]
+    return re.fullmatch(r"\n*.*?\n*".join(parts) + r"\n*", printed.strip("\n"), re.DOTALL) is not None
+
+
+def test_readme_commands_print_what_the_readme_shows(tmp_path: Path) -> None:
+    """Every console example of the README, run in order in one folder, prints what stands there."""
+    text = README.read_text(encoding="utf-8")
+    today = TODAY.search(text)
+    assert today is not None
+    for name, content in FILE.findall(text):
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    for example in examples():
+        printed = run(example.command, tmp_path, today[1])
+        assert matches(example.output, printed), f"$ {example.command}\n{printed}"
+
+
+def test_readme_names_the_command_that_runs_the_tests() -> None:
+    """The README's second command is the one that continuous integration calls."""
+    assert ".venv/bin/python -m pytest" in README.read_text(encoding="utf-8")

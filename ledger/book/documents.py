@@ -6,7 +6,18 @@ import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
-from ledger.costing.facts import FactLine, ShareFact
+from ledger.costing.facts import CLASS_IN_DAY, FactLine, ShareFact
+
+EARNING = ("sale", "take back", "refund")
+"""Events whose amount is what customers paid or got back, not a cost."""
+
+FACT_COLUMNS = """
+l.document, l.line, d.event, d.effect_date, l.sku, l.tax_class, l.quantity_milli,
+CASE WHEN d.event IN ('sale', 'take back', 'refund') THEN 0 ELSE l.amount END,
+l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli, l.role, l.lot_document, l.lot_line,
+max(l.short_allowed, l.estimated), l.credit
+"""
+"""The columns of a `FactLine` in its order, from document_line AS l and document AS d."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +38,7 @@ class NewLine:
     amount_foreign: int = 0
     amount: int = 0
     claimed_amount: int = 0
+    credit: int | None = None
     discount_foreign: int = 0
     provisional: int = 0
     weight_mg: int | None = None
@@ -92,7 +104,7 @@ class NewDocument:
     def facts(self) -> Iterable[FactLine]:
         """Yield the lines that touch stock, as costing sees them."""
         for line in self.lines:
-            if line.sku is not None and line.role != "charge":
+            if line.sku is not None and self.event in CLASS_IN_DAY:
                 yield FactLine(
                     document=self.number,
                     line=line.line,
@@ -101,11 +113,17 @@ class NewDocument:
                     sku=line.sku,
                     tax_class=line.tax_class,
                     quantity_milli=line.quantity_milli,
-                    amount=line.amount,
+                    # What a sale brought in is no cost of what left.
+                    amount=0 if self.event in EARNING else line.amount,
                     claimed_milli=line.claimed_milli,
                     claimed_amount=line.claimed_amount,
                     normal_milli=line.normal_milli,
                     expensed_milli=line.expensed_milli,
+                    role=line.role,
+                    ref_document=line.lot_document,
+                    ref_line=line.lot_line,
+                    short_allowed=bool(line.short_allowed or line.estimated),
+                    credit=line.credit,
                 )
 
     def share_facts(self) -> Iterable[ShareFact]:

@@ -8,10 +8,27 @@ from ledger.costing.facts import ON_HAND
 from ledger.costing.legs import LegColumns
 
 
-def forget_open_months(connection: sqlite3.Connection, sku: str, closed_month: str) -> None:
+def forget_open_months(connection: sqlite3.Connection, sku: str) -> None:
     """Remove an item's figures of open months; its legs are about to be written again."""
-    connection.execute("DELETE FROM month_total WHERE sku = ? AND month > ?", (sku, closed_month))
-    connection.execute("DELETE FROM month_balance WHERE sku = ? AND month > ?", (sku, closed_month))
+    for table in ("month_total", "month_balance"):
+        connection.execute(
+            f"DELETE FROM {table} "  # noqa: S608  (one of two names of our own)
+            "WHERE sku = ? AND month > (SELECT substr(closed_through, 1, 7) FROM boundary)",
+            (sku,),
+        )
+
+
+def on_hand_sums(legs: LegColumns) -> dict[str, tuple[int, int]]:
+    """Return, per SKU, the quantity and amount that legs put on hand in all."""
+    sums: dict[str, list[int]] = {}
+    for sku, account, quantity, amount in zip(
+        legs.sku, legs.account, legs.quantity_milli, legs.amount, strict=True
+    ):
+        if account == ON_HAND:
+            own = sums.setdefault(sku, [0, 0])
+            own[0] += quantity
+            own[1] += amount
+    return {sku: (quantity, amount) for sku, (quantity, amount) in sums.items()}
 
 
 def add_legs_to_months(connection: sqlite3.Connection, legs: LegColumns) -> None:

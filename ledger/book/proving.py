@@ -6,6 +6,8 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from ledger.book.documents import FACT_COLUMNS
+from ledger.book.proving_again import again_findings
 from ledger.costing.facts import CLASS_IN_DAY, FactLine, Facts, Leg, ShareFact, UndoFact
 from ledger.costing.invariants import (
     Finding,
@@ -101,13 +103,15 @@ def prove(connection: sqlite3.Connection, progress: Callable[[str], None] = lamb
         findings += roll_forward_findings(legs, first, last)
         findings += cost_of_goods_sold_findings(legs, first, last)
     progress("no stock below zero")
-    findings += negative_stock_findings(legs)
+    findings += negative_stock_findings(legs, facts)
     progress("charges add up to their bills")
     findings += _share_findings(connection)
     progress("the same costs by the second engine")
     findings += _engine_findings(facts, legs)
     progress("the kept balances agree with the legs")
     findings += _kept_findings(connection)
+    progress("the lots and layers follow from the facts")
+    findings += again_findings(connection, facts)
     progress("nothing stands twice")
     findings += _twice_findings(connection)
     documents, lots, months = connection.execute(
@@ -122,12 +126,8 @@ def read_facts(connection: sqlite3.Connection) -> Facts:
     lines = tuple(
         FactLine(*row)
         for row in connection.execute(
-            """
-            SELECT l.document, l.line, d.event, d.effect_date, l.sku, l.tax_class, l.quantity_milli, l.amount,
-                l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli
-            FROM document_line AS l JOIN document AS d ON d.number = l.document
-            WHERE l.sku IS NOT NULL ORDER BY l.document, l.line
-            """
+            f"SELECT {FACT_COLUMNS} FROM document_line AS l JOIN document AS d ON d.number = l.document "  # noqa: S608
+            "WHERE l.sku IS NOT NULL ORDER BY l.document, l.line"
         )
         if row[2] in CLASS_IN_DAY
     )
@@ -184,7 +184,16 @@ def _guard_findings(connection: sqlite3.Connection) -> list[Finding]:
 
 def _share_findings(connection: sqlite3.Connection) -> list[Finding]:
     """Check that each charge's shares are its amount spread by its weights."""
-    findings = []
+    findings = [
+        Finding(2, "its amount fell on no receipt line", f"charge {document}")
+        for (document,) in connection.execute(
+            """
+            SELECT l.document FROM document_line AS l JOIN document AS d ON d.number = l.document
+            WHERE d.event = 'charge' AND l.amount <> 0 AND NOT EXISTS (
+                SELECT 1 FROM charge_share AS s WHERE s.document = l.document AND s.line = l.line)
+            """
+        )
+    ]
     charges: dict[tuple[int, int], tuple[int, list[int], list[int]]] = {}
     for document, line, amount, weight, share in connection.execute(
         """

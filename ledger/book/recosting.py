@@ -1,33 +1,29 @@
 """Keeping what follows from the facts: legs, lots, layers and balances of open months.
 
 A posting at the end of an item's history continues from the item's open layers. A late one
-replays the item from the last close. Either way one run of the engine does the costing, and
-only the rows that changed are written.
+replays the item from the last close, and with it what was made from it. Either way one run of
+the engine does the costing, and only the rows that changed are written.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 
 from ledger.book.documents import NewDocument
-from ledger.book.month_figures import add_legs_to_months, forget_open_months
-from ledger.costing.facts import ARRIVES_FROM, CLASS_IN_DAY, LEAVES_TO, FactLine, ShareFact
+from ledger.book.month_figures import add_legs_to_months, forget_open_months, on_hand_sums
+from ledger.book.replay_start import Work, add_replayed, open_layers
+from ledger.costing.facts import (
+    ARRIVES_FROM,
+    CLASS_IN_DAY,
+    COMPONENT,
+    LEAVES_TO,
+    PRODUCT,
+    FactLine,
+    ShareFact,
+)
 from ledger.costing.layers import OpenLayer
-from ledger.costing.legs import legs_of, movements_from
-from ledger.costing.replay import Movements, Replayed, replay
-
-_Position = tuple[str, int, int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class _Work:
-    """What one run of the engine works on."""
-
-    facts: list[FactLine]
-    shares: list[tuple[ShareFact, str, str]]
-    start: list[OpenLayer]
+from ledger.costing.walk import Walked, kept, walk
 
 
 def recost(
@@ -37,49 +33,98 @@ def recost(
 
     ``late_skus`` are replayed from the last close whatever the documents say: items whose past
     an undo or a charge on an earlier receipt changes. Runs inside the caller's transaction.
-    Raises NotEnoughStock or Refused where the facts cannot be costed.
+    Raises NotEnoughStock, Refused or OwnAncestor where the facts cannot be costed.
     """
-    facts = sorted((fact for one in documents for fact in one.facts()), key=_position)
+    facts = [fact for one in documents for fact in one.facts()]
     shares = [share for one in documents for share in one.share_facts()]
-    closed_through = connection.execute("SELECT closed_through FROM boundary").fetchone()[0]
-    late = set(late_skus) | _late_among(connection, facts)
+    late = _with_products(connection, set(late_skus) | _late_among(connection, facts), facts)
     appended = {fact.sku for fact in facts} - late
-    work = _Work([], [], [])
+    work = Work()
     if appended:
         _add_appended(connection, work, [fact for fact in facts if fact.sku in appended], shares)
     if late:
-        _add_replayed(connection, work, sorted(late), closed_through)
-    _run(connection, work, sorted(late | appended))
-
-
-def _position(fact: FactLine) -> _Position:
-    """The place of a fact in costing order."""
-    return (fact.effect_date, CLASS_IN_DAY[fact.event], fact.document, fact.line)
+        add_replayed(connection, work, late, appended)
+        for sku in sorted(late):
+            _forget(connection, sku)
+    walked = walk(work.facts, work.shares, work.start())
+    _write(connection, work, walked, late)
 
 
 def _late_among(connection: sqlite3.Connection, facts: Sequence[FactLine]) -> set[str]:
-    """Return the SKUs that have something costed after the first of their new facts."""
-    first: dict[str, str] = {}
+    """Return the SKUs whose new facts do not simply continue their history.
+
+    They have something costed after the first new fact, or something other than arriving and
+    leaving happens to them, or they go short, or were short before.
+    """
+    by_sku: dict[str, list[FactLine]] = {}
     for fact in facts:
-        first.setdefault(fact.sku, _effect_key(fact.effect_date, fact.event))
+        by_sku.setdefault(fact.sku, []).append(fact)
     late = set()
-    for sku, key in first.items():
-        row = connection.execute("SELECT last_effect FROM balance WHERE sku = ?", (sku,)).fetchone()
-        if row is not None and row[0] > key:
+    for sku, own in by_sku.items():
+        row = connection.execute(
+            "SELECT last_effect, quantity_milli FROM balance WHERE sku = ?", (sku,)
+        ).fetchone()
+        last, there = row if row is not None else ("", 0)
+        first = min(_effect_key(fact) for fact in own)
+        if (
+            last > first
+            or any(not _is_plain(fact) for fact in own)
+            or (any(fact.short_allowed for fact in own) and _goes_short(own, there))
+            or connection.execute("SELECT 1 FROM short WHERE sku = ? LIMIT 1", (sku,)).fetchone()
+        ):
             late.add(sku)
     return late
 
 
-def _effect_key(effect_date: str, event: str) -> str:
+def _is_plain(fact: FactLine) -> bool:
+    """Whether the fact only lets something arrive or leave."""
+    return fact.event in ARRIVES_FROM or fact.event in LEAVES_TO or fact.event == "make"
+
+
+def _goes_short(facts: Iterable[FactLine], there: int) -> bool:
+    """Whether more leaves, by the end of any day, than was there and arrived by then."""
+    for fact in sorted(facts, key=_effect_key):
+        if fact.event in LEAVES_TO or fact.role == COMPONENT:
+            there -= fact.quantity_milli
+            if there < 0:
+                return True
+        elif fact.event in ARRIVES_FROM or fact.role == PRODUCT:
+            there += kept(fact) - fact.expensed_milli
+    return False
+
+
+def _effect_key(fact: FactLine) -> str:
     """The day and class as one sortable text, as `balance.last_effect` keeps it."""
-    return f"{effect_date} {CLASS_IN_DAY[event]}"
+    return f"{fact.effect_date} {CLASS_IN_DAY[fact.event]}"
+
+
+_MADE_FROM = """
+SELECT DISTINCT p.sku FROM document_line AS c
+JOIN document AS d ON d.number = c.document AND d.event = 'make'
+JOIN document_line AS p ON p.document = c.document AND p.role = 'product'
+WHERE c.sku = ? AND c.role = 'component' AND d.effect_date > (SELECT closed_through FROM boundary)
+"""
+
+
+def _with_products(connection: sqlite3.Connection, late: set[str], facts: Iterable[FactLine]) -> set[str]:
+    """Return the SKUs and everything made from them in open months, through jobs of jobs.
+
+    Jobs among the new facts are in the book already; one whose component is replayed makes its
+    product late as well.
+    """
+    del facts
+    closed: set[str] = set()
+    waiting = sorted(late)
+    while waiting:
+        sku = waiting.pop()
+        if sku not in closed:
+            closed.add(sku)
+            waiting.extend(row[0] for row in connection.execute(_MADE_FROM, (sku,)))
+    return closed
 
 
 def _add_appended(
-    connection: sqlite3.Connection,
-    work: _Work,
-    facts: list[FactLine],
-    shares: list[ShareFact],
+    connection: sqlite3.Connection, work: Work, facts: list[FactLine], shares: list[ShareFact]
 ) -> None:
     """Add new facts that continue their items' histories, with the layers open before them."""
     known = {(fact.document, fact.line): fact for fact in facts}
@@ -89,139 +134,71 @@ def _add_appended(
         if fact is not None:
             work.shares.append((share, fact.sku, fact.tax_class))
     for sku in sorted({fact.sku for fact in facts}):
-        work.start.extend(OpenLayer(*row) for row in connection.execute(_OPEN_LAYERS, (sku,)))
+        work.layers.extend(open_layers(connection, sku))
 
 
-_OPEN_LAYERS = """
-SELECT lot.sku, layer.lot_document, layer.lot_line, layer.position, layer.quantity, layer.amount, layer.used
-FROM lot JOIN layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
-WHERE lot.sku = ? AND lot.quantity_on_hand > 0
-ORDER BY lot.available_from, lot.class, lot.document, lot.line, layer.position
-"""
-
-_CLOSED_LAYERS = """
-SELECT lot.sku, layer.lot_document, layer.lot_line, layer.position, layer.quantity, layer.amount, layer.used
-FROM lot JOIN closed_layer AS layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
-WHERE lot.sku = ? AND layer.close_document = ?
-ORDER BY lot.available_from, lot.class, lot.document, lot.line, layer.position
-"""
-
-_LAST_CLOSE = """
-SELECT max(document) FROM month_event WHERE action = 'close' AND month = (
-    SELECT substr(closed_through, 1, 7) FROM boundary)
-"""
-
-# A document whose pair was dropped takes no part in the costing; neither do the shares of one.
-_OPEN_FACTS = """
-SELECT l.document, l.line, d.event, d.effect_date, l.sku, l.tax_class, l.quantity_milli, l.amount,
-    l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli
-FROM document_line AS l JOIN document AS d ON d.number = l.document
-WHERE l.sku = ? AND d.effect_date > ?
-    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = l.document AND u.path = 'dropped')
-"""
-
-_OPEN_SHARES = """
-SELECT s.document, s.line, s.position, s.receipt_document, s.receipt_line, s.amount, s.path, s.effect_date,
-    l.sku, l.tax_class
-FROM document_line AS l
-JOIN charge_share AS s ON s.receipt_document = l.document AND s.receipt_line = l.line
-WHERE l.sku = ? AND s.effect_date > ? AND s.path = 'with receipt'
-    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes IN (s.document, l.document) AND u.path = 'dropped')
-"""
+def _forget(connection: sqlite3.Connection, sku: str) -> None:
+    """Remove what followed from an item's open facts; it is about to be worked out again."""
+    connection.execute(
+        "DELETE FROM leg WHERE sku = ? AND effect_date > (SELECT closed_through FROM boundary)", (sku,)
+    )
+    forget_open_months(connection, sku)
+    connection.execute(
+        "DELETE FROM layer WHERE (lot_document, lot_line) IN (SELECT document, line FROM lot WHERE sku = ?)",
+        (sku,),
+    )
+    connection.execute(
+        "DELETE FROM lot WHERE sku = ? AND owned_from > (SELECT closed_through FROM boundary)", (sku,)
+    )
+    connection.execute(
+        "DELETE FROM short WHERE sku = ? AND effect_date > (SELECT closed_through FROM boundary)", (sku,)
+    )
+    connection.execute("DELETE FROM balance WHERE sku = ?", (sku,))
 
 
-def _add_replayed(connection: sqlite3.Connection, work: _Work, skus: list[str], closed_through: str) -> None:
-    """Add all open facts of some items, with the layers of the last close; forget what followed from them."""
-    close = connection.execute(_LAST_CLOSE).fetchone()[0]
-    facts: list[FactLine] = []
-    for sku in skus:
-        connection.execute("DELETE FROM leg WHERE sku = ? AND effect_date > ?", (sku, closed_through))
-        forget_open_months(connection, sku, closed_through[:7])
-        work.start.extend(OpenLayer(*row) for row in connection.execute(_CLOSED_LAYERS, (sku, close)))
-        facts.extend(
-            FactLine(*row)
-            for row in connection.execute(_OPEN_FACTS, (sku, closed_through))
-            if row[2] in CLASS_IN_DAY
-        )
-        for row in connection.execute(_OPEN_SHARES, (sku, closed_through)):
-            work.shares.append((ShareFact(*row[:8]), row[8], row[9]))
-    facts.sort(key=_position)
-    work.facts.extend(facts)
-    _forget_lots(connection, skus, closed_through, {(fact.document, fact.line) for fact in facts})
+def _write(connection: sqlite3.Connection, work: Work, walked: Walked, late: set[str]) -> None:
+    """Write what follows from the facts."""
+    connection.executemany("INSERT INTO leg VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", walked.legs.rows())
+    _write_lots(connection, walked)
+    # The layers of replayed items were removed: only those of continued ones stand to be compared.
+    _write_layers(connection, [layer for layer in work.layers if layer.sku not in late], walked)
+    connection.executemany(
+        "INSERT INTO short (document, line, sku, effect_date, quantity_milli) VALUES (?, ?, ?, ?, ?)",
+        [(one.document, one.line, one.sku, one.effect_date, one.quantity) for one in walked.shorts],
+    )
+    _write_balances(connection, work.facts, on_hand_sums(walked.legs), late)
+    add_legs_to_months(connection, walked.legs)
 
 
-def _forget_lots(
-    connection: sqlite3.Connection, skus: list[str], closed_through: str, still: set[tuple[int, int]]
-) -> None:
-    """Remove the layers of the items' lots, and the lots of open months that no fact makes any more."""
-    for sku in skus:
-        lots = connection.execute(
-            "SELECT document, line, owned_from FROM lot WHERE sku = ?", (sku,)
-        ).fetchall()
-        connection.executemany(
-            "DELETE FROM layer WHERE lot_document = ? AND lot_line = ?", [lot[:2] for lot in lots]
-        )
-        gone = [lot[:2] for lot in lots if lot[2] > closed_through and lot[:2] not in still]
-        connection.executemany("DELETE FROM lot WHERE document = ? AND line = ?", gone)
-        connection.execute("DELETE FROM balance WHERE sku = ?", (sku,))
-
-
-def _run(connection: sqlite3.Connection, work: _Work, skus: list[str]) -> None:
-    """Cost the work and write what follows."""
-    charged: dict[tuple[int, int], int] = {}
-    for share, _, _ in work.shares:
-        key = (share.receipt_document, share.receipt_line)
-        charged[key] = charged.get(key, 0) + share.amount
-    movements = movements_from(work.facts, charged, LEAVES_TO)
-    replayed = replay(work.start, movements)
-    legs = legs_of(work.facts, work.shares, movements, replayed)
-    connection.executemany("INSERT INTO leg VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", legs.rows())
-    _write_lots(connection, work, charged, movements)
-    _write_layers(connection, work.start, replayed)
-    _write_balances(connection, skus, work.facts, replayed)
-    add_legs_to_months(connection, legs)
-
-
-def _write_lots(
-    connection: sqlite3.Connection, work: _Work, charged: dict[tuple[int, int], int], movements: Movements
-) -> None:
+def _write_lots(connection: sqlite3.Connection, walked: Walked) -> None:
     """Write the lots that the facts make; quantities on hand follow from the layers."""
-    facts = {(fact.document, fact.line): fact for fact in work.facts if fact.event in ARRIVES_FROM}
-    rows = []
-    for place, arrives in enumerate(movements.arrives):
-        if arrives:
-            key = (movements.document[place], movements.line[place])
-            fact, charges = facts[key], charged.get(key, 0)
-            rows.append(
-                (
-                    *key,
-                    fact.sku,
-                    fact.effect_date,
-                    fact.effect_date,
-                    CLASS_IN_DAY[fact.event],
-                    movements.quantity[place],
-                    movements.amount[place] - charges,
-                    charges,
-                    *key,
-                )
-            )
     connection.executemany(
         """
         INSERT INTO lot (document, line, sku, owned_from, available_from, class, quantity_received,
             invoice_cost, charges, quantity_on_hand, value_on_hand, expires_on)
-        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, 0, 0,
-            (SELECT expires_on FROM document_line WHERE document = ? AND line = ?))
-        ON CONFLICT (document, line) DO UPDATE SET invoice_cost = excluded.invoice_cost,
-            charges = excluded.charges, quantity_received = excluded.quantity_received
+        VALUES (?1, ?2, ?3, ?4, ?4, ?5, ?6, ?7, ?8, 0, 0,
+            (SELECT expires_on FROM document_line WHERE document = ?1 AND line = ?2))
         """,
-        rows,
+        [
+            (
+                lot.document,
+                lot.line,
+                lot.sku,
+                lot.effect_date,
+                lot.day_class,
+                lot.quantity_received,
+                lot.invoice_cost,
+                lot.charges,
+            )
+            for lot in walked.lots
+        ],
     )
 
 
-def _write_layers(connection: sqlite3.Connection, start: Iterable[OpenLayer], replayed: Replayed) -> None:
+def _write_layers(connection: sqlite3.Connection, start: Iterable[OpenLayer], walked: Walked) -> None:
     """Write the open layers that changed, and what their lots have on hand."""
     before = {(one.lot_document, one.lot_line, one.position): one for one in start}
-    after = {(one.lot_document, one.lot_line, one.position): one for one in replayed.open_layers}
+    after = {(one.lot_document, one.lot_line, one.position): one for one in walked.open_layers}
     connection.executemany(
         "DELETE FROM layer WHERE lot_document = ? AND lot_line = ? AND position = ?",
         [key for key in before if key not in after],
@@ -232,38 +209,52 @@ def _write_layers(connection: sqlite3.Connection, start: Iterable[OpenLayer], re
         ON CONFLICT (lot_document, lot_line, position) DO UPDATE SET quantity = excluded.quantity,
             amount = excluded.amount, used = excluded.used
         """,
-        [(*key, one.quantity, one.amount, one.used) for key, one in after.items()],
+        [(*key, one.quantity, one.amount, one.used) for key, one in after.items() if before.get(key) != one],
     )
-    on_hand: dict[tuple[int, int], list[int]] = {
-        lot: [0, 0] for lot in zip(replayed.lot_document, replayed.lot_line, strict=True)
-    }
-    for one in replayed.open_layers:
-        sums = on_hand[one.lot_document, one.lot_line]
-        sums[0] += one.left
-        sums[1] += one.value
+    changed = {key[:2] for key in before if after.get(key) != before[key]}
+    changed |= {key[:2] for key in after if before.get(key) != after[key]}
+    changed |= {(lot.document, lot.line) for lot in walked.lots}
+    on_hand: dict[tuple[int, int], list[int]] = {lot: [0, 0] for lot in changed}
+    for one in walked.open_layers:
+        sums = on_hand.get((one.lot_document, one.lot_line))
+        if sums is not None:
+            sums[0] += one.left
+            sums[1] += one.value
     connection.executemany(
         "UPDATE lot SET quantity_on_hand = ?, value_on_hand = ? WHERE document = ? AND line = ?",
         [(*sums, *lot) for lot, sums in on_hand.items()],
     )
 
 
+_CLOSED_BALANCE = """
+SELECT quantity_milli, amount FROM month_balance
+WHERE sku = ? AND month <= (SELECT substr(closed_through, 1, 7) FROM boundary) ORDER BY month DESC LIMIT 1
+"""
+
+
 def _write_balances(
-    connection: sqlite3.Connection, skus: list[str], facts: Iterable[FactLine], replayed: Replayed
+    connection: sqlite3.Connection,
+    facts: Iterable[FactLine],
+    moved: Mapping[str, tuple[int, int]],
+    late: set[str],
 ) -> None:
     """Write what each item has on hand, and the latest place in costing order that touched it."""
-    sums: dict[str, list[int]] = {sku: [0, 0] for sku in skus}
-    for one in replayed.open_layers:
-        sums[one.sku][0] += one.left
-        sums[one.sku][1] += one.value
     latest: dict[str, str] = {}
     for fact in facts:
-        latest[fact.sku] = max(latest.get(fact.sku, ""), _effect_key(fact.effect_date, fact.event))
+        latest[fact.sku] = max(latest.get(fact.sku, ""), _effect_key(fact))
+    rows = []
+    for sku in sorted(late | set(latest)):
+        quantity, amount = moved.get(sku, (0, 0))
+        if sku in late:
+            closed = connection.execute(_CLOSED_BALANCE, (sku,)).fetchone() or (0, 0)
+            quantity, amount = quantity + closed[0], amount + closed[1]
+        rows.append((sku, quantity, amount, latest.get(sku, "")))
     connection.executemany(
         """
         INSERT INTO balance (sku, quantity_milli, amount, under_way_milli, under_way_amount, last_effect)
         VALUES (?, ?, ?, 0, 0, ?)
-        ON CONFLICT (sku) DO UPDATE SET quantity_milli = excluded.quantity_milli,
-            amount = excluded.amount, last_effect = max(last_effect, excluded.last_effect)
+        ON CONFLICT (sku) DO UPDATE SET quantity_milli = quantity_milli + excluded.quantity_milli,
+            amount = amount + excluded.amount, last_effect = max(last_effect, excluded.last_effect)
         """,
-        [(sku, quantity, amount, latest.get(sku, "")) for sku, (quantity, amount) in sums.items()],
+        rows,
     )

@@ -91,6 +91,39 @@ CREATE TABLE supplier_code (
     PRIMARY KEY (party, code)
 ) STRICT, WITHOUT ROWID;
 
+-- Bills of materials. Amounts are decimal text, exact, in the unit beside them; labour is decimal text in
+-- the book's currency. A posted job keeps what it used, so a bill may change or go.
+CREATE TABLE bill (
+    code TEXT PRIMARY KEY COLLATE NOCASE CHECK (length(code) BETWEEN 1 AND 40),
+    name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 200),
+    way TEXT NOT NULL,
+    -- a style or one SKU; empty where the garment is the customer's own
+    blank TEXT NOT NULL DEFAULT '',
+    finished TEXT NOT NULL CHECK (finished <> ''),
+    misprint_percent TEXT NOT NULL DEFAULT '0',
+    labour_per_piece TEXT NOT NULL DEFAULT '0',
+    labour_per_run TEXT NOT NULL DEFAULT '0',
+    least_polyester_percent INTEGER CHECK (least_polyester_percent BETWEEN 1 AND 100),
+    light_only INTEGER NOT NULL DEFAULT 0 CHECK (light_only IN (0, 1)),
+    note TEXT NOT NULL DEFAULT ''
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE bill_line (
+    bill TEXT NOT NULL COLLATE NOCASE REFERENCES bill (code) ON DELETE CASCADE,
+    position INTEGER NOT NULL CHECK (position > 0),
+    -- no foreign key: another bill's finished item is in the catalogue only once it was made
+    sku TEXT NOT NULL CHECK (length(sku) BETWEEN 1 AND 40),
+    per_piece TEXT NOT NULL DEFAULT '0',
+    per_run TEXT NOT NULL DEFAULT '0',
+    unit TEXT NOT NULL DEFAULT '',
+    waste_percent TEXT NOT NULL DEFAULT '0',
+    uses INTEGER CHECK (uses > 0),
+    colours TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    PRIMARY KEY (bill, position)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX bill_line_sku ON bill_line (sku);
+
 -- ---------------------------------------------------------------- facts: append-only
 
 CREATE TABLE document (
@@ -147,6 +180,8 @@ CREATE TABLE document_line (
     amount_foreign INTEGER NOT NULL DEFAULT 0,
     amount INTEGER NOT NULL DEFAULT 0,
     claimed_amount INTEGER NOT NULL DEFAULT 0,
+    -- what a supplier credits for what is sent back; NULL: its invoice cost
+    credit INTEGER,
     discount_foreign INTEGER NOT NULL DEFAULT 0,
     provisional INTEGER NOT NULL DEFAULT 0 CHECK (provisional IN (0, 1)),
     -- spreading weights of the whole line, as they were known when posted
@@ -276,9 +311,11 @@ CREATE TABLE short (
     document INTEGER NOT NULL,
     line INTEGER NOT NULL,
     sku TEXT NOT NULL REFERENCES item (sku),
+    effect_date TEXT NOT NULL,
     quantity_milli INTEGER NOT NULL CHECK (quantity_milli > 0),
     PRIMARY KEY (document, line)
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX short_sku ON short (sku);
 
 -- On hand and under way now, per SKU. last_effect is the latest day that touched the SKU.
 CREATE TABLE balance (

@@ -21,7 +21,8 @@ from ledger.catalogue.boms import (
 )
 from ledger.catalogue.items import SUPPLIES_WHEN_BOUGHT, Item, read_sku
 from ledger.errors import ValueProblem
-from ledger.exact.quantity import to_base
+from ledger.exact.quantity import MILLI
+from ledger.exact.rounding import round_fraction
 
 FINEST = 10**6
 """Amounts in a bill have six decimals at most."""
@@ -69,7 +70,7 @@ def check_bills(checked: Iterable[Bill], catalogue: Catalogue) -> dict[str, list
             makers.setdefault(sku, set()).add(bill.code)
     return {
         bill.code: [
-            *_head_problems(bill, known),
+            *_head_problems(bill, known, catalogue.bills),
             *_finished_problems(bill, known, catalogue.items, makers),
             *_line_problems(bill, known, catalogue),
             *_circle_problems(bill, uses, made),
@@ -78,7 +79,7 @@ def check_bills(checked: Iterable[Bill], catalogue: Catalogue) -> dict[str, list
     }
 
 
-def _head_problems(bill: Bill, known: Mapping[str, Item]) -> Iterator[BillProblem]:
+def _head_problems(bill: Bill, known: Mapping[str, Item], bills: Mapping[str, Bill]) -> Iterator[BillProblem]:
     yield from _attempt(0, "bill", lambda: read_sku(bill.code))
     if any(fold(item.style) == fold(bill.code) and item.kind != FINISHED for item in known.values()):
         yield BillProblem(
@@ -89,8 +90,9 @@ def _head_problems(bill: Bill, known: Mapping[str, Item]) -> Iterator[BillProble
         )
     if bill.blank:
         blanks = blanks_of(bill, known)
-        is_own = fold(bill.blank) == fold(bill.code)
-        if not blanks and not is_own:
+        # A bill in a circle has no blanks: the circle is told instead.
+        is_made = fold(bill.blank) in {fold(code) for code in (bill.code, *bills)}
+        if not blanks and not is_made:
             names = {item.style or item.sku for item in known.values() if item.kind == "blank"}
             yield BillProblem(
                 0,
@@ -135,33 +137,36 @@ def _finished_problems(
 ) -> Iterator[BillProblem]:
     """Return what is wrong with the pattern: unreadable, the same for two blanks, taken by something else."""
     blanks: list[Item | None] = [*blanks_of(bill, known)] if bill.blank else [None]
-    said: set[str] = set()
+    said: dict[str, str] = {}
     first: dict[str, str] = {}
     for blank in blanks:
         try:
             sku = finished_sku(bill, blank)
         except ValueProblem as problem:
-            said.add(str(problem))
+            said.setdefault("pattern", str(problem))
             continue
         if blank is not None and fold(sku) in first:
-            said.add(
-                f"{quoted(bill.finished)} makes {sku} of both {first[fold(sku)]} and {blank.sku}: put {{colour}} "
-                "and {size} into it."
+            both = f"{first[fold(sku)]} and {blank.sku}"
+            said.setdefault(
+                "same",
+                f"{quoted(bill.finished)} makes {sku} of both {both}: put {{colour}} and {{size}} into it.",
             )
         first.setdefault(fold(sku), blank.sku if blank else "")
         there = items.get(sku)
         if there is not None and there.kind != FINISHED:
-            said.add(
+            said.setdefault(
+                "taken",
                 f"{quoted(bill.finished)} makes {sku}, which stands in the catalogue as {there.kind}: "
-                "give what is made another SKU."
+                "give what is made another SKU.",
             )
         others = sorted(makers.get(sku, set()) - {bill.code})
         if others:
-            said.add(
-                f"{quoted(bill.finished)} makes {sku}, which the bill {others[0]} makes too: change one of them."
+            said.setdefault(
+                "other",
+                f"{quoted(bill.finished)} makes {sku}, which the bill {others[0]} makes too: change one of them.",
             )
     # One fault in the pattern would otherwise be told for every colour and size.
-    yield from (BillProblem(0, "finished", what) for what in sorted(said)[:3])
+    yield from (BillProblem(0, "finished", what) for what in said.values())
 
 
 def _line_problems(bill: Bill, known: Mapping[str, Item], catalogue: Catalogue) -> Iterator[BillProblem]:
@@ -208,11 +213,10 @@ def _item_problems(
         )
     try:
         one = base_amount(line, 1, item, catalogue.packs.get(line.sku, ()))
-        milli = to_base(one, Fraction(1))
     except ValueProblem as problem:
         yield BillProblem(place, "unit", f"{line.sku}: {problem}")
         return
-    if one > 0 and not milli:
+    if one > 0 and not round_fraction(one * MILLI):
         yield BillProblem(
             place,
             "per_piece",

@@ -21,7 +21,7 @@ BOM_COLUMNS: Mapping[str, str] = MappingProxyType(
     {
         "bill": "The bill's code, the style of what it makes. Empty: the bill of the row above.",
         "name": "What the design is called. Only in the bill's first row, like all up to finished.",
-        "way": f"How it is decorated: {', '.join(WAYS)}.",
+        "way": f"How it is decorated: {'; '.join(WAYS)}.",
         "blank": "The style, or one SKU, it is made from; all colours and sizes of a style. Empty: the customer's own.",
         "finished": "The SKU of what is made: FOX-{colour}-{size}, or FOX-{blank}. Empty: code and {blank}.",
         "sku": "One thing it uses beside the blank.",
@@ -242,12 +242,12 @@ def bill_from_rows(code: str, rows: Sequence[BillRow]) -> BillParts:
 
 
 def read_way(text: str) -> str:
-    """Return the way of decorating that the text names.
+    """Return the way of decorating that the text names, with or without its comma.
 
     Raises ValueProblem for another, with the nearest ones.
     """
     for way in WAYS:
-        if fold(text) == fold(way):
+        if fold(text.replace(",", " ")) == fold(way.replace(",", " ")):
             return way
     raise ValueProblem(
         f"{quoted(text)} is not a way of decorating: use {'; '.join(WAYS)}.{suggestion(text, WAYS)}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
@@ -120,8 +120,8 @@ class Catalogue:
     """What the shop knows: items by SKU, packs by SKU, bills by code."""
 
     items: Mapping[str, Item]
-    packs: Mapping[str, Collection[Pack]] = MappingProxyType({})
-    bills: Mapping[str, Bill] = MappingProxyType({})
+    packs: Mapping[str, Collection[Pack]] = field(default_factory=dict)
+    bills: Mapping[str, Bill] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -255,8 +255,9 @@ def _colour_code(blank: Item) -> str:
     if not name:
         return ""
     others = {"".join(text.split()).upper() for text in (blank.style, blank.size) if text}
-    parts = [part for part in re.split(r"[-_./+]", blank.sku) if part.upper() not in others]
-    return parts[0] if len(parts) == 1 else name
+    parts = re.split(r"[-_./+]", blank.sku)
+    rest = [part for part in parts if part.upper() not in others]
+    return rest[0] if len(rest) == 1 and len(parts) > 1 else name
 
 
 def finished_item(bill: Bill, blank: Item | None) -> Item:
@@ -379,9 +380,7 @@ def bill_warnings(bill: Bill, blank: Item | None, expired_skus: Collection[str] 
     if blank is not None and bill.light_only and is_dark(blank):
         said.append(f"{blank.sku} is dark cloth ({blank.colour or 'by its note'}): the print will not show.")
     used = dict.fromkeys(line.sku for line in bill.lines if is_for(line, blank))
-    said += [
-        f"some or all of {sku} on hand has expired: look at its lots before you use it."
-        for sku in used
-        if sku in expired_skus
-    ]
+    expired = [sku for sku in used if sku in expired_skus]
+    if expired:
+        said.append(f"some or all of {', '.join(expired)} on hand has expired: look at the lots before use.")
     return said

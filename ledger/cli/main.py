@@ -22,6 +22,7 @@ MODULES: dict[str, str] = {
     "start": "start",
     "tour": "tour",
     "items": "items",
+    "boms": "boms",
     "suppliers": "suppliers",
     "receive": "receive",
     "charge": "charge",

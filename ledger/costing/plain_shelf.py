@@ -70,7 +70,7 @@ class Lot:
 
 @dataclass(eq=False, slots=True)
 class Taking:
-    """What one line took out of one layer, and how much of it came back since.
+    """What one line took out of one lot, and how much of it came back since.
 
     ``lot`` is None for what was never settled of a short.
     """
@@ -118,7 +118,7 @@ class Short:
 
 @dataclass(eq=False, slots=True)
 class Issue:
-    """What one line took: out of layers at first, then out of lots that settled what it was short of."""
+    """What one line took: out of lots at first, then out of those that settled what it was short of."""
 
     line: FactLine
     takings: list[Taking]
@@ -154,26 +154,28 @@ class Shelf:
             self._latest_with_a_cost = lot
 
     def take(self, wanted_milli: int) -> list[Taking]:
-        """Return what the oldest lots give of the quantity, one taking for each layer."""
+        """Return what the oldest lots give of the quantity, one taking for each lot."""
         takings: list[Taking] = []
         while wanted_milli > 0 and (lot := self._first_lot()):
-            some = self.take_from(lot, wanted_milli)
-            wanted_milli -= sum(taking.quantity_milli for taking in some)
-            takings += some
+            takings += self.take_from(lot, wanted_milli)
+            wanted_milli -= takings[-1].quantity_milli
         return takings
 
     def take_from(self, lot: Lot, wanted_milli: int) -> list[Taking]:
-        """Return what one lot gives of the quantity, one taking for each layer from the front."""
-        takings: list[Taking] = []
-        while wanted_milli > 0 and lot.layers:
+        """Return what one lot gives of the quantity, from its first layer on, as one taking or none."""
+        costs: list[Figure[int]] = []
+        taken_milli = 0
+        while taken_milli < wanted_milli and lot.layers:
             layer = lot.layers[0]
-            milli = min(layer.left_milli(), wanted_milli)
-            takings.append(Taking(lot, milli, layer.take(milli, self._figures)))
-            wanted_milli -= milli
-            self.left_milli -= milli
+            milli = min(layer.left_milli(), wanted_milli - taken_milli)
+            costs.append(layer.take(milli, self._figures))
+            taken_milli += milli
             if layer.left_milli() == 0:
                 lot.layers.popleft()
-        return takings
+        if not costs:
+            return []
+        self.left_milli -= taken_milli
+        return [Taking(lot, taken_milli, self._figures.work_out(lambda *amounts: sum(amounts), costs))]
 
     def lot(self, document: int | None, line: int | None) -> Lot | None:
         """Return the lot of that number; None where there is none (yet)."""

@@ -80,6 +80,7 @@ class OutstandingShort:
     document: int
     line: int
     sku: str
+    effect_date: str
     quantity: int
 
 
@@ -299,7 +300,7 @@ class _Run:
 
     def note_short(self, fact: FactLine, quantity: int) -> None:
         """Note a line whose stock was never entered, so far."""
-        self.shorts.append(OutstandingShort(fact.document, fact.line, fact.sku, quantity))
+        self.shorts.append(OutstandingShort(fact.document, fact.line, fact.sku, fact.effect_date, quantity))
 
 
 def kept(fact: FactLine) -> int:

@@ -47,7 +47,12 @@ _BASE_UNITS = frozenset(fold(unit) for unit in BASE_UNITS)
 
 
 class EventCells:
-    """The cells of one file by its habits; a text that stands in many cells is worked out once."""
+    """The cells of one file by its habits; a text that stands in many cells is worked out once.
+
+    ``readers`` has for every column but the event what reads its filled cells: called with the cell
+    and the row's event's rule (None where the event is unknown), it returns the value in the type that
+    `EventRow` has for it, or raises ValueProblem.
+    """
 
     def __init__(self, *, decimal_comma: bool, date_order: DateOrder, book_currency: str) -> None:
         self._decimal_comma = decimal_comma
@@ -57,7 +62,7 @@ class EventCells:
         self._numbers: dict[str | Decimal, Fraction] = {}
         self._dates: dict[str, datetime.date] = {}
         self._currencies: dict[str, str] = {}
-        self._readers: Mapping[str, Reader] = {
+        self.readers: Mapping[str, Reader] = {
             "date": self._date,
             "sku": _text,
             "quantity": self._quantity,
@@ -78,41 +83,32 @@ class EventCells:
             "note": _note,
         }
 
-    def read(self, column: str, cell: Cell, rule: EventRule | None) -> Any:
-        """Return what a filled cell of the column holds, in the type that `EventRow` has for it.
-
-        ``rule`` is the row's event's, None where the event is unknown.
-
-        Raises ValueProblem where the value cannot be what the column holds.
-        """
-        return self._readers[column](cell, rule)
-
-    def quantity_fault(self, values: Mapping[str, Any]) -> str:
+    def quantity_fault(self, quantity: Fraction, unit: str) -> str:
         """Return what is wrong with a row's quantity in its unit, nothing where it is sound."""
-        quantity: Fraction = values["quantity"]
-        unit: str = values.get("unit", "")
         finest = MILLI if not unit or fold(unit) in _BASE_UNITS else _FINEST_IN_A_PACK
-        if finest % quantity.denominator:
+        # Whole numbers compare many times faster than fractions.
+        denominator = quantity.denominator
+        if finest % denominator:
             step = "a thousandth" if finest == MILLI else "a millionth"
             shown = show_fraction(quantity, MAX_DECIMALS)
             return f"the quantity {shown} is finer than {step}, the smallest step it can have. Round it."
-        if quantity * MILLI > MAX_QUANTITY:
+        if quantity.numerator * MILLI > MAX_QUANTITY * denominator:
             return (
                 f"the quantity {show_fraction(quantity)} is larger than a book can hold. "
                 "Check the unit and the decimal point."
             )
         return ""
 
-    def amount_fault(self, column: str, values: Mapping[str, Any]) -> str:
+    def amount_fault(self, amount: Fraction, currency: str) -> str:
         """Return what is wrong with an amount in its currency, nothing where it is sound."""
-        amount: Fraction = values[column]
-        currency = values.get("currency") or self._book_currency
-        places = EXPONENTS[currency] if currency else _MOST_DECIMALS
-        shown = show_fraction(amount, MAX_DECIMALS)
-        if 10**places % amount.denominator:
-            whose = currency or "any currency"
-            return f"{shown} has more than {places} decimals, the most that {whose} has. Round it."
-        if amount * 10**places > MAX_AMOUNT:
+        code = currency or self._book_currency
+        places = EXPONENTS[code] if code else _MOST_DECIMALS
+        scale, denominator = 10**places, amount.denominator
+        if scale % denominator:
+            shown = show_fraction(amount, MAX_DECIMALS)
+            return f"{shown} has more than {places} decimals, the most that {code or 'any currency'} has. Round it."
+        if amount.numerator * scale > MAX_AMOUNT * denominator:
+            shown = show_fraction(amount, MAX_DECIMALS)
             return f"{shown} is larger than a book can hold. Check for a misplaced decimal point."
         return ""
 
@@ -149,26 +145,27 @@ class EventCells:
 
     def _quantity(self, cell: Cell, rule: EventRule | None) -> Fraction:
         value = self._number(cell)
-        if value < 0:
+        if value.numerator < 0:
             raise ValueProblem(
                 f"the quantity {cell.text} is below zero. Quantities are positive: the event says which way they go."
             )
-        if value == 0 and rule is not None and not rule.zero_quantity:
+        if not value.numerator and rule is not None and not rule.zero_quantity:
             raise ValueProblem("the quantity is 0. Say how many, or delete the row.")
         return value
 
     def _amount(self, cell: Cell, rule: EventRule | None) -> Fraction:
-        if fold(cell.text) == FREE:
+        # Most amounts are numbers that were met before or begin like one.
+        if type(cell.value) is str and fold(cell.value) == FREE:
             if rule is not None and not rule.free:
                 raise ValueProblem(f"'{FREE}' stands only on opening, receive and sell. Give the amount.")
             return Fraction(0)
         value = self._number(cell)
-        if value < 0:
+        if value.numerator < 0:
             raise ValueProblem(
                 f"the amount {cell.text} is below zero. Amounts are positive, discounts and credits too: "
                 "the event and the kind say which way they go."
             )
-        if value == 0 and rule is not None and not rule.zero_amount:
+        if not value.numerator and rule is not None and not rule.zero_amount:
             way_out = (
                 f"Write '{FREE}' where nothing is paid, or leave it empty where it is not known."
                 if rule.free
@@ -179,7 +176,7 @@ class EventCells:
 
     def _not_negative(self, cell: Cell, _rule: EventRule | None) -> Fraction:
         value = self._number(cell)
-        if value < 0:
+        if value.numerator < 0:
             raise ValueProblem(f"{cell.text} is below zero. Shipping and fees are positive on every event.")
         return value
 

@@ -169,11 +169,12 @@ class _SheetReader:
         named = self._event(number, filled)
         rule = named[1] if named else None
         values: dict[str, Any] = {}
+        readers = self._cells.readers
         for column, cell in filled.items():
             if column == "event" or (rule is not None and column not in rule.takes):
                 continue
             try:
-                values[column] = self._cells.read(column, cell, rule)
+                values[column] = readers[column](cell, rule)
             except ValueProblem as problem:
                 self._note(number, column, f"{problem}")
         if named is None:
@@ -193,14 +194,16 @@ class _SheetReader:
 
     def _event(self, number: int, filled: dict[str, Cell]) -> tuple[str, EventRule] | None:
         cell = filled.get("event")
+        typed = None if cell is None else cell.value
+        if type(typed) is str and typed in self._events:
+            return self._events[typed]
         text = "" if cell is None else cell.text
-        known = self._events.get(text)
-        if known is not None:
-            return known
         name = event_name(text)
         if name in EVENTS:
-            self._events[text] = (name, EVENTS[name])
-            return self._events[text]
+            known = (name, EVENTS[name])
+            if type(typed) is str:
+                self._events[typed] = known
+            return known
         if cell is None:
             self._note(number, "event", "the event is missing.", f"Write one of: {', '.join(EVENTS)}.")
         else:
@@ -233,19 +236,21 @@ class _SheetReader:
         self, number: int, event: str, filled: dict[str, Cell], values: dict[str, Any]
     ) -> None:
         """Note what is wrong between the columns of a row."""
-        if "unit" in filled and "quantity" not in filled and "quantity" not in EVENTS[event].needs:
+        if "quantity" in values:
+            if fault := self._cells.quantity_fault(values["quantity"], values.get("unit", "")):
+                self._note(number, "quantity", fault)
+        elif "unit" in filled and "quantity" not in filled and event == "refund":
             self._note(number, "unit", "a unit stands without a quantity.", "Fill in both or neither.")
-        if "rate" in filled and "currency" not in filled:
-            self._note(number, "rate", "a rate stands without a currency.", "Say which currency it converts.")
-        if "quantity" in values and (fault := self._cells.quantity_fault(values)):
-            self._note(number, "quantity", fault)
-        # Where the currency cannot be read, nobody knows its decimals.
         if "currency" in values or "currency" not in filled:
+            # Where the currency cannot be read, nobody knows its decimals.
+            currency = values.get("currency", "")
             for column in _MONEY:
-                if column in values and (fault := self._cells.amount_fault(column, values)):
+                if column in values and (fault := self._cells.amount_fault(values[column], currency)):
                     self._note(number, column, fault)
+        if "rate" in values and "currency" not in filled:
+            self._note(number, "rate", "a rate stands without a currency.", "Say which currency it converts.")
         if event == "send_back" and ("lot" in filled) == ("applies_to" in filled):
-            column = "lot" if "lot" in filled else "applies_to"
+            column = "lot" if "lot" in self._header.columns else "applies_to"
             what = "both applies_to and lot are" if "lot" in filled else "neither applies_to nor lot is"
             next_step = "Say what goes back: a receipt in applies_to, or a lot like 12.3, one of the two."
             self._note(number, column, f"{what} filled in.", next_step)

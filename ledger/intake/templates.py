@@ -1,4 +1,4 @@
-"""Blank workbooks to fill in: items, suppliers, a shipment."""
+"""Blank workbooks to fill in: items, bills of materials, suppliers, a shipment, events."""
 
 from __future__ import annotations
 
@@ -8,12 +8,16 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from ledger.catalogue.bom_sheet import BOM_COLUMNS
+from ledger.catalogue.boms import WAYS
 from ledger.catalogue.item_sheet import ITEM_COLUMNS
 from ledger.catalogue.items import KINDS, TAX_CLASSES
 from ledger.catalogue.parties import ROLES
 from ledger.catalogue.sizes import LADDERS
 from ledger.catalogue.units import BASE_UNITS
+from ledger.costing.landed import BASES, CHARGE_KINDS
 from ledger.errors import UsageError
+from ledger.intake.events import EVENT_COLUMNS, EVENTS, MAKE_KINDS, TAX_PAID
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.sheet_writing import (
     DropDown,
@@ -123,6 +127,37 @@ _ITEMS = Template(
         ),
     ),
 )
+_BOMS = Template(
+    title="Bills",
+    columns=BOM_COLUMNS,
+    widths={"name": 28, "way": 24, "finished": 24, "sku": 24, "colours": 24, "note": 32},
+    lists={
+        # Commas part the entries of a list; the sheet is read with and without them.
+        "way": DropDown(tuple(way.replace(",", "") for way in WAYS)),
+        "unit": DropDown((*BASE_UNITS, "in2", "m", "kg", "oz"), is_strict=False),
+        "light_only": DropDown(("yes", "no")),
+    },
+    # Percentages too: as a number, a spreadsheet keeps 15% as 0.15.
+    text_columns=("bill", "blank", "finished", "sku", "waste", "misprints", "least_polyester"),
+    how_to=(
+        (
+            "One row is one thing a bill uses beside the blank. The bill's own columns (name to finished, and the "
+            "ones from misprints on) need to stand only in its first row."
+        ),
+        "One bill serves all colours and sizes of its blank: FOX-{colour}-{size} makes FOX-BLK-M of a black M.",
+        "Look at it first: blankbook boms load FILE --dry-run. Loading it again replaces the bills that changed.",
+        (
+            "Every piece, spoiled or not, uses the bill; the misprint rate only plans. What is washed out on days "
+            "without prints is an event of its own, not waste of a bill."
+        ),
+        (
+            "A reused tool (cover sheet, screen, stencil) has a number of uses. Keep a drum or toner by the pages "
+            "it prints: unit sheet, pack drum = 12000 sheet."
+        ),
+        "Presses and fresh prints burn; curing and pressing fumes, and powder dust, need air and a mask.",
+        "Weigh and measure your own use: the amounts others write vary widely.",
+    ),
+)
 _SUPPLIERS = Template(
     title="Suppliers",
     columns=SUPPLIER_COLUMNS,
@@ -164,14 +199,36 @@ _SHIPMENT = Template(
         "Cartons above 15 kg: lift with help.",
     ),
 )
+_EVENTS = Template(
+    title="Events",
+    columns=EVENT_COLUMNS,
+    widths={"sku": 24, "party": 24, "reference": 18, "applies_to": 24, "note": 36},
+    lists={
+        "event": DropDown(tuple(EVENTS)),
+        "kind": DropDown((*CHARGE_KINDS, *MAKE_KINDS)),
+        "basis": DropDown(BASES),
+        "tax_paid": DropDown(TAX_PAID),
+    },
+    # A lot as a number would lose the difference between 12.3 and 12.30.
+    text_columns=("sku", "currency", "party", "reference", "applies_to", "lot"),
+    date_columns=("date", "expires_on"),
+    how_to=(
+        "One row is one thing that happened. Leave a cell empty where it does not apply to the event.",
+        "Look at it first: blankbook post FILE --dry-run. The sheet is judged as a whole, in the order of dates.",
+        "All amounts and quantities are positive, discounts too: the event says which way they go.",
+        "Rows of receive with one date, party and reference are one receipt; without a reference each row is one.",
+        "Rows of make with one date, reference and SKU are one job: good pieces, and misprints as normal or abnormal.",
+        "A sheet that was posted is refused when it comes again, so a new one needs only the new rows.",
+    ),
+)
 TEMPLATES: Mapping[str, Template] = MappingProxyType(
-    {"items": _ITEMS, "suppliers": _SUPPLIERS, "shipment": _SHIPMENT}
+    {"items": _ITEMS, "boms": _BOMS, "suppliers": _SUPPLIERS, "shipment": _SHIPMENT, "events": _EVENTS}
 )
 """The blank workbooks by their names."""
 
 
 def write_template(kind: str, path: Path) -> None:
-    """Write a blank workbook: 'items', 'suppliers' or 'shipment'.
+    """Write a blank workbook: 'items', 'boms', 'suppliers', 'shipment' or 'events'.
 
     Raises UsageError for an unknown kind, and where the file is there already or cannot be written.
     """

@@ -131,17 +131,18 @@ def make_empty_book(path: Path, skus: int = SKUS) -> None:
     publish(connection, path)
 
 
-def make_big_book(path: Path, shape: BookShape) -> None:
-    """Make a book of the shape at ``path``, posted in batches of `BATCH_DOCUMENTS`."""
+def make_big_book(path: Path, shape: BookShape, batch_documents: int = BATCH_DOCUMENTS) -> None:
+    """Make a book of the shape at ``path``, posted in batches of about ``batch_documents``."""
     make_empty_book(path, shape.skus)
     connection = open_writing(path)
     try:
         batch: list[NewDocument] = []
         for document in make_documents(shape):
-            batch.append(document)
-            if len(batch) == BATCH_DOCUMENTS:
+            # A receipt's charges come in its batch: later ones would have its items replayed.
+            if len(batch) >= batch_documents and document.follows is None:
                 post_batch(connection, batch)
                 batch = []
+            batch.append(document)
         post_batch(connection, batch)
     finally:
         connection.close()
@@ -323,7 +324,10 @@ class _Shop:
         """Return a sale, a use of material or something rarer, of what is on the shelf."""
         chance = self.random.random()
         if chance < 0.66:
-            event, wanted = "sale", self.random.choices(self.blanks, self.weights, k=self.random.choice((1, 1, 2, 3)))
+            event, wanted = (
+                "sale",
+                self.random.choices(self.blanks, self.weights, k=self.random.choice((1, 1, 2, 3))),
+            )
         elif chance < 0.93:
             event, wanted = "use", self.random.sample(self.materials, min(3, len(self.materials)))
         else:

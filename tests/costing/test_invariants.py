@@ -271,3 +271,79 @@ def test_any_span_of_dates_rolls_forward(facts: Facts) -> None:
     for span in ((FIRST_DAY, "2026-01-20"), ("2026-01-21", LAST_DAY), (FIRST_DAY, LAST_DAY)):
         assert roll_forward_findings(legs, *span) == []
         assert cost_of_goods_sold_findings(legs, *span) == []
+
+
+JOB = Facts(
+    (
+        FactLine(1, 1, "receipt", "2026-01-05", "shirt", "goods", 2000, 500),
+        FactLine(2, 1, "make", "2026-01-06", "print", "goods", 1000, role="product"),
+        FactLine(2, 2, "make", "2026-01-06", "shirt", "goods", 1000, role="component"),
+        FactLine(3, 1, "sale", "2026-01-07", "print", "goods", 1000),
+        FactLine(4, 1, "take back", "2026-01-08", "print", "goods", 1000, ref_document=3, ref_line=1),
+        FactLine(5, 1, "write down", "2026-01-09", "print", "goods", 0, 50),
+        FactLine(6, 1, "count", "2026-01-10", "shirt", "goods", 2000),
+        FactLine(7, 1, "use", "2026-01-11", "shirt", "goods", 3000, short_allowed=True),
+    )
+)
+"""A print that was sold, came back and lost value; a shirt that was found, and one used that was not there."""
+
+
+def test_sound_legs_of_all_events_give_no_finding() -> None:
+    """Jobs, returns, write-downs, counts and shorts pass every check."""
+    legs = plain_legs(JOB)
+    assert document_findings(legs) == []
+    assert lot_findings(JOB, legs) == []
+    assert negative_stock_findings(legs, JOB) == []
+
+
+def test_cost_that_stays_in_process_is_found() -> None:
+    """The print came out of process at two cents less than went in, and the rest went to spoilage."""
+    broken = changed(plain_legs(JOB), (2, 1, 1), amount=-248)
+    broken.append(Leg(2, 1, 4, "2026-01-06", "spoilage", "print", None, None, 0, -2))
+    what = "2 minor units stayed in work in process"
+    assert document_findings(broken) == [Finding(1, what, "document 2")]
+
+
+def test_lot_that_got_back_more_than_left_is_found() -> None:
+    """The sale of what came back is gone."""
+    broken = [leg for leg in plain_legs(JOB) if leg.document != 3]
+    what = "1 came back, but only 0 left"
+    assert Finding(2, what, "lot 2.1") in lot_findings(JOB, broken)
+
+
+def test_cost_that_got_lost_tells_what_came_back_and_was_written_down() -> None:
+    """A write-down that did not reach stock."""
+    broken = without(plain_legs(JOB), (5, 1, 1))
+    what = (
+        "cost 250 minor units with its charges and 250 minor units came back, "
+        "but 250 minor units left, 50 minor units written down and 250 minor units are on hand"
+    )
+    assert lot_findings(JOB, broken) == [Finding(2, what, "lot 2.1")]
+
+
+def test_stock_that_was_written_up_is_found() -> None:
+    """A write-down with its signs turned round."""
+    broken = changed(changed(plain_legs(JOB), (5, 1, 1), amount=50), (5, 1, 2), amount=-50)
+    assert lot_findings(JOB, broken) == [Finding(2, "was written up by 50 minor units", "lot 2.1")]
+
+
+def test_short_of_a_line_that_may_not_go_short_is_found() -> None:
+    """Without its mark, the use of three of two is below zero, and left without a lot."""
+    unmarked = Facts(tuple(replace(line, short_allowed=False) for line in JOB.lines))
+    assert negative_stock_findings(plain_legs(JOB), unmarked) == [
+        Finding(
+            5,
+            "1 of shirt left without a lot, though nothing may go short there",
+            "document 7, line 1, part 5",
+        ),
+        Finding(5, "-1 on hand at the end of the day, less than nothing", "shirt on 2026-01-11"),
+    ]
+
+
+def test_marked_line_that_took_of_a_later_lot_is_no_finding() -> None:
+    """A settled short takes of a lot that came days later."""
+    lines = (
+        FactLine(1, 1, "sale", "2026-01-05", "shirt", "goods", 1000, 90, short_allowed=True),
+        FactLine(2, 1, "receipt", "2026-01-08", "shirt", "goods", 1000, 80),
+    )
+    assert negative_stock_findings(plain_legs(Facts(lines)), Facts(lines)) == []

@@ -18,7 +18,14 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "samples"
 WORKBOOKS = ("domestic-blanks.xlsx", "overseas-packing-list.xlsx")
-TEXTS = ("consumables.csv", "items.csv", "suppliers.csv", "figures.json")
+TEXTS = (
+    "consumables.csv",
+    "print-supplies.csv",
+    "items.csv",
+    "bills.csv",
+    "suppliers.csv",
+    "figures.json",
+)
 RECEIPTS: list[dict[str, Any]] = json.loads((SAMPLES / "figures.json").read_text("utf-8"))["receipts"]
 
 each_receipt = pytest.mark.parametrize("receipt", RECEIPTS, ids=lambda receipt: receipt["file"])
@@ -117,6 +124,23 @@ def test_consumables_invoice_foots() -> None:
     assert (sum(amounts), foot["Total"]) == expected
 
 
+def test_print_supplies_invoice_foots() -> None:
+    """Amounts add up to the goods, and with freight and tax to what is to pay."""
+    rows = list(csv.reader((SAMPLES / "print-supplies.csv").read_text("utf-8").splitlines()))
+    amounts = [Decimal(row[6]) for row in rows if len(row) > 6 and row[0].isdigit()]
+    foot = {row[2]: Decimal(row[6]) for row in rows if len(row) > 6 and not row[0]}
+    expected = (foot["Goods"], foot["Goods"] + foot["Freight"] + foot["Sales tax"])
+    assert (sum(amounts), foot["To pay"]) == expected
+
+
+def test_print_supplies_bear_six_percent_on_what_is_used_up() -> None:
+    """The sales tax is six per cent of the rows that are taxed."""
+    rows = list(csv.reader((SAMPLES / "print-supplies.csv").read_text("utf-8").splitlines()))
+    taxed = sum(Decimal(row[6]) for row in rows if len(row) > 8 and row[8] == "yes")
+    tax = next(Decimal(row[6]) for row in rows if len(row) > 6 and row[2] == "Sales tax")
+    assert (taxed * Decimal("0.06")).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP) == tax
+
+
 @each_receipt
 def test_landed_cost_is_invoice_plus_charges(receipt: dict[str, Any]) -> None:
     """Of every lot, invoice cost and charges are the landed cost."""
@@ -164,7 +188,8 @@ def test_stock_is_what_the_lots_hold() -> None:
 
 def test_entry_fee_is_its_minimum() -> None:
     """A percentage of a small entry is below the least fee, so the least fee holds."""
-    fees = [charge["amount"] for charge in RECEIPTS[2]["charges"] if charge["kind"] == "entry_fee"]
+    charges = [charge for receipt in RECEIPTS for charge in receipt["charges"]]
+    fees = [charge["amount"] for charge in charges if charge["kind"] == "entry_fee"]
     assert fees[0] == "33.58"
 
 

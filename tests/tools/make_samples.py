@@ -16,11 +16,13 @@ import zipfile
 from decimal import Decimal
 from pathlib import Path
 
+import sample_print
 import sample_shop as shop
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
+from sample_bills import BILL_COLUMNS, bill_rows
 from sample_catalogue import ITEM_COLUMNS, ITEM_ROWS, SUPPLIER_COLUMNS, SUPPLIER_ROWS
 from sample_costs import cents, money
 from sample_figures import blank_net, figures, packing_amount, supply_net
@@ -42,7 +44,9 @@ def write_samples(folder: Path) -> None:
     write_domestic(folder / "domestic-blanks.xlsx")
     write_packing_list(folder / "overseas-packing-list.xlsx")
     write_consumables(folder / "consumables.csv")
+    write_print_supplies(folder / "print-supplies.csv")
     _write_csv(folder / "items.csv", [ITEM_COLUMNS, *ITEM_ROWS])
+    _write_csv(folder / "bills.csv", [BILL_COLUMNS, *bill_rows()])
     _write_csv(folder / "suppliers.csv", [SUPPLIER_COLUMNS, *SUPPLIER_ROWS])
     text = json.dumps(figures(), indent=1, ensure_ascii=False) + "\n"
     (folder / "figures.json").write_text(text, encoding="utf-8", newline="\n")
@@ -142,6 +146,26 @@ def write_consumables(path: Path) -> None:
     foot = {"Subtotal": subtotal, "Freight": shop.CONSUMABLES_FREIGHT, "Sales tax": shop.SALES_TAX}
     foot["Total"] = sum(foot.values(), Decimal(0))
     rows += [("", "", "", "", "", label, money(cents(amount)), "", "") for label, amount in foot.items()]
+    _write_csv(path, rows)
+
+
+def write_print_supplies(path: Path) -> None:
+    """Write the print-supply house's invoice as csv: the number and date above, another order of columns."""
+    rows: list[tuple[str, ...]] = [
+        ("Invoice no.", sample_print.REFERENCE, "", sample_print.HOUSE),
+        ("Invoice date", sample_print.DATE.isoformat(), "", "an invented firm, for trying Blankbook out"),
+        ("Sold to", shop.SHOP),
+        (),
+        ("Pos", "Article", "Product", "Quantity", "Packed as", "Unit price", "Total", "Keeps until", "Taxed"),
+    ]
+    for place, row in enumerate(sample_print.ROWS, start=1):
+        keeps = row.best_before.isoformat() if row.best_before else ""
+        amounts = (str(row.quantity), row.unit, str(row.price), str(supply_net(row)))
+        rows.append((str(place), row.code, row.description, *amounts, keeps, row.tax))
+    goods = sum((supply_net(row) for row in sample_print.ROWS), Decimal(0))
+    foot = {"Goods": goods, "Freight": sample_print.FREIGHT, "Sales tax": sample_print.SALES_TAX}
+    foot["To pay"] = sum(foot.values(), Decimal(0))
+    rows += [("", "", label, "", "", "", money(cents(amount))) for label, amount in foot.items()]
     _write_csv(path, rows)
 
 

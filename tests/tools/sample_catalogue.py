@@ -5,6 +5,7 @@ The style Heron is left out on purpose: the domestic invoice brings it as new.
 
 from __future__ import annotations
 
+import sample_print
 import sample_shop as shop
 
 ITEM_COLUMNS = (
@@ -203,6 +204,7 @@ ITEM_ROWS = (
         packs="bottle = 1 quart",
         note="Deducted when bought: neither counted nor used in jobs.",
     ),
+    *(_row(**cells) for cells in sample_print.ITEMS),
 )
 
 SUPPLIER_ROWS = (
@@ -216,6 +218,7 @@ SUPPLIER_ROWS = (
     ),
     (shop.OVERSEAS, "supplier", "CN", "CNY", "FOB", "Invented. T-shirts to order, 20 to 35 days."),
     (shop.CONSUMABLES, "supplier", "US", "USD", "prepaid", "Invented. Vinyl, paper, ink, film, stones."),
+    (sample_print.HOUSE, "supplier", "US", "USD", "prepaid", "Invented. Inks, sheets, screens, tools."),
     (shop.BROKER, "broker", "US", "USD", "30 days", "Invented. Clears ocean shipments."),
     (shop.CARRIER, "carrier", "US", "USD", "on arrival", "Invented. Ocean freight by weight."),
 )

@@ -11,7 +11,9 @@ from fractions import Fraction
 from typing import Any
 
 import sample_costs as costs
+import sample_print
 import sample_shop as shop
+from sample_bills import BILLS, used_by
 from sample_catalogue import base_unit_of, kind_of
 from sample_costs import CostLine, cents, money, plain
 from sample_shop import BlankRow, PackingRow, SampleCharge, SupplyRow
@@ -42,7 +44,7 @@ def packing_amount(row: PackingRow) -> Decimal:
 
 
 def supply_net(row: SupplyRow) -> Decimal:
-    """Return the amount of a row of the consumables invoice, its discount taken off, in dollars."""
+    """Return the amount of a row of an invoice of supplies, its discount taken off, in dollars."""
     return _discounted(row.price * row.quantity, row.discount_percent)
 
 
@@ -86,8 +88,8 @@ def overseas_lines() -> list[CostLine]:
     return lines
 
 
-def consumables_lines() -> list[CostLine]:
-    """Return the consumables invoice's lines in base units."""
+def supply_lines(rows: Sequence[SupplyRow]) -> list[CostLine]:
+    """Return the lines of an invoice of supplies in base units."""
     lines = [
         CostLine(
             sku=row.sku,
@@ -96,7 +98,7 @@ def consumables_lines() -> list[CostLine]:
             kind=kind_of(row.sku),
             is_stocked=row.is_stocked,
         )
-        for row in shop.SUPPLY_ROWS
+        for row in rows
     ]
     costs.convert(lines)
     return lines
@@ -142,22 +144,40 @@ RECEIPTS = (
         ),
     ),
     Receipt(
-        "overseas-packing-list.xlsx",
+        "print-supplies.csv",
         6,
+        sample_print.RECEIVED,
+        sample_print.HOUSE,
+        sample_print.REFERENCE,
+        "USD",
+        "1",
+        (
+            SampleCharge("freight", "value", amount=sample_print.FREIGHT),
+            SampleCharge("tax", "value", amount=sample_print.SALES_TAX, only=sample_print.TAXED),
+        ),
+    ),
+    Receipt(
+        "overseas-packing-list.xlsx",
+        9,
         shop.OVERSEAS_RECEIVED,
         shop.OVERSEAS,
         shop.OVERSEAS_REFERENCE,
         "CNY",
         shop.OVERSEAS_RATE,
         shop.OVERSEAS_CHARGES,
-        ((14, shop.BROKER_CHARGE),),
+        ((17, shop.BROKER_CHARGE),),
     ),
 )
 
 
 def figures() -> dict[str, Any]:
     """Return everything the sample files must give, amounts and quantities as decimal text."""
-    lines_of = (domestic_lines(), consumables_lines(), overseas_lines())
+    lines_of = (
+        domestic_lines(),
+        supply_lines(shop.SUPPLY_ROWS),
+        supply_lines(sample_print.ROWS),
+        overseas_lines(),
+    )
     receipts = [_receipt(receipt, lines) for receipt, lines in zip(RECEIPTS, lines_of, strict=True)]
     return {
         "shop": shop.SHOP,
@@ -165,6 +185,7 @@ def figures() -> dict[str, Any]:
         "first_month": shop.FIRST_MONTH,
         "as_of": shop.LAST_DAY.isoformat(),
         "receipts": receipts,
+        "bills": _bills([line for lines in lines_of for line in lines]),
         "stock": _stock([line for lines in lines_of for line in lines]),
         "expires_within_30_days": _expiring(),
     }
@@ -224,6 +245,25 @@ def _line(document: int, place: int, line: CostLine, charges: Sequence[dict[str,
     }
 
 
+def _bills(lines: Sequence[CostLine]) -> list[dict[str, Any]]:
+    """Return what jobs of one and of twelve pieces use, and their cost at the lots' landed unit cost."""
+    each = {line.sku: Fraction(line.landed, line.kept_milli) for line in lines}
+    found = []
+    for bill in BILLS:
+        for pieces in (1, 12):
+            used = used_by(bill, pieces)
+            found.append(
+                {
+                    "bill": bill.code,
+                    "blank": bill.shown,
+                    "pieces": pieces,
+                    "components": [{"sku": sku, "quantity": plain(milli)} for sku, milli in used.items()],
+                    "cost": money(costs.whole(sum(milli * each[sku] for sku, milli in used.items()))),
+                }
+            )
+    return found
+
+
 def _stock(lines: Sequence[CostLine]) -> dict[str, Any]:
     quantities: dict[str, int] = defaultdict(int)
     values: dict[str, int] = defaultdict(int)
@@ -253,6 +293,6 @@ def _expiring() -> list[dict[str, str]]:
     last = shop.LAST_DAY + dt.timedelta(days=30)
     return [
         {"sku": row.sku, "expires_on": row.best_before.isoformat()}
-        for row in shop.SUPPLY_ROWS
+        for row in (*shop.SUPPLY_ROWS, *sample_print.ROWS)
         if row.best_before and row.best_before <= last
     ]

@@ -233,7 +233,7 @@ def _day(text: str) -> dt.date:
     return dt.date.fromisoformat(text)
 
 
-def _supply(
+def supply(
     code: str, sku: str, description: str, bought: str, per_unit: Fraction | int, **more: object
 ) -> SupplyRow:
     """Return a row; ``bought`` is the quantity, the unit and the price: '2 roll 27.50'."""
@@ -242,11 +242,11 @@ def _supply(
 
 
 SUPPLY_ROWS = (
-    _supply("2101", "VIN-BLK", "Garment vinyl matt black 12 in x 5 yd", "2 roll 27.50", _ROLL_CM2),
-    _supply("2102", "VIN-WHT", "Garment vinyl matt white 12 in x 5 yd", "1 roll 27.50", _ROLL_CM2),
-    _supply("2140", "VIN-GLD", "Glitter vinyl gold 12 in x 12 in", "10 sheet 2.35", _SHEET_CM2),
-    _supply("2201", "PAP-SUB-A4", "Sublimation paper A4, 100 sheets", "2 pack 14.90", 100, tax="yes"),
-    _supply(
+    supply("2101", "VIN-BLK", "Garment vinyl matt black 12 in x 5 yd", "2 roll 27.50", _ROLL_CM2),
+    supply("2102", "VIN-WHT", "Garment vinyl matt white 12 in x 5 yd", "1 roll 27.50", _ROLL_CM2),
+    supply("2140", "VIN-GLD", "Glitter vinyl gold 12 in x 12 in", "10 sheet 2.35", _SHEET_CM2),
+    supply("2201", "PAP-SUB-A4", "Sublimation paper A4, 100 sheets", "2 pack 14.90", 100, tax="yes"),
+    supply(
         "2301",
         "INK-SUB-C",
         "Sublimation ink cyan 127 mL",
@@ -254,7 +254,7 @@ SUPPLY_ROWS = (
         _INK_ML,
         best_before=_day("2027-05-31"),
     ),
-    _supply(
+    supply(
         "2302",
         "INK-SUB-M",
         "Sublimation ink magenta 127 mL, short dated",
@@ -263,7 +263,7 @@ SUPPLY_ROWS = (
         discount_percent=15,
         best_before=_day("2026-04-18"),
     ),
-    _supply(
+    supply(
         "2303",
         "INK-SUB-Y",
         "Sublimation ink yellow 127 mL",
@@ -271,7 +271,7 @@ SUPPLY_ROWS = (
         _INK_ML,
         best_before=_day("2027-05-31"),
     ),
-    _supply(
+    supply(
         "2304",
         "INK-SUB-K",
         "Sublimation ink black 127 mL",
@@ -279,9 +279,9 @@ SUPPLY_ROWS = (
         _INK_ML,
         best_before=_day("2027-08-31"),
     ),
-    _supply("2401", "FILM-33", "Transfer film 33.02 cm x 100 m", "1 roll 88.00", _FILM_CM2, tax="yes"),
-    _supply("2402", "FILM-A3", "Transfer film A3, 50 sheets", "1 pack 21.50", 50, tax="yes"),
-    _supply(
+    supply("2401", "FILM-33", "Transfer film 33.02 cm x 100 m", "1 roll 88.00", _FILM_CM2, tax="yes"),
+    supply("2402", "FILM-A3", "Transfer film A3, 50 sheets", "1 pack 21.50", 50, tax="yes"),
+    supply(
         "2410",
         "POW-MED",
         "Transfer powder medium 1 kg",
@@ -289,12 +289,12 @@ SUPPLY_ROWS = (
         1000,
         best_before=_day("2026-04-27"),
     ),
-    _supply("2501", "STN-10-CRY", "Hotfix stones size 10 crystal, ten gross", "2 TG 9.80", 1440),
-    _supply("2502", "STN-16-JET", "Hotfix stones size 16 jet, ten gross", "1 TG 12.60", 1440),
-    _supply("2601", "TAPE-HEAT", "Heat tape 10 mm x 33 m", "3 roll 3.95", 3300, tax="yes"),
-    _supply("2701", "TRF-SUNFLOWER", "Ready transfer sunflower", "40 each 0.85", 1),
-    _supply("2702", "TRF-WAVES", "Ready transfer three waves", "25 each 1.10", 1),
-    _supply(
+    supply("2501", "STN-10-CRY", "Hotfix stones size 10 crystal, ten gross", "2 TG 9.80", 1440),
+    supply("2502", "STN-16-JET", "Hotfix stones size 16 jet, ten gross", "1 TG 12.60", 1440),
+    supply("2601", "TAPE-HEAT", "Heat tape 10 mm x 33 m", "3 roll 3.95", 3300, tax="yes"),
+    supply("2701", "TRF-SUNFLOWER", "Ready transfer sunflower", "40 each 0.85", 1),
+    supply("2702", "TRF-WAVES", "Ready transfer three waves", "25 each 1.10", 1),
+    supply(
         "2801",
         "PRE-LIGHT",
         "Pretreatment for light shirts 1 L",
@@ -302,7 +302,7 @@ SUPPLY_ROWS = (
         _PRETREATMENT_G,
         best_before=_day("2026-09-30"),
     ),
-    _supply(
+    supply(
         "2901",
         "CLN-SCREEN",
         "Screen cleaner, quart",

@@ -24,7 +24,12 @@ class Runner:
     @property
     def environment(self) -> dict[str, str]:
         """The variables a process gets."""
-        values = {**os.environ, "PYTHONPATH": str(ROOT), "BLANKBOOK_TODAY": TODAY, "PYTHONIOENCODING": "utf-8"}
+        values = {
+            **os.environ,
+            "PYTHONPATH": str(ROOT),
+            "BLANKBOOK_TODAY": TODAY,
+            "PYTHONIOENCODING": "utf-8",
+        }
         values.pop("BLANKBOOK_BOOK", None)
         return values | self.variables
 
@@ -62,9 +67,7 @@ class Runner:
 def started(folder: Path, *, currency: str = "USD", skus: Sequence[str] = ("TEE",)) -> Runner:
     """Return the command with a new book that knows some items, all made by the command itself."""
     run = Runner(folder, folder / "shop.blankbook")
-    done = run(
-        "start", "--name", "Test shop", "--currency", currency, "--first-month", "2026-01", "--yes"
-    )
+    done = run("start", "--name", "Test shop", "--currency", currency, "--first-month", "2026-01", "--yes")
     assert done.returncode == 0, done.stderr
     items = folder / "items-of-the-test.csv"
     rows = [f"{sku},Tee {sku},blank,each" for sku in skus]

@@ -19,7 +19,16 @@ PURE = {"exact", "catalogue", "costing", "sourcing"}
 
 OUTSIDE_WORLD = {"sqlite3", "pathlib", "os", "io", "shutil", "tempfile", "subprocess", "csv", "zipfile"}
 
-SLOW = {"pandas", "numpy", "openpyxl", "sqlite_utils", "currency_converter", "scipy", "matplotlib", "holidays"}
+SLOW = {
+    "pandas",
+    "numpy",
+    "openpyxl",
+    "sqlite_utils",
+    "currency_converter",
+    "scipy",
+    "matplotlib",
+    "holidays",
+}
 """Libraries that are imported inside the function that needs them."""
 
 LONGEST_MODULE = 450
@@ -35,7 +44,9 @@ def room(path: Path) -> str:
     if len(parts) > 1:
         return parts[0]
     # The front door starts the command line; the carried files and the errors are for everybody.
-    return {"__main__.py": "cli", "__init__.py": "errors", "carried.py": "errors", "errors.py": "errors"}[parts[0]]
+    return {"__main__.py": "cli", "__init__.py": "errors", "carried.py": "errors", "errors.py": "errors"}[
+        parts[0]
+    ]
 
 
 def imported(tree: ast.AST) -> Iterator[str]:
@@ -49,11 +60,13 @@ def imported(tree: ast.AST) -> Iterator[str]:
 
 
 def at_the_top(tree: ast.Module) -> Iterator[str]:
-    """The names imported when the module itself is, not those inside functions."""
+    """The names imported when the module itself is: not inside functions, nor for types only."""
     waiting: list[ast.AST] = list(tree.body)
     while waiting:
         node = waiting.pop()
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda):
+            continue
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
             continue
         if isinstance(node, ast.Import | ast.ImportFrom):
             yield from imported(node)
@@ -149,7 +162,9 @@ def reached(name: str, seen: set[str]) -> set[str]:
     for one in imported(parsed(path)):
         parts = one.split(".")
         if parts[0] == "ledger":
-            module = one if PACKAGE.parent.joinpath(*parts).with_suffix(".py").is_file() else ".".join(parts[:-1])
+            module = (
+                one if PACKAGE.parent.joinpath(*parts).with_suffix(".py").is_file() else ".".join(parts[:-1])
+            )
             reached(module, seen)
     return seen
 

@@ -14,7 +14,7 @@ from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
 from ledger.book.recosting import recost
 from ledger.book.shop import Shop, read_policies, read_shop
-from ledger.book.standing import check_date, content_document, undone
+from ledger.book.standing import check_date, check_party, content_document, undone
 from ledger.costing.landed import (
     ChargeSpread,
     ChargeWish,
@@ -116,7 +116,7 @@ def prepare_charge(
     AlreadyPosted where the same bill stands in the book.
     """
     shop = read_shop(connection)
-    problems = check_date(shop, on, today, "the bill's date")
+    problems = check_date(shop, on, today, "the bill's date") + check_party(wish.party)
     problems += against_policies(read_policies(connection), [wish])
     targets = find_targets(connection, receipts)
     for target in targets:

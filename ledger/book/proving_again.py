@@ -25,7 +25,15 @@ SELECT document, line, sku, owned_from, available_from, class, quantity_received
 """
 _LAYERS = "SELECT lot_document, lot_line, position, quantity, amount, used FROM layer"
 
-_LOT_WORDS = ("SKU", "first day", "first day on hand", "class", "quantity received", "invoice cost", "charges")
+_LOT_WORDS = (
+    "SKU",
+    "first day",
+    "first day on hand",
+    "class",
+    "quantity received",
+    "invoice cost",
+    "charges",
+)
 _LAYER_WORDS = ("quantity", "amount", "used")
 
 

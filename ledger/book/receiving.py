@@ -18,6 +18,7 @@ from ledger.book.recosting import recost
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.standing import (
     check_date,
+    check_party,
     content_document,
     latest_unit_costs,
     reference_documents,
@@ -90,6 +91,8 @@ def prepare(connection: sqlite3.Connection, request: ReceiptRequest, today: date
     """
     shop = read_shop(connection)
     problems = check_date(shop, request.received_on, today, "the shipment's date")
+    for name in (request.party, *(wish.party for wish in request.charges)):
+        problems += check_party(name)
     conversion = Conversion(request.currency, shop.currency, Fraction(request.rate))
     last = latest_unit_costs(connection, [line.item.sku for line in request.lines])
     lines, provisional_problems = _price_provisional(request, last, conversion)

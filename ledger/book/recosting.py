@@ -23,6 +23,7 @@ from ledger.costing.facts import (
     ShareFact,
 )
 from ledger.costing.layers import OpenLayer
+from ledger.costing.shelf import LotId
 from ledger.costing.walk import Walked, kept, walk
 
 
@@ -161,7 +162,8 @@ def _write(connection: sqlite3.Connection, work: Work, walked: Walked, late: set
     connection.executemany("INSERT INTO leg VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", walked.legs.rows())
     _write_lots(connection, walked)
     # The layers of replayed items were removed: only those of continued ones stand to be compared.
-    _write_layers(connection, [layer for layer in work.layers if layer.sku not in late], walked)
+    continued = [layer for layer in work.layers if layer.sku not in late]
+    _write_layers(connection, continued, walked, {lot.key[2:] for lot in work.lots})
     connection.executemany(
         "INSERT INTO short (document, line, sku, effect_date, quantity_milli) VALUES (?, ?, ?, ?, ?)",
         [(one.document, one.line, one.sku, one.effect_date, one.quantity) for one in walked.shorts],
@@ -195,8 +197,13 @@ def _write_lots(connection: sqlite3.Connection, walked: Walked) -> None:
     )
 
 
-def _write_layers(connection: sqlite3.Connection, start: Iterable[OpenLayer], walked: Walked) -> None:
-    """Write the open layers that changed, and what their lots have on hand."""
+def _write_layers(
+    connection: sqlite3.Connection, start: Iterable[OpenLayer], walked: Walked, replayed: set[LotId]
+) -> None:
+    """Write the open layers that changed, and what their lots have on hand.
+
+    ``replayed`` are lots of closed months whose items were replayed: any of them may have changed.
+    """
     before = {(one.lot_document, one.lot_line, one.position): one for one in start}
     after = {(one.lot_document, one.lot_line, one.position): one for one in walked.open_layers}
     connection.executemany(
@@ -213,7 +220,7 @@ def _write_layers(connection: sqlite3.Connection, start: Iterable[OpenLayer], wa
     )
     changed = {key[:2] for key in before if after.get(key) != before[key]}
     changed |= {key[:2] for key in after if before.get(key) != after[key]}
-    changed |= {(lot.document, lot.line) for lot in walked.lots}
+    changed |= {(lot.document, lot.line) for lot in walked.lots} | replayed
     on_hand: dict[tuple[int, int], list[int]] = {lot: [0, 0] for lot in changed}
     for one in walked.open_layers:
         sums = on_hand.get((one.lot_document, one.lot_line))

@@ -37,6 +37,17 @@ def check_date(shop: Shop, on: datetime.date, today: datetime.date, what: str) -
     return []
 
 
+LONGEST_NAME = 200
+
+
+def check_party(name: str) -> list[Problem]:
+    """Return what is wrong with the name of a party: too long for the book to keep."""
+    if len(name) <= LONGEST_NAME:
+        return []
+    what = f"the name '{name[:40]}…' has {len(name)} characters, and a name has {LONGEST_NAME} at most."
+    return [Problem("the party", what, "Shorten it.")]
+
+
 def undone(connection: sqlite3.Connection, number: int) -> int | None:
     """Return the number of the undo of a document, or None."""
     row = connection.execute("SELECT number FROM document WHERE undoes = ?", (number,)).fetchone()

@@ -100,12 +100,17 @@ class Portion:
 
 @dataclass(slots=True)
 class Short:
-    """What a line used before it was entered: ``portion`` shrinks as later lots settle it."""
+    """What a line used before it was entered: ``portion`` shrinks as later lots settle it.
+
+    The part still outstanding is worth its share of the cost it was given, ``cost`` for
+    ``quantity``; what was returned keeps the worth it came back at.
+    """
 
     month: str
     portion: Portion
     quantity: int
     cost: int
+    returned_worth: int = 0
 
     @property
     def outstanding(self) -> int:
@@ -115,7 +120,17 @@ class Short:
     def settle(self, quantity: int) -> None:
         """Take ``quantity`` out of the short: it came from a lot after all."""
         self.portion.quantity -= quantity
-        self.portion.amount = divide_round(self.cost * self.portion.quantity, self.quantity)
+        self.portion.amount = self._worth(self.outstanding) + self.returned_worth
+
+    def give_back(self, quantity: int) -> int:
+        """Return the worth of ``quantity`` coming back before it was ever entered."""
+        worth = self._worth(self.outstanding) - self._worth(self.outstanding - quantity)
+        self.portion.back += quantity
+        self.returned_worth += worth
+        return worth
+
+    def _worth(self, quantity: int) -> int:
+        return divide_round(self.cost * quantity, self.quantity)
 
 
 @dataclass(slots=True)
@@ -239,7 +254,8 @@ class Shelf:
             back = min(quantity, portion.quantity - portion.back)
             if not back:
                 continue
-            worth = portion.give_back(back)
+            is_short = taken.short is not None and portion is taken.short.portion
+            worth = taken.short.give_back(back) if taken.short and is_short else portion.give_back(back)
             quantity -= back
             returned.append(Portion(portion.lot, back, worth))
             if portion.lot is not None:

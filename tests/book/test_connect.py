@@ -260,7 +260,8 @@ def test_an_unreadable_file_is_told(rightless: Path) -> None:
     rightless.chmod(0o000)
     if is_root:
         os.seteuid(NOBODY)
-    assert "cannot be read" in str(pytest.raises(BookError, open_reading, rightless).value)
+    with pytest.raises(BookError, match="cannot be read"):
+        open_reading(rightless)
 
 
 def test_a_killed_writer_leaves_the_book_as_it_was(book: Book) -> None:
@@ -378,9 +379,14 @@ def test_looking_goes_on_while_another_writes(path: Path, monkeypatch: pytest.Mo
 def test_a_block_that_fails_leaves_nothing(path: Path) -> None:
     """All of a transaction is in the book, or none of it."""
     connection = open_writing(path)
-    with pytest.raises(KeyboardInterrupt), write_tx(connection):
-        connection.execute("INSERT INTO kind (name) VALUES ('stamps')")
-        raise KeyboardInterrupt
+
+    def break_off() -> None:
+        with write_tx(connection):
+            connection.execute("INSERT INTO kind (name) VALUES ('stamps')")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        break_off()
     assert connection.execute("SELECT count(*) FROM kind WHERE name = 'stamps'").fetchone() == (0,)
     connection.close()
 

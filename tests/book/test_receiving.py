@@ -192,6 +192,12 @@ def test_bank_fees_stay_out_where_the_policy_says_so(book: Book) -> None:
     assert "treats bank fees as an expense" in told[0]
 
 
+def test_a_name_too_long_for_the_book_is_told_before(book: Book) -> None:
+    """A supplier's name, or that of whoever bills a charge, has its limit named in the preview."""
+    told = problems(book, line("TEE-SAND-M"), party="A" * 201, charges=(charge(100, party="B" * 300),))
+    assert ["has 201 characters" in told[0], "has 300 characters" in told[1]] == [True, True]
+
+
 def test_the_same_shipment_twice_is_once(book: Book) -> None:
     """Same supplier, day and content: refused, and the first one is named."""
     book.receive(line("TEE-SAND-M"), line("TEE-PLUM-L"))

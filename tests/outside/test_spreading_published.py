@@ -28,9 +28,7 @@ def test_a_processing_fee_by_value() -> None:
 
 # Source: Heisinger & Hoyle, Managerial Accounting, Saylor open text, section 7.10: a joint cost of 250,000
 # over 600,000 units worth 240,000 and 200,000 units worth 60,000.
-@pytest.mark.parametrize(
-    ("basis", "shares"), [("quantity", (187_500, 62_500)), ("value", (200_000, 50_000))]
-)
+@pytest.mark.parametrize(("basis", "shares"), [("quantity", (187_500, 62_500)), ("value", (200_000, 50_000))])
 def test_a_joint_cost_by_quantity_or_by_value(basis: str, shares: tuple[int, int]) -> None:
     """The same cost, shared by what there is of each or by what each is worth."""
     lines = [
@@ -85,7 +83,10 @@ def test_a_foreign_invoice_through_the_command(tmp_path: Path) -> None:
     )  # fmt: skip
     posted = json.loads(done.stdout)
     assert posted["total_landed"] == "2300.00"
-    assert [(lot["sku"], lot["unit_cost"]) for lot in posted["lots"]] == [("X", "92.000000"), ("Y", "23.000000")]
+    assert [(lot["sku"], lot["unit_cost"]) for lot in posted["lots"]] == [
+        ("X", "92.000000"),
+        ("Y", "23.000000"),
+    ]
 
 
 # Source: Heisinger & Hoyle, Managerial Accounting, Saylor open text, section 2.3: 2,000 over 6,000, 3,000

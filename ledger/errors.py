@@ -115,8 +115,26 @@ class ClosedMonth(Refused):
     """The date lies in a closed month."""
 
 
+@dataclass(frozen=True)
+class Shortage:
+    """A line that finds too little: quantities in thousandths of the item's base unit."""
+
+    sku: str
+    document: int
+    effect_date: str
+    wanted_milli: int
+    missing_milli: int
+
+
 class NotEnoughStock(Refused):
-    """More would leave than is there on that day."""
+    """More would leave than is there on that day.
+
+    ``shortages`` name the lines, so that what posts them can say which row of a sheet they were.
+    """
+
+    def __init__(self, message: str = "", shortages: Iterable[Shortage] = ()) -> None:
+        self.shortages = tuple(shortages)
+        super().__init__(message)
 
 
 class OwnAncestor(Refused):

@@ -115,10 +115,20 @@ def prepare_charge(
     Raises InputErrors where a basis is missing, ClosedMonth where a receipt's month is closed,
     AlreadyPosted where the same bill stands in the book.
     """
+    problems = check_date(read_shop(connection), on, today, "the bill's date") + check_party(wish.party)
+    if problems:
+        raise InputErrors("this charge", problems)
+    return plan_charge(connection, wish, find_targets(connection, receipts), on)
+
+
+def plan_charge(
+    connection: sqlite3.Connection, wish: ChargeWish, targets: Sequence[ChargeTarget], on: datetime.date
+) -> ChargePlan:
+    """Return a charge spread over receipt lines, of the book or about to be posted.
+
+    Raises as `prepare_charge`.
+    """
     shop = read_shop(connection)
-    problems = check_date(shop, on, today, "the bill's date") + check_party(wish.party)
-    problems += against_policies(read_policies(connection), [wish])
-    targets = find_targets(connection, receipts)
     for target in targets:
         if target.effect_date <= shop.closed_through:
             raise ClosedMonth(
@@ -126,15 +136,15 @@ def prepare_charge(
                 "Reopen the month to charge it there."
             )
     lines, costs = [t.invoice for t in targets], [t.cost for t in targets]
-    problems += check_charges([wish], lines, costs)
+    problems = against_policies(read_policies(connection), [wish]) + check_charges([wish], lines, costs)
     if problems:
         raise InputErrors("this charge", problems)
     charge = spread_charge(wish, lines, costs)
     _check_not_below_zero(connection, charge, targets)
-    digest = _content(wish, charge.amount, receipts, on)
+    digest = _content(wish, charge.amount, sorted({target.document for target in targets}), on)
     _refuse_twice(connection, digest)
     return ChargePlan(
-        shop=shop, on=on, party=wish.party, charge=charge, targets=targets, content_sha256=digest
+        shop=shop, on=on, party=wish.party, charge=charge, targets=tuple(targets), content_sha256=digest
     )
 
 

@@ -287,23 +287,33 @@ def post(connection: sqlite3.Connection, plan: ReceiptPlan, now: str) -> tuple[i
         if problems:
             raise InputErrors(request.source_name or "this receipt", problems)
         _refuse_twice(connection, request, plan.content_sha256)
-        known = find_items(connection, [item.sku for item in request.new_items])
-        new_items = [item for item in request.new_items if item.sku not in known]
-        if new_items:
-            save_items(connection, new_items, [p for p in request.new_packs if p.sku not in known])
-        party = ensure_party(connection, request.party) if request.party else None
-        if party:
-            connection.executemany(
-                "INSERT INTO supplier_code (party, code, sku) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
-                [(party, code, sku) for code, sku in plan.learned_codes],
-            )
-        number = next_number(connection)
-        receipt = _receipt_document(plan, number, party, now)
-        targets = [target_of(receipt, line) for line in receipt.lines]
-        documents = [receipt, *_charge_documents(connection, plan, number + 1, targets, now)]
+        documents = documents_of(connection, plan, next_number(connection), now)
         insert_documents(connection, documents)
         recost(connection, documents)
     return tuple(one.number for one in documents)
+
+
+def documents_of(
+    connection: sqlite3.Connection, plan: ReceiptPlan, number: int, now: str
+) -> list[NewDocument]:
+    """Return a receipt and its charges as documents from ``number`` on, inside the caller's transaction.
+
+    Adds the items, the party and the supplier's codes that the receipt brings along.
+    """
+    request = plan.request
+    known = find_items(connection, [item.sku for item in request.new_items])
+    new_items = [item for item in request.new_items if item.sku not in known]
+    if new_items:
+        save_items(connection, new_items, [p for p in request.new_packs if p.sku not in known])
+    party = ensure_party(connection, request.party) if request.party else None
+    if party:
+        connection.executemany(
+            "INSERT INTO supplier_code (party, code, sku) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+            [(party, code, sku) for code, sku in plan.learned_codes],
+        )
+    receipt = _receipt_document(plan, number, party, now)
+    targets = [target_of(receipt, line) for line in receipt.lines]
+    return [receipt, *_charge_documents(connection, plan, number + 1, targets, now)]
 
 
 def _receipt_document(plan: ReceiptPlan, number: int, party: str | None, now: str) -> NewDocument:

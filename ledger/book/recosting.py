@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from ledger.book.documents import NewDocument
 from ledger.book.month_figures import add_legs_to_months, forget_open_months, on_hand_sums
@@ -18,37 +19,78 @@ from ledger.costing.facts import (
     CLASS_IN_DAY,
     COMPONENT,
     LEAVES_TO,
+    ON_HAND,
     PRODUCT,
     FactLine,
     ShareFact,
 )
 from ledger.costing.layers import OpenLayer
+from ledger.costing.legs import LegColumns
 from ledger.costing.shelf import LotId
 from ledger.costing.walk import Walked, kept, walk
 
 
+@dataclass(frozen=True, slots=True)
+class CostChange:
+    """An earlier document whose cost of an item moved, in minor units; what leaves is positive."""
+
+    document: int
+    sku: str
+    before: int
+    after: int
+
+
 def recost(
     connection: sqlite3.Connection, documents: Sequence[NewDocument], late_skus: Iterable[str] = ()
-) -> None:
+) -> tuple[CostChange, ...]:
     """Bring legs, lots, layers and balances up to the facts after ``documents`` were written.
 
     ``late_skus`` are replayed from the last close whatever the documents say: items whose past
     an undo or a charge on an earlier receipt changes. Runs inside the caller's transaction.
-    Raises NotEnoughStock, Refused or OwnAncestor where the facts cannot be costed.
+    Returns the earlier documents whose costs moved. Raises NotEnoughStock, Refused or
+    OwnAncestor where the facts cannot be costed.
     """
     facts = [fact for one in documents for fact in one.facts()]
     shares = [share for one in documents for share in one.share_facts()]
-    late = _with_products(connection, set(late_skus) | _late_among(connection, facts), facts)
+    late = _with_products(connection, set(late_skus) | _late_among(connection, facts))
     appended = {fact.sku for fact in facts} - late
     work = Work()
     if appended:
         _add_appended(connection, work, [fact for fact in facts if fact.sku in appended], shares)
+    before: dict[tuple[int, str], int] = {}
     if late:
         add_replayed(connection, work, late, appended)
         for sku in sorted(late):
+            before.update(_open_costs(connection, sku))
             _forget(connection, sku)
     walked = walk(work.facts, work.shares, work.start())
     _write(connection, work, walked, late)
+    return _changes(before, walked.legs) if before else ()
+
+
+def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str], int]:
+    """Return what each document of the open months took of an item, in minor units."""
+    rows = connection.execute(
+        "SELECT document, -sum(amount) FROM leg WHERE sku = ? AND account = 'on hand' "
+        "AND effect_date > (SELECT closed_through FROM boundary) GROUP BY document",
+        (sku,),
+    )
+    return {(document, sku): amount for document, amount in rows}
+
+
+def _changes(before: Mapping[tuple[int, str], int], legs: LegColumns) -> tuple[CostChange, ...]:
+    """Return what the documents of ``before`` cost differently now; those that vanished were undone."""
+    after: dict[tuple[int, str], int] = {}
+    for document, sku, account, amount in zip(
+        legs.document, legs.sku, legs.account, legs.amount, strict=True
+    ):
+        if account == ON_HAND:
+            after[document, sku] = after.get((document, sku), 0) - amount
+    return tuple(
+        CostChange(document, sku, cost, after[document, sku])
+        for (document, sku), cost in sorted(before.items())
+        if after.get((document, sku), cost) != cost
+    )
 
 
 def _late_among(connection: sqlite3.Connection, facts: Sequence[FactLine]) -> set[str]:
@@ -107,13 +149,12 @@ WHERE c.sku = ? AND c.role = 'component' AND d.effect_date > (SELECT closed_thro
 """
 
 
-def _with_products(connection: sqlite3.Connection, late: set[str], facts: Iterable[FactLine]) -> set[str]:
+def _with_products(connection: sqlite3.Connection, late: set[str]) -> set[str]:
     """Return the SKUs and everything made from them in open months, through jobs of jobs.
 
     Jobs among the new facts are in the book already; one whose component is replayed makes its
     product late as well.
     """
-    del facts
     closed: set[str] = set()
     waiting = sorted(late)
     while waiting:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import compress, count, repeat
 
 from ledger.costing.layers import OpenLayer
-from ledger.errors import NotEnoughStock, Refused
+from ledger.errors import NotEnoughStock, Refused, Shortage
 from ledger.exact.quantity import show_quantity
 
 
@@ -80,7 +80,7 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     for sku in set(movements.sku).difference(queues):
         queues[sku] = _Queue()
     takings = Takings()
-    shortages: dict[str, str] = {}
+    shortages: dict[str, NotEnoughStock] = {}
     arrivals = _arrivals(movements, lots)
     put_movement, put_lot = takings.movement.append, takings.lot.append
     put_quantity, put_amount = takings.quantity.append, takings.amount.append
@@ -100,7 +100,7 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
             quantity = _use_up(queue, place, quantity, takings)  # noqa: PLW2901  (what is still wanted)
             after = queue.used + quantity
             if after > queue.size:
-                shortages.setdefault(sku, _not_enough(movements, place, quantity))
+                shortages.setdefault(sku, _short_at(movements, place, quantity))
                 continue
         cost = (queue.twice_amount * after + queue.size) // queue.twice_size
         put_movement(place)
@@ -110,7 +110,7 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
         queue.used = after
         queue.spent = cost
     if shortages:
-        raise NotEnoughStock("\n".join(shortages.values()))
+        raise all_short(shortages.values())
     return Replayed(takings, lots.document, lots.line, tuple(_still_open(queues, lots)))
 
 
@@ -218,13 +218,37 @@ def _expense(layer: _Layer, place: int, takings: Takings) -> None:
     takings.amount.append((2 * amount * expensed + quantity) // (2 * quantity))
 
 
-def _not_enough(movements: Movements, place: int, missing: int) -> str:
-    """Return in words what one line wanted and did not find."""
-    wanted = movements.quantity[place]
+def _short_at(movements: Movements, place: int, missing: int) -> NotEnoughStock:
+    return short_of(
+        movements.sku[place],
+        movements.document[place],
+        movements.effect_date[place],
+        movements.quantity[place],
+        missing,
+    )
+
+
+def all_short(errors: Iterable[NotEnoughStock]) -> NotEnoughStock:
+    """Return several shortages as one error that names them all."""
+    known = list(errors)
+    return NotEnoughStock(
+        "\n".join(map(str, known)), [shortage for one in known for shortage in one.shortages]
+    )
+
+
+def short_of(sku: str, document: int, effect_date: str, wanted: int, missing: int) -> NotEnoughStock:
+    """Return the error for a line that finds too little; quantities in thousandths."""
+    shortage = Shortage(sku, document, effect_date, wanted, missing)
+    return NotEnoughStock(shortage_words(shortage, f"document {document}"), [shortage])
+
+
+def shortage_words(shortage: Shortage, what: str) -> str:
+    """Return a shortage in words, ``what`` naming the line that finds too little."""
+    wanted, missing = shortage.wanted_milli, shortage.missing_milli
     return (
-        f"{movements.sku[place]}: document {movements.document[place]} takes {show_quantity(wanted)} on "
-        f"{movements.effect_date[place]}, but only {show_quantity(wanted - missing)} are there; "
-        f"{show_quantity(missing)} are missing. Enter what arrived before that day, or correct the quantity."
+        f"{shortage.sku}: {what} takes {show_quantity(wanted)} on {shortage.effect_date}, but only "
+        f"{show_quantity(wanted - missing)} are there; {show_quantity(missing)} are missing. "
+        "Enter what arrived before that day, or correct the quantity."
     )
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ledger.costing.spreading import spread
-from ledger.errors import NotEnoughStock, Refused
+from ledger.errors import Refused
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import divide_round
 
@@ -146,6 +146,14 @@ class Taken:
         return [*self.portions, *rest]
 
 
+class Missing(Exception):
+    """Too little is on the shelf; the caller knows the document and says so."""
+
+    def __init__(self, quantity: int) -> None:
+        self.quantity = quantity
+        super().__init__(quantity)
+
+
 class Shelf:
     """One SKU's lots, oldest first."""
 
@@ -214,7 +222,7 @@ class Shelf:
     def leave_line(self, place: int, wanted: int, *, month: str, short_allowed: bool, own_cost: int) -> Taken:
         """Let a line take ``wanted``; what is missing goes short where that is allowed.
 
-        Raises NotEnoughStock with what is on hand and missing (the caller names the document).
+        Raises Missing where that is not allowed.
         """
         portions, missing = self.leave(wanted)
         taken = self.takens[place] = Taken(portions)
@@ -223,7 +231,7 @@ class Shelf:
             if cost is None and own_cost > 0:
                 cost = own_cost
             if not short_allowed or cost is None:
-                raise NotEnoughStock(show_quantity(missing))
+                raise Missing(missing)
             taken.short = Short(month, Portion(None, missing, cost), missing, cost)
             self.shorts.append((place, taken.short))
         return taken
@@ -231,7 +239,7 @@ class Shelf:
     def send_back(self, preferred: LotId | None, wanted: int) -> list[Portion]:
         """Take from the preferred lot (document, line) what it still holds, the rest from the oldest.
 
-        Raises NotEnoughStock as `leave_line`.
+        Raises Missing as `leave_line`.
         """
         portions: list[Portion] = []
         for lot in self.lots:
@@ -241,7 +249,7 @@ class Shelf:
                 wanted -= quantity
         rest, missing = self.leave(wanted)
         if missing:
-            raise NotEnoughStock(show_quantity(missing))
+            raise Missing(missing)
         return [*portions, *rest]
 
     def take_back(self, taken: Taken, quantity: int) -> list[Portion]:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from ledger.costing.facts import ARRIVES_FROM, CLASS_IN_DAY, COMPONENT, LEAVES_TO, ON_HAND, PRODUCT, FactLine
 from ledger.costing.layers import OpenLayer
-from ledger.costing.shelf import Layer, LotId, LotKey, Portion, Shelf, ShelfLot, Taken
+from ledger.costing.replay import short_of
+from ledger.costing.shelf import Layer, LotId, LotKey, Missing, Portion, Shelf, ShelfLot, Taken
 from ledger.costing.spreading import spread
 from ledger.errors import NotEnoughStock, OwnAncestor, Refused
 from ledger.exact.quantity import show_quantity
@@ -132,15 +133,11 @@ class ShelfWalk:
                 short_allowed=fact.short_allowed,
                 own_cost=fact.amount if fact.role != PRODUCT else 0,
             )
-        except NotEnoughStock as missing:
-            raise self._not_enough(fact, str(missing)) from missing
+        except Missing as missing:
+            raise self._not_enough(fact, missing) from missing
 
-    def _not_enough(self, fact: FactLine, missing: str) -> NotEnoughStock:
-        return NotEnoughStock(
-            f"{fact.sku}: document {fact.document} takes {show_quantity(fact.quantity_milli)} on "
-            f"{fact.effect_date}; {missing} of it are missing. "
-            "Enter what arrived before that day, or correct the quantity."
-        )
+    def _not_enough(self, fact: FactLine, missing: Missing) -> NotEnoughStock:
+        return short_of(fact.sku, fact.document, fact.effect_date, fact.quantity_milli, missing.quantity)
 
     def _take_back(self, place: int, fact: FactLine, shelf: Shelf) -> None:
         del place
@@ -167,8 +164,8 @@ class ShelfWalk:
         preferred = (fact.ref_document, fact.ref_line or 0) if fact.ref_document else None
         try:
             portions = shelf.send_back(preferred, fact.quantity_milli)
-        except NotEnoughStock as missing:
-            raise self._not_enough(fact, str(missing)) from missing
+        except Missing as missing:
+            raise self._not_enough(fact, missing) from missing
         entry, part = self.run_of.legs.entry, 0
         for one, credit in zip(portions, self._credits(fact, portions), strict=True):
             entry(fact, part + 1, ON_HAND, one.lot, -one.quantity, -one.amount)

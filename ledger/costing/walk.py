@@ -24,7 +24,7 @@ from ledger.costing.landed import is_stocked
 from ledger.costing.layers import OpenLayer
 from ledger.costing.legs import LegColumns, arrival_legs, share_legs, taking_legs
 from ledger.costing.order import dependency_groups, in_costing_order
-from ledger.costing.replay import Movements, replay
+from ledger.costing.replay import Movements, all_short, replay
 from ledger.costing.shelf import LotId, LotKey, Taken
 from ledger.costing.shelf_walk import ShelfWalk
 from ledger.errors import NotEnoughStock
@@ -179,13 +179,13 @@ class _Run:
             level = max(below, default=-1) + 1
             level_of.update(dict.fromkeys(group, level))
             levels.setdefault(level, []).append(group)
-        shortages: list[str] = []
+        shortages: list[NotEnoughStock] = []
         for level in sorted(levels):
             self._cost_level(levels[level], shortages)
         if shortages:
-            raise NotEnoughStock("\n".join(shortages))
+            raise all_short(shortages)
 
-    def _cost_level(self, groups: list[list[str]], shortages: list[str]) -> None:
+    def _cost_level(self, groups: list[list[str]], shortages: list[NotEnoughStock]) -> None:
         """Cost groups that do not depend on one another."""
         layers: dict[str, list[OpenLayer]] = {}
         for layer in self.start.layers:
@@ -199,14 +199,14 @@ class _Run:
             try:
                 self._cost_simple(simple, layers)
             except NotEnoughStock as shortage:
-                shortages.append(str(shortage))
+                shortages.append(shortage)
         alone = set(simple)
         for group in groups:
             if group[0] not in alone:
                 try:
                     ShelfWalk(self, group, layers).run()
                 except NotEnoughStock as shortage:
-                    shortages.append(str(shortage))
+                    shortages.append(shortage)
 
     def _is_simple(self, sku: str, layers: Sequence[OpenLayer]) -> bool:
         """Whether an item only arrives and leaves, each lot in one layer, and never goes short by leave."""

@@ -9,7 +9,6 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -363,14 +362,16 @@ def test_four_at_once_are_all_posted(run: Runner) -> None:
     processes = [
         run.begin(
             *receive("TEE-SAND-M", str(number), f"{number}.00"),
-            "--reference",
-            f"A-{number}",
-            "--charge",
-            "freight 1.00",
-            "--party",
-            "Alder Yard Blanks",
-            "--yes",
-        )  # fmt: skip
+            *(
+                "--reference",
+                f"A-{number}",
+                "--party",
+                "Alder Yard Blanks",
+                "--charge",
+                "freight 1.00",
+                "--yes",
+            ),
+        )
         for number in range(1, 5)
     ]
     told = [process.communicate(timeout=120)[1] for process in processes]
@@ -464,10 +465,10 @@ def test_what_expires_soon_is_said_on_stderr(run: Runner) -> None:
 
 
 @pytest.fixture
-def readers(run: Runner) -> Iterator[Runner]:
+def readers(run: Runner) -> Runner:
     """The command with something in its book."""
     run(*receive(), "--yes")
-    yield run
+    return run
 
 
 LISTING = """

@@ -1,0 +1,342 @@
+"""Posting entries: a whole sheet becomes documents in one transaction, judged as a whole."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ledger.book import receiving
+from ledger.book.bill_store import find_catalogue, find_made
+from ledger.book.catalogue_store import ensure_party, find_items, save_items
+from ledger.book.charging import ChargeTarget, charge_document, find_targets, plan_charge, target_of
+from ledger.book.connect import write_tx
+from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
+from ledger.book.entries import AnyEntry, ChargeEntry, Entries, Entry, EntryLine, ReceiptEntry
+from ledger.book.made_to_order import Availability, job_for_sale
+from ledger.book.recosting import CostChange, recost
+from ledger.book.references import ReturnWish, receipts_named, returned_lot, sold_lines, split_return
+from ledger.book.shop import Shop, read_shop
+from ledger.book.standing import check_date, content_document
+from ledger.catalogue.items import Item
+from ledger.costing.facts import CLASS_IN_DAY, COMPONENT, LABOUR, LEAVES_TO, PRODUCT
+from ledger.costing.replay import shortage_words
+from ledger.costing.spreading import spread
+from ledger.errors import AlreadyPosted, InputErrors, NotEnoughStock, Problem, Refused, ValueProblem
+from ledger.exact.quantity import MILLI
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """What a posting put into the book, or would put: documents, and costs of earlier ones that moved."""
+
+    documents: tuple[NewDocument, ...]
+    costs: dict[int, int]
+    """What each document took off the shelf (positive) or put on it (negative), in minor units."""
+    changes: tuple[CostChange, ...]
+
+
+class _RolledBack(Exception):
+    def __init__(self, posted: Posted) -> None:
+        self.posted = posted
+        super().__init__()
+
+
+def post_entries(
+    connection: sqlite3.Connection,
+    entries: Entries,
+    *,
+    today: datetime.date,
+    now: str,
+    source: str,
+    keep: bool = True,
+) -> Posted:
+    """Post entries in one transaction, in date order; with ``keep`` False only say what would happen.
+
+    Raises InputErrors naming every entry that cannot be posted with its place; nothing is posted
+    then.
+    """
+    try:
+        with write_tx(connection):
+            posted = _Posting(connection, today, now, source).post(entries)
+            if not keep:
+                raise _RolledBack(posted)  # noqa: TRY301  (leaves the transaction, which rolls back)
+    except _RolledBack as dry:
+        return dry.posted
+    return posted
+
+
+class _Posting:
+    """One posting under way."""
+
+    def __init__(self, connection: sqlite3.Connection, today: datetime.date, now: str, source: str) -> None:
+        self.connection, self.today, self.now, self.source = connection, today, now, source
+        self.shop: Shop = read_shop(connection)
+        self.number = next_number(connection)
+        self.documents: list[NewDocument] = []
+        self.places: dict[int, str] = {}
+        self.problems: list[Problem] = []
+        self.contents: dict[str, int] = {}
+        self.available = Availability(connection)
+        self.made = find_made(connection)
+        self.catalogue = find_catalogue(connection) if self.made else None
+        self.late_skus: set[str] = set()
+
+    def post(self, entries: Entries) -> Posted:
+        """Write the entries and cost them."""
+        self._save_new(entries.new_items)
+        for entry in sorted(entries.entries, key=_in_date_order):
+            self._add(entry)
+        if self.problems:
+            raise InputErrors(self.source, self.problems)
+        insert_documents(self.connection, self.documents)
+        try:
+            changes = recost(self.connection, self.documents, self.late_skus)
+        except NotEnoughStock as short:
+            raise InputErrors(self.source, self._short_problems(short)) from short
+        return Posted(tuple(self.documents), self._costs(), changes)
+
+    def _save_new(self, items: Sequence[Item]) -> None:
+        known = find_items(self.connection, [item.sku for item in items])
+        new = {item.sku: item for item in items if item.sku not in known}
+        if new:
+            save_items(self.connection, list(new.values()), [])
+
+    def _add(self, entry: AnyEntry) -> None:
+        """Turn one entry into documents, or note what is wrong with it."""
+        problems = check_date(self.shop, entry.on, self.today, entry.where)
+        if problems:
+            self.problems.extend(problems)
+            return
+        try:
+            if isinstance(entry, ReceiptEntry):
+                self._receipt(entry)
+            elif isinstance(entry, ChargeEntry):
+                self._charge(entry)
+            else:
+                self._entry(entry)
+        except InputErrors as several:
+            self.problems.extend(several.problems)
+        except (ValueProblem, Refused) as one:
+            self.problems.append(Problem(entry.where, str(one)))
+
+    def _receipt(self, entry: ReceiptEntry) -> None:
+        plan = receiving.prepare(self.connection, entry.request, self.today)
+        self._refuse_twice(plan.content_sha256)
+        documents = receiving.documents_of(self.connection, plan, self.number, self.now)
+        for document in documents:
+            self._put(document, entry.where)
+        for line in documents[0].lines:
+            self.available.move(line.sku or "", documents[0].effect_date, line.quantity_milli)
+
+    def _charge(self, entry: ChargeEntry) -> None:
+        numbers = receipts_named(self.connection, entry.applies_to, self.documents)
+        new = {one.number: one for one in self.documents}
+        targets: list[ChargeTarget] = [
+            target_of(new[number], line) for number in numbers if number in new for line in new[number].lines
+        ]
+        old = [number for number in numbers if number not in new]
+        targets += find_targets(self.connection, old)
+        plan = plan_charge(self.connection, entry.wish, targets, entry.on)
+        document = charge_document(
+            number=self.number,
+            on=entry.on,
+            now=self.now,
+            party=self._party(entry.wish.party, "other"),
+            charge=plan.charge,
+            targets=targets,
+            book_currency=self.shop.currency,
+            content_sha256=plan.content_sha256,
+        )
+        self._put(document, entry.where)
+        self.late_skus.update(target.sku for target in targets if target.document in old)
+
+    def _entry(self, entry: Entry) -> None:
+        if entry.event == "sale":
+            self._make_what_is_missing(entry)
+        lines = self._lines(entry)
+        content = [entry.event, entry.on.isoformat(), entry.party.casefold(), entry.reference]
+        digest = self._digest([*content, [_line_content(line) for line in entry.lines]])
+        day = entry.on.isoformat()
+        document = NewDocument(
+            number=self.number,
+            event=entry.event,
+            document_date=day,
+            effect_date=day,
+            recorded_at=self.now,
+            currency=entry.currency or self.shop.currency,
+            party=self._party(entry.party, "customer" if entry.event in _WITH_CUSTOMERS else "supplier"),
+            reference=entry.reference,
+            rate=entry.rate,
+            rate_source=entry.rate_source,
+            total_foreign=sum(line.amount_foreign for line in entry.lines),
+            total=sum(line.amount for line in entry.lines),
+            content_sha256=digest,
+            source_name=self.source,
+            note=entry.note,
+            lines=lines,
+        )
+        self._put(document, entry.where)
+        self._count_moves(document)
+
+    def _make_what_is_missing(self, sale: Entry) -> None:
+        """Add a job for what a sale of made-to-order items lacks."""
+        day = sale.on.isoformat()
+        wanted: dict[str, int] = {}
+        for line in sale.lines:
+            sku = line.item.sku
+            if sku not in self.made or self.catalogue is None:
+                continue
+            wanted[sku] = wanted.get(sku, 0) + line.quantity_milli
+            missing = wanted[sku] - self.available.free(sku, day)
+            if missing > 0:
+                pieces = -(-missing // MILLI)
+                self._entry(job_for_sale(sale, line, pieces, self.made, self.catalogue, self.shop.currency))
+
+    def _lines(self, entry: Entry) -> tuple[NewLine, ...]:
+        """Return an entry's lines with what they refer to; a return may need several."""
+        lines: list[NewLine] = []
+        for line in entry.lines:
+            for quantity, amount, lot in self._parts(entry, line):
+                lines.append(_new_line(line, len(lines) + 1, (quantity, amount), lot, entry.where))
+        return tuple(lines)
+
+    def _parts(self, entry: Entry, line: EntryLine) -> list[tuple[int, int, tuple[int, int] | None]]:
+        """Return (quantity, amount, what it refers to) for a line, split where a return is."""
+        day = entry.on.isoformat()
+        if entry.event == "take back":
+            wish = ReturnWish(
+                line.item.sku, line.quantity_milli, entry.party, entry.reference, entry.applies_to
+            )
+            parts = split_return(wish, sold_lines(self.connection, line.item.sku, day, self.documents))
+            amounts = (
+                spread(line.amount, [part.quantity for part in parts]) if line.amount else [0] * len(parts)
+            )
+            return [
+                (part.quantity, amount, (part.document, part.line))
+                for part, amount in zip(parts, amounts, strict=True)
+            ]
+        lot = None
+        if entry.event == "send back":
+            receipts = receipts_named(self.connection, entry.applies_to, self.documents)
+            lot = returned_lot(self.connection, line.item.sku, entry.lot, receipts, self.documents)
+        return [(line.quantity_milli, line.amount, lot)]
+
+    def _count_moves(self, document: NewDocument) -> None:
+        """Keep what is available up to date with what was just added."""
+        for line in document.lines:
+            sku, quantity = line.sku or "", line.quantity_milli
+            if line.role == PRODUCT:
+                moved = quantity - line.normal_milli - line.expensed_milli
+            elif line.role == COMPONENT or document.event in LEAVES_TO or document.event == "send back":
+                moved = -quantity
+            elif document.event in ("opening", "take back"):
+                moved = quantity
+            else:
+                continue
+            self.available.move(sku, document.effect_date, moved)
+
+    def _put(self, document: NewDocument, where: str) -> None:
+        self.documents.append(document)
+        self.places[document.number] = where
+        self.number = document.number + 1
+
+    def _party(self, name: str, role: str) -> str | None:
+        return ensure_party(self.connection, name, role) if name else None
+
+    def _digest(self, content: Sequence[object]) -> str:
+        """Return an entry's fingerprint; the second one of the same content in a sheet is another sale."""
+        text = json.dumps(content, default=str)
+        times = self.contents[text] = self.contents.get(text, 0) + 1
+        digest = hashlib.sha256(f"{text} {times}".encode()).hexdigest()
+        self._refuse_twice(digest)
+        return digest
+
+    def _refuse_twice(self, digest: str) -> None:
+        same = content_document(self.connection, digest)
+        if same is not None:
+            raise AlreadyPosted(
+                f"this is in the book already, as document {same}. If it is another one, give it its own "
+                "reference."
+            )
+
+    def _short_problems(self, short: NotEnoughStock) -> list[Problem]:
+        """Say of every line that finds too little which row or which earlier document it is."""
+        problems = []
+        for one in short.shortages:
+            where = self.places.get(one.document)
+            event = self.connection.execute(
+                "SELECT event FROM document WHERE number = ?", (one.document,)
+            ).fetchone()
+            what = f"{event[0]} {one.document}" if event else f"document {one.document}"
+            if where is None:
+                said = shortage_words(one, f"{what}, entered earlier,")
+                problems.append(Problem("this posting would leave too little for a later day", said))
+            else:
+                words = shortage_words(one, "this row" if "row" in where else "this")
+                problems.append(Problem(where, words, "Or let it stand for now with --short."))
+        return problems or [Problem(self.source, str(short))]
+
+    def _costs(self) -> dict[int, int]:
+        """Return what each new document took off the shelf, in minor units."""
+        query = "SELECT coalesce(-sum(amount), 0) FROM leg WHERE document = ? AND account = 'on hand'"
+        return {
+            one.number: self.connection.execute(query, (one.number,)).fetchone()[0] for one in self.documents
+        }
+
+
+_WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate")
+
+
+def _in_date_order(entry: AnyEntry) -> tuple[datetime.date, int]:
+    if isinstance(entry, ReceiptEntry):
+        return (entry.on, CLASS_IN_DAY["receipt"])
+    if isinstance(entry, ChargeEntry):
+        # A bill may be dated before the goods it is for: it is spread once they are there.
+        return (datetime.date.max, 0)
+    rank = CLASS_IN_DAY.get(entry.event, CLASS_IN_DAY["write down"])
+    # A return may be of a sale of the same day: it is looked for among those added before.
+    return (entry.on, CLASS_IN_DAY["count"] - 1 if entry.event == "take back" else rank)
+
+
+def _line_content(line: EntryLine) -> list[object]:
+    return [
+        line.item.sku,
+        line.role,
+        line.quantity_milli,
+        line.amount_foreign or line.amount,
+        line.normal_milli,
+    ]
+
+
+def _new_line(
+    line: EntryLine, number: int, figures: tuple[int, int], lot: tuple[int, int] | None, place: str
+) -> NewLine:
+    quantity, amount = figures
+    return NewLine(
+        line=number,
+        role=line.role,
+        sku=line.item.sku,
+        kind=line.item.kind,
+        tax_class=line.item.tax_class,
+        unit=line.unit or line.item.base_unit,
+        unit_quantity=line.unit_quantity,
+        quantity_milli=quantity if line.role != LABOUR else 0,
+        normal_milli=line.normal_milli,
+        expensed_milli=line.expensed_milli,
+        amount_foreign=line.amount_foreign or amount,
+        amount=amount,
+        credit=line.credit,
+        lot_document=lot[0] if lot else None,
+        lot_line=lot[1] if lot else None,
+        estimated=int(line.item.use_estimated),
+        short_allowed=int(line.short_allowed),
+        expires_on=line.expires_on.isoformat() if line.expires_on else None,
+        shipping=line.shipping,
+        fees=line.fees,
+        place=place,
+        note=line.note,
+    )

@@ -113,13 +113,12 @@ class Book:
 
     def receive(self, *lines: ReceiptLine, on: str = "01-05", **fields: object) -> int:
         """Post a receipt; return its number. Its charges have the numbers after it."""
-        return post(self.connection, self.plan(*lines, on=on, **fields), NOW)[0]
+        return post(self.connection, self.plan(*lines, on=on, **fields), NOW).numbers[0]
 
     def charge(self, wish: ChargeWish, *receipts: int, on: str = "01-20") -> int:
         """Post a bill that came after the goods; return its number."""
-        return post_charge(
-            self.connection, prepare_charge(self.connection, wish, receipts, day(on), TODAY), NOW
-        )
+        plan = prepare_charge(self.connection, wish, receipts, day(on), TODAY)
+        return post_charge(self.connection, plan, NOW).numbers[0]
 
     def leave(self, event: str, *what: tuple[str, int | str], on: str = "01-10") -> int:
         """Post a document by which stock leaves; ``what`` is SKU and pieces."""
@@ -131,7 +130,7 @@ class Book:
 
     def undo(self, *numbers: int, why: str = "a test") -> tuple[int, ...]:
         """Undo documents."""
-        return post_undo(self.connection, numbers, why, TODAY, NOW)
+        return post_undo(self.connection, numbers, why, TODAY, NOW).numbers
 
     def close(self, month: str, number: int | None = None) -> int:
         """Close a month as far as the schema goes: the document, the layers kept, the boundary."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ledger.book.catalogue_store import ensure_party
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
-from ledger.book.recosting import recost
+from ledger.book.recosting import Recorded, recost
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.standing import check_date, check_party, content_document, undone
 from ledger.costing.landed import (
@@ -193,8 +193,8 @@ def _content(wish: ChargeWish, amount: int, receipts: Sequence[int], on: datetim
     return hashlib.sha256(json.dumps([*parts, on.isoformat()]).encode()).hexdigest()
 
 
-def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> int:
-    """Post a prepared charge; return its document's number."""
+def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> Recorded:
+    """Post a prepared charge in one transaction."""
     with write_tx(connection):
         problems = check_date(read_shop(connection), plan.on, plan.on, "the bill's date")
         if problems:
@@ -212,8 +212,8 @@ def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> i
             content_sha256=plan.content_sha256,
         )
         insert_documents(connection, [document])
-        recost(connection, [document], {target.sku for target in plan.targets})
-    return document.number
+        changes = recost(connection, [document], {target.sku for target in plan.targets})
+    return Recorded((document.number,), changes)
 
 
 def charge_document(

@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from ledger.book import looking
 from ledger.book.bill_store import find_catalogue
-from ledger.book.catalogue_store import find_items
 from ledger.book.replay_start import open_layers
 from ledger.book.standing import latest_unit_costs
 from ledger.catalogue._words import fold
@@ -201,24 +200,25 @@ class JobCost:
         return sum(row.cost for row in self.rows)
 
 
-def job_cost(connection: sqlite3.Connection, number: int, currency: str) -> JobCost:
+def job_cost(known: Costing, number: int) -> JobCost:
     """Return what a job used and cost against the bill as it is now.
 
     Raises Refused where the document is no job or was undone.
     """
-    document = looking.document(connection, number)
+    document = looking.document(known.connection, number)
     if document.event != "make":
         raise Refused(
-            f"{document.event} {number} is no job: a job is a document that makes something, 'make {number}'."
+            f"{document.event} {number} is no job; a job is shown as 'make' and its number. "
+            "See: blankbook history"
         )
     if document.undone_by:
-        raise Refused(f"make {number} was undone by {document.undone_by}: it has no cost.")
-    sku, pieces, normal, abnormal = connection.execute(
+        raise Refused(f"make {number} was undone by document {document.undone_by}: it has no cost.")
+    sku, pieces, normal, abnormal = known.connection.execute(
         "SELECT sku, quantity_milli, normal_milli, expensed_milli FROM document_line "
         "WHERE document = ? AND role = ?",
         (number, PRODUCT),
     ).fetchone()
-    made = _made(connection, sku)
+    made = finished_items(known.catalogue.bills.values(), known.catalogue.items).get(sku)
     return JobCost(
         document=document,
         sku=sku,
@@ -227,16 +227,11 @@ def job_cost(connection: sqlite3.Connection, number: int, currency: str) -> JobC
         pieces_milli=pieces,
         normal_milli=normal,
         abnormal_milli=abnormal,
-        rows=tuple(_job_rows(connection, number, made, pieces // MILLI, currency)),
+        rows=tuple(_job_rows(known, number, made, pieces // MILLI)),
     )
 
 
-def _made(connection: sqlite3.Connection, sku: str) -> Made | None:
-    catalogue = find_catalogue(connection)
-    return finished_items(catalogue.bills.values(), catalogue.items).get(sku)
-
-
-_JOB_USED = """
+JOB_USED = """
 SELECT l.sku, l.quantity_milli,
     (SELECT coalesce(sum(g.amount), 0) FROM leg AS g
      WHERE g.document = l.document AND g.line = l.line AND g.account = 'work in process')
@@ -245,34 +240,28 @@ FROM document_line AS l WHERE l.document = ? AND l.role = ? ORDER BY l.line
 """What each line of a job put into the work in process: materials with their quantity, labour."""
 
 
-def _job_rows(
-    connection: sqlite3.Connection, number: int, made: Made | None, pieces: int, currency: str
-) -> Iterator[JobRow]:
+def _job_rows(known: Costing, number: int, made: Made | None, pieces: int) -> Iterator[JobRow]:
     used: dict[str, list[int]] = {}
-    for sku, quantity, cost in connection.execute(_JOB_USED, (number, COMPONENT)):
+    for sku, quantity, cost in known.connection.execute(JOB_USED, (number, COMPONENT)):
         sums = used.setdefault(sku, [0, 0])
         sums[0] += quantity
         sums[1] += cost
-    wanted = {each.sku: each.quantity_milli for each in _by_the_bill(connection, made, pieces)}
-    skus = list(dict.fromkeys([*used, *wanted]))
-    items = find_items(connection, skus)
-    latest = latest_costs(connection, [sku for sku in wanted if sku not in used], items)
-    for sku in skus:
+    wanted = {each.sku: each.quantity_milli for each in _by_the_bill(known, made, pieces)}
+    known.look_up([sku for sku in wanted if sku not in used])
+    for sku in dict.fromkeys([*used, *wanted]):
         quantity, cost = used.get(sku, (0, 0))
-        each = Fraction(cost * MILLI, quantity) if quantity else latest.get(sku)
+        each = Fraction(cost * MILLI, quantity) if quantity else known.latest.get(sku)
         by_bill = wanted.get(sku, 0)
         worth = None if each is None else round_fraction(each * by_bill / MILLI)
-        unit = items[sku].base_unit if sku in items else "each"
-        yield JobRow(sku, unit, quantity, by_bill, cost, worth)
-    paid = sum(row[2] for row in connection.execute(_JOB_USED, (number, LABOUR)))
-    by_bill_paid = labour(made.bill, pieces, currency) if made else 0
-    if paid or by_bill_paid:
-        yield JobRow("", "", 0, 0, paid, by_bill_paid)
+        yield JobRow(sku, known.items[sku].base_unit, quantity, by_bill, cost, worth)
+    paid = sum(row[2] for row in known.connection.execute(JOB_USED, (number, LABOUR)))
+    by_bill = labour(made.bill, pieces, known.currency) if made else 0
+    if paid or by_bill:
+        yield JobRow("", "", 0, 0, paid, by_bill)
 
 
-def _by_the_bill(connection: sqlite3.Connection, made: Made | None, pieces: int) -> list[Component]:
+def _by_the_bill(known: Costing, made: Made | None, pieces: int) -> list[Component]:
     """Return what the bill says now for so many pieces, nothing where no bill makes this."""
     if made is None or not pieces:
         return []
-    catalogue = find_catalogue(connection)
-    return explode(made.bill, made.blank, pieces, with_finished(catalogue), catalogue.packs)
+    return explode(made.bill, made.blank, pieces, known.items, known.catalogue.packs)

@@ -275,3 +275,24 @@ def expiring(connection: sqlite3.Connection, by: str) -> list[ExpiryRow]:
         (by,),
     )
     return [ExpiryRow(*row) for row in rows]
+
+
+@dataclass(frozen=True, slots=True)
+class ShortRow:
+    """Stock that was used before it was entered, per SKU, in thousandths."""
+
+    sku: str
+    base_unit: str
+    since: str
+    quantity_milli: int
+
+
+def shorts(connection: sqlite3.Connection) -> list[ShortRow]:
+    """Return what is short, the longest standing first."""
+    rows = connection.execute(
+        """
+        SELECT s.sku, i.base_unit, min(s.effect_date), sum(s.quantity_milli)
+        FROM short AS s JOIN item AS i ON i.sku = s.sku GROUP BY s.sku ORDER BY 3, 1
+        """
+    )
+    return [ShortRow(*row) for row in rows]

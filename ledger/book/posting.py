@@ -34,9 +34,13 @@ class Posted:
     """What a posting put into the book, or would put: documents, and costs of earlier ones that moved."""
 
     documents: tuple[NewDocument, ...]
-    costs: dict[int, int]
-    """What each document took off the shelf (positive) or put on it (negative), in minor units."""
+    moves: dict[tuple[int, int], tuple[int, int]]
+    """What each document line put on the shelf: thousandths and minor units, negative where it took."""
     changes: tuple[CostChange, ...]
+
+    def cost(self, document: NewDocument) -> int:
+        """Return what a document took off the shelf in all, in minor units; negative where it put."""
+        return -sum(self.moves.get((document.number, line.line), (0, 0))[1] for line in document.lines)
 
 
 class _RolledBack(Exception):
@@ -97,7 +101,7 @@ class _Posting:
             changes = recost(self.connection, self.documents, self.late_skus)
         except NotEnoughStock as short:
             raise InputErrors(self.source, self._short_problems(short)) from short
-        return Posted(tuple(self.documents), self._costs(), changes)
+        return Posted(tuple(self.documents), self._moves(), changes)
 
     def _save_new(self, items: Sequence[Item]) -> None:
         known = find_items(self.connection, [item.sku for item in items])
@@ -280,12 +284,16 @@ class _Posting:
                 problems.append(Problem(where, words, "Or let it stand for now with --short."))
         return problems or [Problem(self.source, str(short))]
 
-    def _costs(self) -> dict[int, int]:
-        """Return what each new document took off the shelf, in minor units."""
-        query = "SELECT coalesce(-sum(amount), 0) FROM leg WHERE document = ? AND account = 'on hand'"
-        return {
-            one.number: self.connection.execute(query, (one.number,)).fetchone()[0] for one in self.documents
-        }
+    def _moves(self) -> dict[tuple[int, int], tuple[int, int]]:
+        """Return what each new document line put on the shelf or took off it."""
+        if not self.documents:
+            return {}
+        rows = self.connection.execute(
+            "SELECT document, line, sum(quantity_milli), sum(amount) FROM leg "
+            "WHERE document BETWEEN ? AND ? AND account = 'on hand' GROUP BY document, line",
+            (self.documents[0].number, self.documents[-1].number),
+        )
+        return {(document, line): (quantity, amount) for document, line, quantity, amount in rows}
 
 
 _WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate")

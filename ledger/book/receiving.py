@@ -14,7 +14,7 @@ from ledger.book.catalogue_store import ensure_party, find_items, find_supplier_
 from ledger.book.charging import ChargeTarget, against_policies, charge_document, target_of
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
-from ledger.book.recosting import recost
+from ledger.book.recosting import Recorded, recost
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.standing import (
     check_date,
@@ -276,8 +276,8 @@ def _new_codes(connection: sqlite3.Connection, request: ReceiptRequest) -> tuple
     return tuple(sorted((code, sku) for code, sku in codes.items() if code not in known))
 
 
-def post(connection: sqlite3.Connection, plan: ReceiptPlan, now: str) -> tuple[int, ...]:
-    """Post a prepared receipt and its charges in one transaction; return the documents' numbers.
+def post(connection: sqlite3.Connection, plan: ReceiptPlan, now: str) -> Recorded:
+    """Post a prepared receipt and its charges in one transaction.
 
     The first number is the receipt's. What another process did since the preview is checked again.
     """
@@ -289,8 +289,8 @@ def post(connection: sqlite3.Connection, plan: ReceiptPlan, now: str) -> tuple[i
         _refuse_twice(connection, request, plan.content_sha256)
         documents = documents_of(connection, plan, next_number(connection), now)
         insert_documents(connection, documents)
-        recost(connection, documents)
-    return tuple(one.number for one in documents)
+        changes = recost(connection, documents)
+    return Recorded(tuple(one.number for one in documents), changes)
 
 
 def documents_of(

@@ -40,6 +40,14 @@ class CostChange:
     after: int
 
 
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was posted: the new documents' numbers, and the earlier costs that moved."""
+
+    numbers: tuple[int, ...]
+    changes: tuple[CostChange, ...]
+
+
 def recost(
     connection: sqlite3.Connection, documents: Sequence[NewDocument], late_skus: Iterable[str] = ()
 ) -> tuple[CostChange, ...]:
@@ -59,7 +67,7 @@ def recost(
         _add_appended(connection, work, [fact for fact in facts if fact.sku in appended], shares)
     before: dict[tuple[int, str], int] = {}
     if late:
-        add_replayed(connection, work, late, appended)
+        add_replayed(connection, work, late)
         for sku in sorted(late):
             before.update(_open_costs(connection, sku))
             _forget(connection, sku)

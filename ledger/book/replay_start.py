@@ -80,11 +80,11 @@ def open_layers(connection: sqlite3.Connection, sku: str) -> Iterable[OpenLayer]
     return (OpenLayer(*row) for row in connection.execute(_OPEN_LAYERS, (sku,)))
 
 
-def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str], appended: set[str]) -> None:
+def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str]) -> None:
     """Add all open facts of some items to the work, and what stood before them.
 
-    ``appended`` are the other items of the run: what a job took of items outside both is read
-    from its legs. Call it before the items' legs are removed.
+    What a job took by lines that are not in the work is read from their legs. Call it when the
+    facts that only continue are in the work already, and before the items' legs are removed.
     """
     for sku in sorted(skus):
         work.layers.extend(OpenLayer(*row) for row in connection.execute(_CLOSED_LAYERS, (sku,)))
@@ -102,23 +102,25 @@ def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str], app
             (ShareFact(*row[:8]), row[8], row[9]) for row in connection.execute(_OPEN_SHARES, (sku,))
         )
         _add_closed_sales(connection, work, facts)
-    _add_job_costs(connection, work, skus | appended)
+    _add_job_costs(connection, work)
 
 
-_OTHER_COMPONENTS = """
-SELECT leg.sku, leg.amount FROM leg JOIN document_line AS l ON l.document = leg.document AND l.line = leg.line
-WHERE leg.document = ? AND leg.account = 'work in process' AND l.role = 'component'
+_COMPONENT_COSTS = """
+SELECT leg.line, sum(leg.amount) FROM leg
+JOIN document_line AS l ON l.document = leg.document AND l.line = leg.line
+WHERE leg.document = ? AND leg.account = 'work in process' AND l.role = 'component' GROUP BY leg.line
 """
 
 
-def _add_job_costs(connection: sqlite3.Connection, work: Work, in_run: set[str]) -> None:
-    """Add what jobs took of items that are not costed in this run."""
+def _add_job_costs(connection: sqlite3.Connection, work: Work) -> None:
+    """Add what jobs took by lines that are not costed in this run."""
+    in_run = {(fact.document, fact.line) for fact in work.facts}
     for fact in work.facts:
         if fact.role == PRODUCT:
             cost = sum(
                 amount
-                for sku, amount in connection.execute(_OTHER_COMPONENTS, (fact.document,))
-                if sku not in in_run
+                for line, amount in connection.execute(_COMPONENT_COSTS, (fact.document,))
+                if (fact.document, line) not in in_run
             )
             if cost:
                 work.job_costs[fact.document] = work.job_costs.get(fact.document, 0) + cost

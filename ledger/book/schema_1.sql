@@ -260,7 +260,8 @@ CREATE TABLE leg (
     amount INTEGER NOT NULL,
     PRIMARY KEY (document, line, part)
 ) STRICT, WITHOUT ROWID;
-CREATE INDEX leg_sku ON leg (sku, effect_date);
+-- Covering: stock of a day adds up a month's legs of every item without looking at the legs themselves.
+CREATE INDEX leg_sku ON leg (sku, effect_date, account, quantity_milli, amount);
 CREATE INDEX leg_lot ON leg (lot_document, lot_line) WHERE lot_document IS NOT NULL;
 
 CREATE TABLE lot (

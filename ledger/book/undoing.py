@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, insert_documents, next_number
-from ledger.book.recosting import recost
+from ledger.book.recosting import Recorded, recost
 from ledger.book.shop import read_shop
 from ledger.book.standing import undone
 from ledger.errors import ClosedMonth, NotEnoughStock, Refused
@@ -104,8 +104,8 @@ def _referring(connection: sqlite3.Connection, number: int) -> list[int]:
 
 def post_undo(
     connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
-) -> tuple[int, ...]:
-    """Undo documents together in one transaction; return the undo documents' numbers.
+) -> Recorded:
+    """Undo documents together in one transaction.
 
     Raises Refused as `prepare_undo`, and where what was received is needed by later documents.
     """
@@ -130,10 +130,10 @@ def post_undo(
         ]
         insert_documents(connection, documents)
         try:
-            recost(connection, (), {sku for target in targets for sku in target.skus})
+            changes = recost(connection, (), {sku for target in targets for sku in target.skus})
         except NotEnoughStock as shortage:
             names = ", ".join(f"{target.event} {target.number}" for target in targets)
             raise Refused(
                 f"{names} cannot be undone: later documents used what came in.\n{shortage}\nUndo those first."
             ) from shortage
-    return tuple(one.number for one in documents)
+    return Recorded(tuple(one.number for one in documents), changes)

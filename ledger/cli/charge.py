@@ -23,6 +23,7 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.posting_rows import say_changes
 from ledger.errors import InputErrors, Problem, UsageError
 from ledger.intake.charge_words import read_charge
 from ledger.intake.resolve import charge_wish, used_rate
@@ -89,7 +90,9 @@ def charge(
             if json:
                 show_json(receipts.charge_as_data(plan, None))
             return
-        number = post_charge(connection, plan, now())
+        recorded = post_charge(connection, plan, now())
+    number = recorded.numbers[0]
+    say_changes(recorded, plan.shop.currency)
     if json:
         show_json(receipts.charge_as_data(plan, number))
     say(

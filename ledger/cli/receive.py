@@ -28,6 +28,7 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.posting_rows import say_changes
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
@@ -147,7 +148,9 @@ def _finish(
         if json:
             show_json(receipts.as_data(plan, ()))
         return
-    numbers = post(connection, plan, now())
+    recorded = post(connection, plan, now())
+    numbers = recorded.numbers
+    say_changes(recorded, plan.shop.currency)
     if json:
         show_json(receipts.as_data(plan, numbers))
     lots = len(receipts.lots_as_data(plan, numbers[0]))

@@ -59,6 +59,7 @@ def stock(
         as_of = day or today()
         until = (as_of + datetime.timedelta(days=EXPIRY_DAYS)).isoformat()
         expiring = looking.expiring(connection, until) if day is None or day >= today() else []
+        shorts = looking.shorts(connection)
     shown = rows if all_items or grid else [row for row in rows if row.quantity_milli or row.value]
     if json:
         show_json(view.stock_as_data(shown, shop.currency))
@@ -68,9 +69,9 @@ def stock(
             show(view.grid_text(style, shown, shop.currency, heading))
         else:
             show(view.stock_text(shown, shop.currency, f"Stock of {shop.name}{heading}"))
-    expiry = view.expiry_text(expiring, as_of)
-    if expiry:
-        say("\n" + expiry)
+    for note in (view.shorts_text(shorts), view.expiry_text(expiring, as_of)):
+        if note:
+            say("\n" + note)
 
 
 def _style(connection: sqlite3.Connection, text: str) -> str:

@@ -9,6 +9,7 @@ import typer
 from ledger.book.shop import read_shop
 from ledger.book.undoing import post_undo, prepare_undo
 from ledger.cli.common import DryRun, Json, Yes, agree, now, say, show, show_json, today, writing
+from ledger.cli.posting_rows import say_changes
 from ledger.errors import UsageError
 from ledger.views import documents
 
@@ -47,7 +48,9 @@ def undo(
             show(preview)
         if not agree("Undo this?", yes=yes, dry_run=dry_run):
             return
-        posted = post_undo(connection, wanted, why.strip(), today(), now())
+        recorded = post_undo(connection, wanted, why.strip(), today(), now())
+    posted = recorded.numbers
+    say_changes(recorded, currency)
     if json:
         show_json(
             [{"document": one, "undoes": target.number} for one, target in zip(posted, targets, strict=True)]

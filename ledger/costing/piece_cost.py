@@ -249,8 +249,12 @@ def _footing(exact: Sequence[Fraction]) -> list[int]:
 
 @dataclass(frozen=True, slots=True)
 class Fee:
-    """What selling one piece costs: a percentage of its price, or an amount in minor units."""
+    """What selling one piece costs: a percentage of its price, or an amount in minor units.
 
+    ``words`` are what was typed, for showing it again.
+    """
+
+    words: str
     percent: Fraction | None = None
     amount: int = 0
 

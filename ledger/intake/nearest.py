@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable
 
 _SHOWN = 60
+_FEW = 20
 
 
 def fold(text: str) -> str:
@@ -31,9 +32,9 @@ def nearest(text: str, choices: Iterable[str], count: int = 1) -> tuple[str, ...
 
 
 def did_you_mean(text: str, choices: Iterable[str]) -> str:
-    """Return 'Did you mean 'x'?' for the nearest choice, else the choices there are."""
+    """Return 'Did you mean 'x'?' for the nearest choice, else the choices there are, if they are few."""
     known = list(choices)
     near = nearest(text, known)
     if near:
         return f"Did you mean {quoted(near[0])}?"
-    return f"There are: {', '.join(known)}."
+    return f"There are: {', '.join(known)}." if 0 < len(known) <= _FEW else ""

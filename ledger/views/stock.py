@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.looking import ExpiryRow, LotRow, StockRow
+from ledger.book.looking import ExpiryRow, LotRow, ShortRow, StockRow
 from ledger.catalogue.sizes import LADDERS, Ladder, find_ladder, size_sort_key
 from ledger.errors import ValueProblem
 from ledger.exact.money import show_money
@@ -222,3 +222,14 @@ def expiry_text(rows: Sequence[ExpiryRow], on: datetime.date) -> str:
             "Store and dispose of chemicals by their label and local rules.",
         ]
     )
+
+
+def shorts_text(rows: Sequence[ShortRow]) -> str:
+    """Return what was used before it was entered, '' where nothing was."""
+    if not rows:
+        return ""
+    lines = [
+        f"  {row.sku}: {figures.quantity(row.quantity_milli)} {row.base_unit} since {row.since}"
+        for row in rows
+    ]
+    return "\n".join(["Used before it was entered (enter the receipt, or count it):", *lines])

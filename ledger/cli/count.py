@@ -1,0 +1,169 @@
+"""`blankbook count`: what is physically there, item by item or from a count workbook."""
+
+from __future__ import annotations
+
+import datetime
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ledger.book import looking
+from ledger.book.catalogue_store import find_items, find_kinds, find_packs
+from ledger.book.entries import Entries, Entry, EntryLine
+from ledger.book.shop import read_shop
+from ledger.catalogue.items import Item, read_kind
+from ledger.catalogue.packs import unit_factor
+from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, today, typed
+from ledger.cli.posting_rows import Answers, post_resolved
+from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
+from ledger.exact.numbers import read_decimal
+from ledger.exact.quantity import to_base
+from ledger.intake.count_sheet import CountRow, write_count_sheet
+from ledger.intake.count_sheet_reading import CountedRow, read_count_sheet
+from ledger.intake.nearest import did_you_mean
+from ledger.intake.read_file import read_file
+
+LAYOUTS = ("list", "sizes across")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(count)
+
+
+def count(
+    context: typer.Context,
+    what: Annotated[
+        str | None, typer.Argument(metavar="SKU-or-FILE", help="An item, or a count workbook filled in.")
+    ] = None,
+    quantity: Annotated[str, typer.Argument(metavar="QUANTITY", help="What is there of the item.")] = "",
+    sheet: Annotated[
+        str, typer.Option("--sheet", metavar="FILE", help="Write a count workbook to print and fill in.")
+    ] = "",
+    kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="With --sheet: only this kind.")] = "",
+    layout: Annotated[
+        str, typer.Option("--layout", metavar="LAYOUT", help="With --sheet: list, or sizes across.")
+    ] = "sizes across",
+    blind: Annotated[
+        bool, typer.Option("--blind", help="With --sheet: do not say what is expected.")
+    ] = False,
+    paper: Annotated[
+        str, typer.Option("--paper", metavar="SIZE", help="With --sheet: Letter or A4.")
+    ] = "Letter",
+    unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="A unit or pack of the item.")] = "",
+    date: Annotated[
+        str | None, typer.Option("--date", metavar="DATE", help="Counted at the end of that day; today.")
+    ] = None,
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")] = "",
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Record what is really there.
+
+    The fact is what was there at the end of a day; the difference follows from it, also when a
+    receipt is entered late. Weighing an ink bottle is a count. Cells left empty were not counted.
+
+    \b
+    Examples:
+      blankbook count --sheet count.xlsx --kind blank
+      blankbook count count.xlsx
+      blankbook count INK-W 410 --unit mL
+    """
+    day = day_option(date) or today()
+    if sheet:
+        _write_sheet(context, Path(sheet), kind, (layout, paper), blind, day)
+        return
+    if not what:
+        raise UsageError("say what was counted: an item and how many, a filled-in workbook, or --sheet FILE.")
+    counted, source = _counted(what, quantity)
+    for remark in counted[1]:
+        say(remark)
+    entries = _entries(context, counted[0], unit if quantity else "", day, note, source)
+    post_resolved(context, entries, source, Answers(yes, dry_run, json))
+
+
+def _counted(what: str, quantity: str) -> tuple[tuple[tuple[CountedRow, ...], tuple[str, ...]], str]:
+    """Return the counted rows with the reader's remarks, and where they come from."""
+    if quantity:
+        value = read_decimal(quantity, what="a quantity")
+        if value < 0:
+            raise ValueProblem(f"{quantity} is below zero: what is there cannot be less than nothing.")
+        return ((CountedRow("this command", what, Fraction(value)),), ()), "this command"
+    if not Path(what).exists():
+        raise UsageError(f"there is no file {what}. For one item: blankbook count {what} QUANTITY")
+    file = read_file(Path(what))
+    return (read_count_sheet(file), file.remarks), file.name
+
+
+def _entries(
+    context: typer.Context,
+    rows: tuple[CountedRow, ...],
+    unit: str,
+    day: datetime.date,
+    note: str,
+    source: str,
+) -> Entries:
+    """Return one count of all rows, or raise every problem of them."""
+    problems: list[Problem] = []
+    lines: list[EntryLine] = []
+    with reading(context) as connection:
+        items, packs = find_items(connection), find_packs(connection)
+    for row in rows:
+        item = items.get(row.sku)
+        if item is None:
+            near = did_you_mean(row.sku, items)
+            problems.append(Problem(row.where, f"the book has no item {row.sku}. {near}".rstrip()))
+            continue
+        try:
+            factor = unit_factor(unit, item.base_unit, packs.get(item.sku, ()), item.density_g_per_ml)
+            lines.append(EntryLine(item=item, quantity_milli=to_base(row.quantity, factor)))
+        except ValueProblem as problem:
+            problems.append(Problem(row.where, str(problem)))
+    if not rows:
+        problems.append(Problem(source, "nothing was counted: every cell is empty."))
+    if problems:
+        raise InputErrors(source, problems)
+    return Entries((Entry(event="count", on=day, lines=tuple(lines), where=source, note=note),))
+
+
+def _write_sheet(
+    context: typer.Context,
+    path: Path,
+    kind: str,
+    look: tuple[str, str],
+    blind: bool,
+    day: datetime.date,
+) -> None:
+    layout, paper = look
+    if layout not in LAYOUTS:
+        raise UsageError(f"'{layout}': the layout is {' or '.join(LAYOUTS)}.")
+    with reading(context) as connection:
+        shop = read_shop(connection)
+        wanted = read_kind(kind, find_kinds(connection)).name if kind else None
+        rows = looking.stock_on(connection, day.isoformat(), kind=wanted)
+        items = find_items(connection)
+    to_count = [
+        CountRow(
+            row.sku,
+            row.name,
+            row.kind,
+            row.base_unit,
+            row.style,
+            row.colour,
+            row.size,
+            None if blind else row.quantity_milli,
+        )
+        for row in rows
+        if _is_counted(items[row.sku])
+    ]
+    if not to_count:
+        raise UsageError("there is nothing to count: the book has no such items.")
+    write_count_sheet(path, to_count, layout=layout, blind=blind, as_of=day, shop=shop.name, paper=paper)  # type: ignore[arg-type]
+    say(f"Wrote {path}: {len(to_count)} items. Count, fill it in, then: {typed(context, f'count {path}')}")
+
+
+def _is_counted(item: Item) -> bool:
+    return item.tax_class != "supplies when bought"

@@ -1,0 +1,64 @@
+"""`blankbook post`: a sheet of events, in one transaction."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ledger.book.shop import read_shop
+from ledger.cli.common import DryRun, Json, Yes, reading, say
+from ledger.cli.posting_rows import Answers, post_rows, working
+from ledger.errors import UsageError
+from ledger.intake.events_file import read_events
+from ledger.intake.read_file import read_file
+from ledger.intake.resolve_events import EventOptions
+from ledger.intake.templates import write_template
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(post)
+
+
+def post(
+    context: typer.Context,
+    file: Annotated[str | None, typer.Argument(metavar="FILE", help="The sheet, .xlsx or .csv.")] = None,
+    template: Annotated[
+        str, typer.Option("--template", metavar="FILE", help="Write a blank sheet, and do nothing else.")
+    ] = "",
+    short: Annotated[
+        bool, typer.Option("--short", help="Let stock be used before its receipt is entered.")
+    ] = False,
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Post a sheet of events.
+
+    Opening stock, receipts, charges, jobs, sales, uses, waste, returns, counts and write-downs,
+    one row each. The sheet is judged as a whole, in date order: all of it is posted or nothing.
+
+    \b
+    Examples:
+      blankbook post --template events.xlsx
+      blankbook post march.csv --dry-run
+    """
+    if template:
+        write_template("events", Path(template))
+        say(f"Wrote {template}. Fill it in, then: blankbook post {template}")
+        return
+    if not file:
+        raise UsageError(
+            "name the sheet to post, or write a blank one: blankbook post --template events.xlsx"
+        )
+    with reading(context) as connection:
+        currency = read_shop(connection).currency
+    with working(f"Reading {file}"):
+        source = read_file(Path(file))
+        rows = read_events(source, book_currency=currency)
+    for remark in source.remarks:
+        say(remark)
+    options = EventOptions(allow_short=short, source=source.name)
+    post_rows(context, rows, options, Answers(yes, dry_run, json))

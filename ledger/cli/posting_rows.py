@@ -1,0 +1,113 @@
+"""Posting event rows from the command line: preview, question, posting, and what to do next."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import typer
+
+from ledger.book.catalogue_store import find_items
+from ledger.book.entries import Entries
+from ledger.book.posting import Posted, post_entries
+from ledger.book.recosting import Recorded
+from ledger.book.shop import read_shop
+from ledger.cli.common import agree, now, say, show, show_json, today, typed, writing
+from ledger.intake.events import EventRow
+from ledger.intake.resolve_events import EventOptions, resolve_events
+from ledger.views import postings
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """How a command is to ask and answer."""
+
+    yes: bool
+    dry_run: bool
+    json: bool
+
+
+def post_rows(
+    context: typer.Context, rows: Sequence[EventRow], options: EventOptions, answers: Answers
+) -> None:
+    """Resolve rows, show what they would do, ask, post them, and say what was posted."""
+    with writing(context) as connection, working(f"Reading {len(rows):,} rows"):
+        entries = resolve_events(connection, rows, options)
+    post_resolved(context, entries, options.source, answers)
+
+
+def post_resolved(context: typer.Context, entries: Entries, source: str, answers: Answers) -> None:
+    """Show what entries would do, ask, post them, and say what was posted."""
+    with writing(context) as connection:
+        currency = read_shop(connection).currency
+        posted: Posted | None = None
+        if not answers.yes or answers.dry_run:
+            with working("Working out the costs"):
+                posted = _post(connection, entries, source, keep=False)
+            _show(connection, posted, entries.remarks, currency, answers)
+            if not agree("Post this?", yes=False, dry_run=answers.dry_run):
+                if answers.json:
+                    show_json(postings.posting_as_data(posted, currency, entries.remarks, kept=False))
+                return
+        with working("Posting"):
+            kept = _post(connection, entries, source, keep=True)
+        if posted is None:
+            _show(connection, kept, entries.remarks, currency, answers)
+    if answers.json:
+        show_json(postings.posting_as_data(kept, currency, entries.remarks, kept=True))
+    say(_posted_words(context, kept))
+
+
+def _post(connection: sqlite3.Connection, entries: Entries, source: str, *, keep: bool) -> Posted:
+    return post_entries(connection, entries, today=today(), now=now(), source=source, keep=keep)
+
+
+def _show(
+    connection: sqlite3.Connection, posted: Posted, remarks: Sequence[str], currency: str, answers: Answers
+) -> None:
+    skus = {line.sku for document in posted.documents for line in document.lines if line.sku}
+    units = {sku: item.base_unit for sku, item in find_items(connection, skus).items()}
+    if {document.event for document in posted.documents} == {"count"}:
+        text = postings.count_text(posted, currency, units)
+    else:
+        text = postings.posting_text(posted, currency, remarks, units)
+    if answers.json:
+        say(text)
+    else:
+        show(text)
+
+
+def say_changes(recorded: Recorded, currency: str) -> None:
+    """Say which earlier documents cost something else now."""
+    text = postings.changes_text(recorded.changes, currency)
+    if text:
+        say(text)
+
+
+def _posted_words(context: typer.Context, posted: Posted) -> str:
+    numbers = [document.number for document in posted.documents]
+    if len(numbers) == 1:
+        event = posted.documents[0].event
+        return (
+            f"Posted {event} {numbers[0]}. Look: {typed(context, f'show {numbers[0]}')}. "
+            f'Take it back: {typed(context, f"undo {numbers[0]}")} --why "…"'
+        )
+    if len(numbers) == 2:  # noqa: PLR2004  (made to order: a job and its sale)
+        names = " and ".join(f"{one.event} {one.number}" for one in posted.documents)
+        return f"Posted {names}. Look: {typed(context, f'show {numbers[-1]}')}."
+    return f"Posted {len(numbers):,} documents, {numbers[0]} to {numbers[-1]}. Look: {typed(context, 'history')}."
+
+
+@contextlib.contextmanager
+def working(what: str) -> Iterator[None]:
+    """Show on a terminal that something is being done, for as long as it takes."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console  # noqa: PLC0415  (only where there is somebody to see it)
+
+    with Console(stderr=True).status(f"{what} …"):
+        yield

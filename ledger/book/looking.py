@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import calendar
+import datetime
 import sqlite3
 from dataclasses import dataclass
 
@@ -155,11 +157,28 @@ WHERE (?3 IS NULL OR i.kind = ?3) AND (?4 IS NULL OR i.style = ?4) ORDER BY i.sk
 """Stock at the end of a day: the last month-end balance before that month, and the legs since."""
 
 
+STOCK_AT_MONTH_END = f"""
+SELECT {_ITEM_FIELDS}, coalesce(b.quantity_milli, 0), coalesce(b.amount, 0)
+FROM item AS i LEFT JOIN month_balance AS b ON b.sku = i.sku AND b.month = (
+    SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?1)
+WHERE (?2 IS NULL OR i.kind = ?2) AND (?3 IS NULL OR i.style = ?3) ORDER BY i.sku
+"""  # noqa: S608  (a constant of this module)
+"""Stock at the end of a month: its balances alone, however many legs the month has."""
+
+
 def stock_on(
     connection: sqlite3.Connection, day: str, *, kind: str | None = None, style: str | None = None
 ) -> list[StockRow]:
     """Return every item with what was on hand at the end of ``day`` (ISO 8601)."""
-    return [StockRow(*row) for row in connection.execute(STOCK_ON, (day[:7], day, kind, style))]
+    month = day[:7]
+    if _is_last_of_month(day):
+        return [StockRow(*row) for row in connection.execute(STOCK_AT_MONTH_END, (month, kind, style))]
+    return [StockRow(*row) for row in connection.execute(STOCK_ON, (month, day, kind, style))]
+
+
+def _is_last_of_month(day: str) -> bool:
+    date = datetime.date.fromisoformat(day)
+    return date.day == calendar.monthrange(date.year, date.month)[1]
 
 
 def lots(

@@ -296,7 +296,7 @@ class _Posting:
         return {(document, line): (quantity, amount) for document, line, quantity, amount in rows}
 
 
-_WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate")
+_WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate", "make")
 
 
 def _in_date_order(entry: AnyEntry) -> tuple[datetime.date, int]:

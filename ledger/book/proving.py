@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from ledger.book.documents import FACT_COLUMNS
 from ledger.book.proving_again import again_findings
+from ledger.book.schema import schema_faults
 from ledger.costing.facts import CLASS_IN_DAY, FactLine, Facts, Leg, ShareFact, UndoFact
 from ledger.costing.invariants import (
     Finding,
@@ -25,44 +26,7 @@ from ledger.errors import BlankbookError
 KEPT_FIGURES = 6
 """Balances, lots and layers are part of 'facts never change and what follows from them is kept'."""
 
-GUARD_TRIGGERS = (
-    "document_no_update",
-    "document_no_delete",
-    "document_no_replace",
-    "document_not_into_closed",
-    "document_line_no_update",
-    "document_line_no_delete",
-    "document_line_no_replace",
-    "document_line_not_into_closed",
-    "charge_share_no_update",
-    "charge_share_no_delete",
-    "charge_share_no_replace",
-    "charge_share_not_into_closed",
-    "month_event_no_update",
-    "month_event_no_delete",
-    "month_event_no_replace",
-    "policy_no_update",
-    "policy_no_delete",
-    "policy_no_replace",
-    "leg_closed_insert",
-    "leg_closed_update",
-    "leg_closed_delete",
-    "boundary_follows_closes",
-    "boundary_no_delete",
-    "boundary_no_replace",
-    "month_balance_closed_insert",
-    "month_balance_closed_update",
-    "month_balance_closed_delete",
-    "month_total_closed_insert",
-    "month_total_closed_update",
-    "month_total_closed_delete",
-    "closed_layer_no_update",
-    "closed_layer_no_delete",
-    "closed_layer_no_replace",
-    "item_fixed_after_use",
-    "item_fixed_not_replaced",
-)
-"""The triggers that keep facts, closed months and used items as they are: all the book has."""
+_WORDS = {"trigger": "guard", "index": "index", "table": "table"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,11 +138,9 @@ def _file_findings(connection: sqlite3.Connection) -> list[Finding]:
 
 
 def _guard_findings(connection: sqlite3.Connection) -> list[Finding]:
-    there = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'")}
     return [
-        Finding(6, f"the guard {name.replace('_', ' ')} was taken out of the file", "the file")
-        for name in GUARD_TRIGGERS
-        if name not in there
+        Finding(6, f"the {_WORDS[kind]} {name.replace('_', ' ')} {fault}", "the file")
+        for kind, name, fault in schema_faults(connection)
     ]
 
 

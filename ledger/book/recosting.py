@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from ledger.book.documents import NewDocument
 from ledger.book.month_figures import add_legs_to_months, forget_open_months, on_hand_sums
-from ledger.book.replay_start import Work, add_replayed, open_layers
+from ledger.book.replay_start import Work, add_replayed, open_layers, open_lots
 from ledger.costing.facts import (
     ARRIVES_FROM,
     CLASS_IN_DAY,
@@ -53,14 +53,16 @@ def recost(
 ) -> tuple[CostChange, ...]:
     """Bring legs, lots, layers and balances up to the facts after ``documents`` were written.
 
-    ``late_skus`` are replayed from the last close whatever the documents say: items whose past
-    an undo or a charge on an earlier receipt changes. Runs inside the caller's transaction.
+    ``late_skus`` are replayed from the last close whatever the documents say: items whose past an
+    undo changes. Those of earlier receipts that the documents' charges bear on are found here.
+    Runs inside the caller's transaction.
     Returns the earlier documents whose costs moved. Raises NotEnoughStock, Refused or
     OwnAncestor where the facts cannot be costed.
     """
     facts = [fact for one in documents for fact in one.facts()]
     shares = [share for one in documents for share in one.share_facts()]
-    late = _with_products(connection, set(late_skus) | _late_among(connection, facts))
+    changed = set(late_skus) | _late_among(connection, facts) | _charged_before(connection, facts, shares)
+    late = _with_products(connection, changed)
     appended = {fact.sku for fact in facts} - late
     work = Work()
     if appended:
@@ -73,7 +75,8 @@ def recost(
             _forget(connection, sku)
     walked = walk(work.facts, work.shares, work.start())
     _write(connection, work, walked, late)
-    return _changes(before, walked.legs) if before else ()
+    earlier = {fact.document for fact in work.facts} - {one.number for one in documents}
+    return _changes(before, walked.legs, earlier) if late else ()
 
 
 def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str], int]:
@@ -86,8 +89,14 @@ def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str
     return {(document, sku): amount for document, amount in rows}
 
 
-def _changes(before: Mapping[tuple[int, str], int], legs: LegColumns) -> tuple[CostChange, ...]:
-    """Return what the documents of ``before`` cost differently now; those that vanished were undone."""
+def _changes(
+    before: Mapping[tuple[int, str], int], legs: LegColumns, earlier: set[int]
+) -> tuple[CostChange, ...]:
+    """Return what the ``earlier`` documents that were costed again cost differently now.
+
+    A count costs nothing where it finds no difference: one that finds none any more, or for the
+    first time, has changed as well.
+    """
     after: dict[tuple[int, str], int] = {}
     for document, sku, account, amount in zip(
         legs.document, legs.sku, legs.account, legs.amount, strict=True
@@ -95,9 +104,9 @@ def _changes(before: Mapping[tuple[int, str], int], legs: LegColumns) -> tuple[C
         if account == ON_HAND:
             after[document, sku] = after.get((document, sku), 0) - amount
     return tuple(
-        CostChange(document, sku, cost, after[document, sku])
-        for (document, sku), cost in sorted(before.items())
-        if after.get((document, sku), cost) != cost
+        CostChange(*place, before.get(place, 0), after.get(place, 0))
+        for place in sorted(before.keys() | after.keys())
+        if place[0] in earlier and before.get(place, 0) != after.get(place, 0)
     )
 
 
@@ -125,6 +134,16 @@ def _late_among(connection: sqlite3.Connection, facts: Sequence[FactLine]) -> se
         ):
             late.add(sku)
     return late
+
+
+def _charged_before(
+    connection: sqlite3.Connection, facts: Iterable[FactLine], shares: Iterable[ShareFact]
+) -> set[str]:
+    """Return the SKUs of receipt lines that were in the book already and are charged now."""
+    posted = {(fact.document, fact.line) for fact in facts}
+    charged = {(share.receipt_document, share.receipt_line) for share in shares} - posted
+    find = "SELECT sku FROM document_line WHERE document = ? AND line = ?"
+    return {sku for receipt_line in charged for (sku,) in connection.execute(find, receipt_line)}
 
 
 def _is_plain(fact: FactLine) -> bool:
@@ -183,8 +202,14 @@ def _add_appended(
         fact = known.get((share.receipt_document, share.receipt_line))
         if fact is not None:
             work.shares.append((share, fact.sku, fact.tax_class))
+    circular = {fact.sku for fact in facts if fact.role == COMPONENT}
+    circular &= {fact.sku for fact in facts if fact.role == PRODUCT}
     for sku in sorted({fact.sku for fact in facts}):
-        work.layers.extend(open_layers(connection, sku))
+        layers = list(open_layers(connection, sku))
+        work.layers.extend(layers)
+        # Goods that came back lie in layers of their own: they leave over a shelf, which needs the lots.
+        if sku in circular or len({(one.lot_document, one.lot_line) for one in layers}) < len(layers):
+            work.lots.extend(open_lots(connection, sku))
 
 
 def _forget(connection: sqlite3.Connection, sku: str) -> None:

@@ -51,6 +51,11 @@ SELECT sku, available_from, class, document, line, quantity_received, invoice_co
 WHERE sku = ? AND owned_from <= (SELECT closed_through FROM boundary)
 """
 
+_OPEN_LOTS = """
+SELECT sku, available_from, class, document, line, quantity_received, invoice_cost, charges FROM lot
+WHERE sku = ? AND quantity_on_hand > 0
+"""
+
 # A document whose pair was dropped takes no part in the costing; neither do the shares of one.
 _OPEN_FACTS = f"""
 SELECT {FACT_COLUMNS}
@@ -80,6 +85,19 @@ def open_layers(connection: sqlite3.Connection, sku: str) -> Iterable[OpenLayer]
     return (OpenLayer(*row) for row in connection.execute(_OPEN_LAYERS, (sku,)))
 
 
+def open_lots(connection: sqlite3.Connection, sku: str) -> Iterable[KnownLot]:
+    """Yield an item's lots with something on hand."""
+    return _known_lots(connection, _OPEN_LOTS, sku)
+
+
+def _known_lots(connection: sqlite3.Connection, query: str, sku: str) -> Iterable[KnownLot]:
+    for name, available, day_class, document, line, received, invoice_cost, charges in connection.execute(
+        query, (sku,)
+    ):
+        key = (available, day_class, document, line)
+        yield KnownLot(name, key, received, invoice_cost, invoice_cost + charges)
+
+
 def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str]) -> None:
     """Add all open facts of some items to the work, and what stood before them.
 
@@ -88,11 +106,7 @@ def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str]) -> 
     """
     for sku in sorted(skus):
         work.layers.extend(OpenLayer(*row) for row in connection.execute(_CLOSED_LAYERS, (sku,)))
-        for name, available, day_class, document, line, received, invoice_cost, charges in connection.execute(
-            _CLOSED_LOTS, (sku,)
-        ):
-            key = (available, day_class, document, line)
-            work.lots.append(KnownLot(name, key, received, invoice_cost, invoice_cost + charges))
+        work.lots.extend(_known_lots(connection, _CLOSED_LOTS, sku))
         short = connection.execute(_CLOSED_SHORT, (sku,)).fetchone()[0]
         if short:
             work.short[sku] = short

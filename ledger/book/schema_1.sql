@@ -466,6 +466,16 @@ CREATE TRIGGER closed_layer_no_replace BEFORE INSERT ON closed_layer
         AND lot_document = NEW.lot_document AND lot_line = NEW.lot_line AND position = NEW.position)
     BEGIN SELECT RAISE(ABORT, 'a closed month does not change'); END;
 
+CREATE TRIGGER shop_fixed_after_use BEFORE UPDATE ON shop
+    WHEN (NEW.currency <> OLD.currency OR NEW.first_month <> OLD.first_month)
+        AND EXISTS (SELECT 1 FROM document)
+    BEGIN SELECT RAISE(ABORT, 'currency and first month are fixed once the book holds a document'); END;
+CREATE TRIGGER shop_no_delete BEFORE DELETE ON shop
+    BEGIN SELECT RAISE(ABORT, 'a book always says whose it is'); END;
+CREATE TRIGGER shop_no_replace BEFORE INSERT ON shop
+    WHEN EXISTS (SELECT 1 FROM shop WHERE id = NEW.id)
+    BEGIN SELECT RAISE(ABORT, 'a book always says whose it is'); END;
+
 CREATE TRIGGER item_fixed_after_use BEFORE UPDATE ON item
     WHEN (NEW.kind <> OLD.kind OR NEW.tax_class <> OLD.tax_class OR NEW.base_unit <> OLD.base_unit
           OR NEW.sku <> OLD.sku)

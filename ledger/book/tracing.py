@@ -96,8 +96,9 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A lot behind a document or another lot: how much of it, exact, in thousandths; ``into`` the lots of
-    the jobs it went through, empty where the document took from it directly.
+    """A lot behind a document or another lot, and how much of it, exact, in thousandths.
+
+    ``into`` are the lots it was made into; empty where it was only taken from directly.
     """
 
     lot: Lot

@@ -25,20 +25,21 @@ if TYPE_CHECKING:
     from rich.progress import Progress
 
 STEPS_FILE = "tour.toml"
-WORTH_TRYING = 4
-"""How many commands are named at the end, beside the one that is shown."""
+WORTH_TRYING = 6
+"""How many commands are named at the end, beside those that are shown."""
 MOST_LINES = 12
-"""How many lines of a command's output the tour shows, its tables left out."""
+"""How many lines of a command's output the tour shows, its tables left out; all of a step that shows them."""
 
 _RULE = re.compile(r"-+( +-+)*")
 
 
 @dataclass(frozen=True)
 class Step:
-    """One command of the tour: what it is for, and its words behind --book."""
+    """One command of the tour: what it is for, its words behind --book, and whether its tables are shown."""
 
     title: str
     command: tuple[str, ...]
+    shows: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,9 @@ def read_tour(path: Path) -> Tour:
     table: dict[str, Any] = tomllib.loads(path.read_text("utf-8"))
 
     def steps(name: str) -> tuple[Step, ...]:
-        return tuple(Step(each["title"], tuple(each["command"])) for each in table[name])
+        return tuple(
+            Step(each["title"], tuple(each["command"]), each.get("shows", False)) for each in table[name]
+        )
 
     return Tour(table["shop"], table["book"], table["as_of"].isoformat(), steps("step"), steps("look"))
 
@@ -139,7 +142,7 @@ def _run_steps(told: Tour, place: Path) -> None:
             bar.advance(task)
             bar.stop()
         _check(answer, f"step {number}, '{step.title}'", arguments)
-        for line in condensed(answer.output):
+        for line in answer.output.splitlines() if step.shows else condensed(answer.output):
             show(f"      {line}".rstrip())
 
 
@@ -159,16 +162,19 @@ def _progress() -> Progress:
 
 
 def _end(told: Tour, place: Path) -> None:
-    """Show one look, the first that is a grid, and name those worth trying next."""
-    shown = next((look for look in told.looks if "--grid" in look.command), told.looks[0])
-    arguments = _arguments(told, place, shown)
-    answer = _run(arguments, told.as_of)
-    _check(answer, f"'{shown.title}'", arguments)
-    show(f"\n{shown.title}\n   {command_line(arguments)}\n\n{answer.output.rstrip()}\n\nWorth trying next:")
-    for look in [look for look in told.looks if look is not shown][:WORTH_TRYING]:
+    """Show the looks that are to be shown, the first where none is, and name those worth trying next."""
+    shown = [look for look in told.looks if look.shows] or [*told.looks[:1]]
+    for look in shown:
+        arguments = _arguments(told, place, look)
+        answer = _run(arguments, told.as_of)
+        _check(answer, f"'{look.title}'", arguments)
+        show(f"\n{look.title}\n   {command_line(arguments)}\n\n{answer.output.rstrip()}")
+    show("\nWorth trying next:")
+    for look in [look for look in told.looks if look not in shown][:WORTH_TRYING]:
         show(f"\n{look.title}\n   {command_line(_arguments(told, place, look))}")
     say(
-        f"\nThe tour is done. {place / 'about.md'} says what the files hold; delete {place} when you are done."
+        f"\nThe tour is done. Try the commands above, then read {place / 'about.md'}: it says what the files "
+        f"hold and what each row must give. Delete {place} when you are done."
     )
 
 

@@ -17,6 +17,8 @@ from ledger.views.tables import Table, paragraphs
 MOST_ROWS = 25
 """How many documents a posting lists one by one before it only adds them up by event."""
 
+_ARRIVING = frozenset({"opening", "receipt", "charge"})
+
 MOST_CHANGES = 10
 """How many changed costs are told one by one."""
 
@@ -45,11 +47,16 @@ def _each(posted: Posted, currency: str, units: dict[str, str]) -> str:
         )
     if len(posted.documents) > 1:
         earned = sum(_earned(document) for document in posted.documents)
-        left = [document for document in posted.documents if document.event != "make"]
-        cost = sum(map(posted.cost, left))
-        jobs = len(left) < len(posted.documents)
-        name = "total, jobs apart" if jobs else "total"
-        table.total(name, "", "", "", "", figures.money(earned, currency), figures.money(cost, currency))
+        cost = sum(map(posted.cost, _leaving(posted)))
+        table.total(
+            _total_name("total", posted),
+            "",
+            "",
+            "",
+            "",
+            figures.money(earned, currency),
+            figures.money(cost, currency),
+        )
     return table.text()
 
 
@@ -68,7 +75,9 @@ def _headline(document: NewDocument, units: dict[str, str]) -> tuple[str, str, s
 
 
 def _cost(posted: Posted, document: NewDocument) -> int:
-    """Return what a document cost: what left, or what a job's pieces cost in all, in minor units."""
+    """Return what a document cost, in minor units: what left, what came in, or what a job cost in all."""
+    if document.event in _ARRIVING:
+        return -posted.cost(document)
     if document.event != "make":
         return posted.cost(document)
     labour = sum(line.amount for line in document.lines if line.role == LABOUR)
@@ -97,16 +106,26 @@ def _by_event(posted: Posted, currency: str) -> str:
             figures.money(sum(map(_earned, own)), currency) if event in EARNING else "",
             figures.money(sum(_cost(posted, document) for document in own), currency),
         )
-    left = [document for document in posted.documents if document.event != "make"]
     table.total(
-        "all, cost of jobs apart" if len(left) < len(posted.documents) else "all",
+        _total_name("all", posted),
         f"{len(posted.documents):,}",
         "",
         "",
         figures.money(sum(map(_earned, posted.documents)), currency),
-        figures.money(sum(map(posted.cost, left)), currency),
+        figures.money(sum(map(posted.cost, _leaving(posted))), currency),
     )
     return table.text()
+
+
+def _leaving(posted: Posted) -> list[NewDocument]:
+    """Return the documents whose costs add up: what jobs and receipts cost is on the shelf afterwards."""
+    return [one for one in posted.documents if one.event != "make" and one.event not in _ARRIVING]
+
+
+def _total_name(name: str, posted: Posted) -> str:
+    events = {document.event for document in posted.documents}
+    apart = [word for word, there in (("jobs", "make" in events), ("receipts", events & _ARRIVING)) if there]
+    return f"{name}, cost of {' and '.join(apart)} apart" if apart else name
 
 
 def count_text(posted: Posted, currency: str, units: dict[str, str]) -> str:

@@ -457,14 +457,14 @@ NEXT = SCHEMA_VERSION + 1
 
 @pytest.fixture
 def newer_program(monkeypatch: pytest.MonkeyPatch) -> None:
-    """This program one version on: one more step, which adds a column."""
+    """This program one version on: one more step, which adds a table."""
     steps = Migrations("blankbook")
     for step in migrations._STEPS._migrations:
         steps(name=step.name)(step.fn)
 
     @steps(name=f"{NEXT} a test")
     def add(db: Database) -> None:
-        db.conn.execute("ALTER TABLE kind ADD COLUMN drawer TEXT NOT NULL DEFAULT 'top'")
+        db.conn.execute("CREATE TABLE drawer (name TEXT NOT NULL DEFAULT 'top') STRICT")
 
     monkeypatch.setattr(migrations, "_STEPS", steps)
     monkeypatch.setattr(connect, "SCHEMA_VERSION", NEXT)
@@ -478,7 +478,9 @@ def test_an_older_book_is_migrated_when_opened(
     """Looking at it or posting to it, the book is brought up to date first."""
     connection = opening(path)
     assert connection.execute("PRAGMA user_version").fetchone() == (NEXT,)
-    assert connection.execute("SELECT DISTINCT drawer FROM kind").fetchall() == [("top",)]
+    assert connection.execute("SELECT name FROM sqlite_schema WHERE name = 'drawer'").fetchall() == [
+        ("drawer",)
+    ]
     connection.close()
 
 

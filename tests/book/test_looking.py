@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ledger.book import looking
-from ledger.book.looking import STOCK_ON
+from ledger.book.looking import STOCK_AT_MONTH_END, STOCK_ON
 from ledger.errors import Refused
 
 
@@ -59,8 +59,29 @@ def test_stock_of_a_day_uses_the_indexes(busy: Book) -> None:
     plan = busy.rows("EXPLAIN QUERY PLAN " + STOCK_ON, "2026-03", "2026-03-31", None, None)
     steps = [str(row[3]) for row in plan]
     assert [step for step in steps if step.startswith("SCAN") and not step.startswith("SCAN i")] == []
-    assert sum("leg_sku (sku=? AND effect_date>? AND effect_date<?)" in step for step in steps) == 2
+    assert (
+        sum("COVERING INDEX leg_sku (sku=? AND effect_date>? AND effect_date<?)" in step for step in steps)
+        == 2
+    )
     assert sum("SEARCH b USING PRIMARY KEY (sku=? AND month<?)" in step for step in steps) == 2
+
+
+def test_stock_of_a_month_end_reads_no_legs(busy: Book) -> None:
+    """The balances alone are asked, searched by SKU and month."""
+    plan = busy.rows("EXPLAIN QUERY PLAN " + STOCK_AT_MONTH_END, "2026-03", None, None)
+    steps = [str(row[3]) for row in plan]
+    assert [step for step in steps if step.startswith("SCAN") and not step.startswith("SCAN i")] == []
+    assert sum("SEARCH b USING PRIMARY KEY (sku=? AND month=?)" in step for step in steps) == 1
+
+
+@pytest.mark.parametrize("day", ["2026-01-31", "2026-02-28", "2025-12-31", "2026-04-30"])
+def test_a_month_end_is_answered_from_its_balances(busy: Book, day: str) -> None:
+    """On a month's last day stock is asked of the balances, not of the legs, and adds up all the same."""
+    asked: list[str] = []
+    busy.connection.set_trace_callback(asked.append)
+    rows = looking.stock_on(busy.connection, day)
+    busy.connection.set_trace_callback(None)
+    assert (" leg " in " ".join(asked), held(rows)) == (False, from_legs(busy, day))
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,8 @@ import sqlite3
 import pytest
 from book_builder import Book, charge, disarm, line
 
-from ledger.book.proving import GUARD_TRIGGERS, prove
+from ledger.book.proving import prove
+from ledger.book.schema import guards
 
 
 @pytest.fixture
@@ -211,12 +212,23 @@ def test_a_charge_that_lost_its_shares(full: Book) -> None:
     assert named(found, 2, "charge 2")
 
 
-@pytest.mark.parametrize("guard", GUARD_TRIGGERS)
+@pytest.mark.parametrize("guard", guards())
 def test_a_guard_taken_out(full: Book, guard: str) -> None:
     """Each guard is missed by its name."""
     full.connection.execute(f'DROP TRIGGER "{guard}"')
     assert [one.what for one in full.prove().findings] == [
         f"the guard {guard.replace('_', ' ')} was taken out of the file"
+    ]
+
+
+def test_a_guard_that_was_rewritten(full: Book) -> None:
+    """A guard that keeps its name but no longer guards is noticed."""
+    full.connection.execute("DROP TRIGGER document_no_delete")
+    full.connection.execute(
+        "CREATE TRIGGER document_no_delete BEFORE DELETE ON document WHEN false BEGIN SELECT 1; END"
+    )
+    assert [one.what for one in full.prove().findings] == [
+        "the guard document no delete was rewritten in the file"
     ]
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from book_builder import Book, charge, leaving, line
+from book_builder import NOW, TODAY, Book, charge, day, leaving, line
 
 from ledger.book import looking
+from ledger.book.charging import charge_document, prepare_charge
 from ledger.book.connect import write_tx
-from ledger.book.documents import insert_documents, next_number
+from ledger.book.documents import NewDocument, insert_documents, next_number
 from ledger.book.recosting import recost
 from ledger.errors import NotEnoughStock
 
@@ -117,6 +118,44 @@ def test_several_documents_of_one_posting(book: Book) -> None:
         recost(book.connection, [*documents, receipt])
     assert book.rows("SELECT quantity_milli FROM balance") == [(2000,)]
     assert book.prove().findings == ()
+
+
+def bill_for(book: Book, receipt: int) -> NewDocument:
+    """A freight bill of 40 cents for a receipt of the book, not written yet."""
+    on = day("01-20")
+    plan = prepare_charge(book.connection, charge(40), (receipt,), on, TODAY)
+    return charge_document(
+        number=next_number(book.connection),
+        on=on,
+        now=NOW,
+        party=None,
+        charge=plan.charge,
+        targets=plan.targets,
+        book_currency="USD",
+    )
+
+
+def test_a_charge_on_an_earlier_receipt_re_costs_its_items(book: Book) -> None:
+    """Nobody has to say whose past a bill changes: none of its shares is lost."""
+    receipt = book.receive(line("TEE-SAND-M", 2, 200), line("FILM-A3", 4, 200))
+    sale = book.leave("sale", ("TEE-SAND-M", 1), on="01-10")
+    with write_tx(book.connection):
+        bill = bill_for(book, receipt)
+        insert_documents(book.connection, [bill])
+        recost(book.connection, [bill])
+    assert (book.amounts("charges"), book.amounts("pieces sold")) == ({bill.number: -40}, {sale: 110})
+    assert book.prove().findings == ()
+
+
+def test_a_charge_posted_with_a_later_sale_reaches_the_earlier_receipt(book: Book) -> None:
+    """An item that is sold in the same posting is replayed as well when its old receipt is charged."""
+    receipt = book.receive(line("TEE-SAND-M", 2, 200))
+    with write_tx(book.connection):
+        bill = bill_for(book, receipt)
+        sale = leaving(bill.number + 1, "sale", [("TEE-SAND-M", 1)], "2026-01-21")
+        insert_documents(book.connection, [bill, sale])
+        recost(book.connection, [bill, sale])
+    assert book.amounts("pieces sold") == {sale.number: 120}
 
 
 def test_replaying_after_a_close_starts_there(book: Book) -> None:

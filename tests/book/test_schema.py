@@ -13,7 +13,7 @@ from book_builder import ITEMS, Book, charge, leaving, line
 from ledger.book.catalogue_store import save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import insert_documents
-from ledger.book.proving import GUARD_TRIGGERS
+from ledger.book.schema import guards
 from ledger.errors import Refused
 
 
@@ -309,7 +309,14 @@ def test_a_line_belongs_to_a_document(book: Book) -> None:
         book.connection.execute("INSERT INTO document_line (document, line, role) VALUES (99, 1, 'charge')")
 
 
+def test_the_shops_currency_is_fixed_once_used(book: Book) -> None:
+    """What every amount is in cannot be changed under them."""
+    book.receive(line("TEE-SAND-M"))
+    with pytest.raises(sqlite3.IntegrityError, match="fixed once the book holds"):
+        book.connection.execute("UPDATE shop SET currency = 'EUR'")
+
+
 def test_prove_knows_every_guard_of_the_schema() -> None:
     """A guard that is taken out of the file is noticed, whichever it is."""
     text = resources.files("ledger.book").joinpath("schema_1.sql").read_text(encoding="utf-8")
-    assert sorted(GUARD_TRIGGERS) == sorted(re.findall(r"CREATE TRIGGER (\w+)", text))
+    assert sorted(guards()) == sorted(re.findall(r"CREATE TRIGGER (\w+)", text))

@@ -200,6 +200,11 @@ def _of_lines(number: int, lines: list[FactLine]) -> NewDocument:
                 claimed_amount=line.claimed_amount,
                 normal_milli=line.normal_milli,
                 expensed_milli=line.expensed_milli,
+                role=line.role,
+                lot_document=line.ref_document,
+                lot_line=line.ref_line,
+                short_allowed=int(line.short_allowed),
+                credit=line.credit,
             )
             for line in lines
         ),

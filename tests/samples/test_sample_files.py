@@ -24,6 +24,8 @@ TEXTS = (
     "items.csv",
     "bills.csv",
     "suppliers.csv",
+    "march-events.csv",
+    "march-count.csv",
     "figures.json",
 )
 RECEIPTS: list[dict[str, Any]] = json.loads((SAMPLES / "figures.json").read_text("utf-8"))["receipts"]

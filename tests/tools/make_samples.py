@@ -25,7 +25,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 from sample_bills import BILL_COLUMNS, bill_rows
 from sample_catalogue import ITEM_COLUMNS, ITEM_ROWS, SUPPLIER_COLUMNS, SUPPLIER_ROWS
 from sample_costs import cents, money
+from sample_events import COUNT_COLUMNS, EVENT_COLUMNS, EVENTS
 from sample_figures import blank_net, figures, packing_amount, supply_net
+from sample_month import count_rows
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
@@ -48,6 +50,8 @@ def write_samples(folder: Path) -> None:
     _write_csv(folder / "items.csv", [ITEM_COLUMNS, *ITEM_ROWS])
     _write_csv(folder / "bills.csv", [BILL_COLUMNS, *bill_rows()])
     _write_csv(folder / "suppliers.csv", [SUPPLIER_COLUMNS, *SUPPLIER_ROWS])
+    _write_csv(folder / "march-events.csv", [EVENT_COLUMNS, *(event.cells for event in EVENTS)])
+    _write_csv(folder / "march-count.csv", [COUNT_COLUMNS, *count_rows()])
     text = json.dumps(figures(), indent=1, ensure_ascii=False) + "\n"
     (folder / "figures.json").write_text(text, encoding="utf-8", newline="\n")
 

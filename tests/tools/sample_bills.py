@@ -261,10 +261,11 @@ def bill_rows() -> list[tuple[str, ...]]:
     return rows
 
 
-def used_by(bill: SampleBill, pieces: int) -> dict[str, int]:
-    """Return what a job on the shown blank consumes, in thousandths of base units."""
-    amounts = {bill.shown: Fraction(pieces)} if bill.shown else {}
+def used_by(bill: SampleBill, pieces: int, blank: str = "", colour: str = "") -> dict[str, int]:
+    """Return what a job consumes, in thousandths of base units; without a blank, on the shown one."""
+    blank, colour = blank or bill.shown, colour or bill.colour
+    amounts = {blank: Fraction(pieces)} if blank else {}
     for line in bill.lines:
-        if not line.colours or bill.colour in line.colours.split("; "):
+        if not line.colours or colour in line.colours.split("; "):
             amounts[line.sku] = amounts.get(line.sku, Fraction(0)) + line.amount(pieces)
     return {sku: whole(amount * 1000) for sku, amount in amounts.items()}

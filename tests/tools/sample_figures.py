@@ -16,6 +16,7 @@ import sample_shop as shop
 from sample_bills import BILLS, used_by
 from sample_catalogue import base_unit_of, kind_of
 from sample_costs import CostLine, cents, money, plain
+from sample_month import month_figures
 from sample_shop import BlankRow, PackingRow, SampleCharge, SupplyRow
 
 CENT = Decimal("0.01")
@@ -188,6 +189,11 @@ def figures() -> dict[str, Any]:
         "bills": _bills([line for lines in lines_of for line in lines]),
         "stock": _stock([line for lines in lines_of for line in lines]),
         "expires_within_30_days": _expiring(),
+        "month": month_figures(
+            ((receipt.document, place), receipt.date, line)
+            for receipt, lines in zip(RECEIPTS, lines_of, strict=True)
+            for place, line in enumerate(lines, start=1)
+        ),
     }
 
 

@@ -115,7 +115,10 @@ def save_items(connection: sqlite3.Connection, items: Sequence[Item], packs: Seq
         raise Refused("\n".join([*changes, "Give the changed goods a new SKU."]))
     db = Database(connection, execute_plugins=False)
     kinds = sorted({item.kind for item in items})
-    db.table("kind").upsert_all([{"name": kind, "note": ""} for kind in kinds], pk="name")
+    # An upsert would empty the note of a kind that has one.
+    connection.executemany(
+        "INSERT INTO kind (name) VALUES (?) ON CONFLICT (name) DO NOTHING", [(kind,) for kind in kinds]
+    )
     rows = [{**asdict(item), "use_estimated": int(item.use_estimated)} for item in items]
     db.table("item").upsert_all(rows, pk="sku")
     db.table("pack").upsert_all([_pack_row(pack) for pack in packs], pk=("sku", "name"))
@@ -140,6 +143,14 @@ def save_parties(connection: sqlite3.Connection, parties: Sequence[Party]) -> No
 
     db = Database(connection, execute_plugins=False)
     db.table("party").upsert_all([asdict(party) for party in parties], pk="name")
+
+
+def save_kind(connection: sqlite3.Connection, name: str, note: str) -> None:
+    """Add one of the shop's own kinds of item, or amend its note, inside the caller's transaction."""
+    connection.execute(
+        "INSERT INTO kind (name, note) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET note = excluded.note",
+        (name, note),
+    )
 
 
 def save_ladder(connection: sqlite3.Connection, ladder: Ladder) -> None:

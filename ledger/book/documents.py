@@ -96,6 +96,7 @@ class NewDocument:
     total: int = 0
     content_sha256: str = ""
     source_name: str = ""
+    source_key: str = ""
     reason: str = ""
     note: str = ""
     lines: tuple[NewLine, ...] = ()

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass, field
 
 from ledger.book.receiving import ReceiptRequest
+from ledger.book.row_sources import RowSource
 from ledger.catalogue.items import Item
 from ledger.costing.landed import ChargeWish
 
@@ -37,7 +38,10 @@ class EntryLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One thing that happened. ``event`` is the document's; ``where`` the place it was typed."""
+    """One thing that happened. ``event`` is the document's; ``where`` the place it was typed.
+
+    ``source`` tells which row of a sales export it is, where it is one.
+    """
 
     event: str
     on: datetime.date
@@ -51,6 +55,7 @@ class Entry:
     applies_to: tuple[str, ...] = ()
     lot: str = ""
     note: str = ""
+    source: RowSource | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ from ledger.book.made_to_order import Availability, job_for_sale
 from ledger.book.recosting import CostChange, recost
 from ledger.book.references import ReturnWish, receipts_named, returned_lot, sold_lines, split_return
 from ledger.book.shop import Shop, read_shop
-from ledger.book.standing import check_date, content_document
+from ledger.book.standing import came_in, check_date, content_document
 from ledger.catalogue.items import Item
 from ledger.costing.facts import CLASS_IN_DAY, COMPONENT, LABOUR, LEAVES_TO, PRODUCT
 from ledger.costing.replay import shortage_words
@@ -88,6 +88,8 @@ class _Posting:
         self.made = find_made(connection)
         self.catalogue = find_catalogue(connection) if self.made else None
         self.late_skus: set[str] = set()
+        self.arrived: set[str] = set()
+        """What came in with this posting so far: entries are added in date order."""
 
     def post(self, entries: Entries) -> Posted:
         """Write the entries and cost them."""
@@ -158,12 +160,14 @@ class _Posting:
         self._put(document, entry.where)
         self.late_skus.update(target.sku for target in targets if target.document in old)
 
-    def _entry(self, entry: Entry) -> None:
+    def _entry(self, entry: Entry, *, for_sale: bool = False) -> None:
+        """Add an entry's document; a job made for a sale is the same twice only if the sale is."""
         if entry.event == "sale":
             self._make_what_is_missing(entry)
+        elif entry.event == "count":
+            self._check_counted(entry)
         lines = self._lines(entry)
-        content = [entry.event, entry.on.isoformat(), entry.party.casefold(), entry.reference]
-        digest = self._digest([*content, [_line_content(line) for line in entry.lines]])
+        digest = "" if for_sale else self._fingerprint(entry)
         day = entry.on.isoformat()
         document = NewDocument(
             number=self.number,
@@ -180,6 +184,7 @@ class _Posting:
             total=sum(line.amount for line in entry.lines),
             content_sha256=digest,
             source_name=self.source,
+            source_key=entry.source.key if entry.source else "",
             note=entry.note,
             lines=lines,
         )
@@ -198,7 +203,19 @@ class _Posting:
             missing = wanted[sku] - self.available.free(sku, day)
             if missing > 0:
                 pieces = -(-missing // MILLI)
-                self._entry(job_for_sale(sale, line, pieces, self.made, self.catalogue, self.shop.currency))
+                job = job_for_sale(sale, line, pieces, self.made, self.catalogue, self.shop.currency)
+                self._entry(job, for_sale=True)
+
+    def _check_counted(self, count: Entry) -> None:
+        """Refuse a count of items of which nothing ever came in by that day: a gain would have no cost."""
+        day = count.on.isoformat()
+        skus = [line.item.sku for line in count.lines if line.quantity_milli]
+        strange = [sku for sku in skus if sku not in self.arrived and not came_in(self.connection, sku, day)]
+        if strange:
+            raise ValueProblem(
+                f"nothing of {', '.join(strange)} ever came in by {day}, so what was counted has no cost. "
+                "Enter the receipt, or what the shop had as opening stock."
+            )
 
     def _lines(self, entry: Entry) -> tuple[NewLine, ...]:
         """Return an entry's lines with what they refer to; a return may need several."""
@@ -246,10 +263,18 @@ class _Posting:
     def _put(self, document: NewDocument, where: str) -> None:
         self.documents.append(document)
         self.places[document.number] = where
+        if document.event in ("opening", "receipt", "make"):
+            self.arrived.update(line.sku or "" for line in document.lines if line.role in ("item", PRODUCT))
         self.number = document.number + 1
 
     def _party(self, name: str, role: str) -> str | None:
         return ensure_party(self.connection, name, role) if name else None
+
+    def _fingerprint(self, entry: Entry) -> str:
+        if entry.source is not None:
+            self._refuse_twice(entry.source.content_sha256)
+            return entry.source.content_sha256
+        return self._digest(_content(entry))
 
     def _digest(self, content: Sequence[object]) -> str:
         """Return an entry's fingerprint; the second one of the same content in a sheet is another sale."""
@@ -299,15 +324,22 @@ class _Posting:
 _WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate", "make")
 
 
-def _in_date_order(entry: AnyEntry) -> tuple[datetime.date, int]:
+def _in_date_order(entry: AnyEntry) -> tuple[datetime.date, int, bool]:
     if isinstance(entry, ReceiptEntry):
-        return (entry.on, CLASS_IN_DAY["receipt"])
+        return (entry.on, CLASS_IN_DAY["receipt"], False)
     if isinstance(entry, ChargeEntry):
         # A bill may be dated before the goods it is for: it is spread once they are there.
-        return (datetime.date.max, 0)
-    rank = CLASS_IN_DAY.get(entry.event, CLASS_IN_DAY["write down"])
+        return (datetime.date.max, 0, False)
     # A return may be of a sale of the same day: it is looked for among those added before.
-    return (entry.on, CLASS_IN_DAY["count"] - 1 if entry.event == "take back" else rank)
+    is_return = entry.event == "take back"
+    rank = CLASS_IN_DAY.get("sale" if is_return else entry.event, CLASS_IN_DAY["write down"])
+    return (entry.on, rank, is_return)
+
+
+def _content(entry: Entry) -> list[object]:
+    """Return what makes an entry the one it is: entered twice, it is refused."""
+    head = [entry.event, entry.on.isoformat(), entry.party.casefold(), entry.reference, entry.currency]
+    return [*head, sorted(entry.applies_to), entry.lot, [_line_content(line) for line in entry.lines]]
 
 
 def _line_content(line: EntryLine) -> list[object]:
@@ -317,6 +349,8 @@ def _line_content(line: EntryLine) -> list[object]:
         line.quantity_milli,
         line.amount_foreign or line.amount,
         line.normal_milli,
+        line.expensed_milli,
+        line.credit,
     ]
 
 

@@ -202,7 +202,9 @@ def _arrival_lines(
 ) -> list[tuple[int, int]]:
     rows = connection.execute(
         "SELECT l.document, l.line FROM document_line AS l JOIN document AS d ON d.number = l.document "
-        "WHERE l.sku = ? AND d.event IN ('receipt', 'opening') ORDER BY l.document, l.line",
+        "WHERE l.sku = ? AND d.event IN ('receipt', 'opening') "
+        "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number) "
+        "ORDER BY l.document, l.line",
         (sku,),
     )
     found = [(document, line) for document, line in rows]

@@ -150,6 +150,8 @@ CREATE TABLE document (
     total INTEGER NOT NULL DEFAULT 0,
     content_sha256 TEXT NOT NULL DEFAULT '',
     source_name TEXT NOT NULL DEFAULT '',
+    -- which row of a sales export it is: channel, order and line; an export may come again with more rows
+    source_key TEXT NOT NULL DEFAULT '',
     reason TEXT NOT NULL DEFAULT '',
     note TEXT NOT NULL DEFAULT '',
     CONSTRAINT undo_says_what CHECK ((event = 'undo') = (undoes IS NOT NULL)),
@@ -157,6 +159,7 @@ CREATE TABLE document (
 ) STRICT;
 CREATE INDEX document_effect ON document (effect_date, number);
 CREATE INDEX document_content ON document (content_sha256) WHERE content_sha256 <> '';
+CREATE INDEX document_source ON document (source_key) WHERE source_key <> '';
 CREATE INDEX document_reference ON document (party, reference) WHERE reference <> '';
 CREATE UNIQUE INDEX document_undone_once ON document (undoes) WHERE undoes IS NOT NULL;
 CREATE INDEX document_follows ON document (follows) WHERE follows IS NOT NULL;
@@ -361,6 +364,11 @@ CREATE TRIGGER document_no_replace BEFORE INSERT ON document
     WHEN EXISTS (SELECT 1 FROM document WHERE number = NEW.number)
         OR (NEW.undoes IS NOT NULL AND EXISTS (SELECT 1 FROM document WHERE undoes = NEW.undoes))
     BEGIN SELECT RAISE(ABORT, 'a posted document is never replaced; undo it instead'); END;
+-- Not a unique index: a row whose document was undone may come again.
+CREATE TRIGGER document_source_once BEFORE INSERT ON document
+    WHEN NEW.source_key <> '' AND EXISTS (SELECT 1 FROM document AS old WHERE old.source_key = NEW.source_key
+        AND old.source_key <> '' AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = old.number))
+    BEGIN SELECT RAISE(ABORT, 'this row of a sales export is in the book already'); END;
 CREATE TRIGGER document_not_into_closed BEFORE INSERT ON document
     WHEN NEW.event NOT IN ('close', 'reopen')
         AND NEW.effect_date <= (SELECT closed_through FROM boundary WHERE id = 1)

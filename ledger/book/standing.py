@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from ledger.book.shop import Shop
+from ledger.costing.facts import CLASS_IN_DAY
 from ledger.errors import Problem
 
 
@@ -72,6 +73,15 @@ def reference_documents(connection: sqlite3.Connection, event: str, party: str, 
         (event, party, reference),
     )
     return [row[0] for row in rows]
+
+
+def came_in(connection: sqlite3.Connection, sku: str, day: str) -> bool:
+    """Return whether anything of an item was received, made or in the opening stock by a day."""
+    row = connection.execute(
+        "SELECT 1 FROM lot WHERE sku = ? AND available_from <= ? AND class <> ? LIMIT 1",
+        (sku, day, CLASS_IN_DAY["count"]),
+    ).fetchone()
+    return row is not None
 
 
 def latest_unit_costs(connection: sqlite3.Connection, skus: Iterable[str]) -> dict[str, Fraction]:

@@ -127,7 +127,7 @@ def agree(question: str, *, yes: bool, dry_run: bool) -> bool:
 def ask(question: str, default: str, *, read: Any = str) -> Any:
     """Ask until the answer can be read; the default stands in brackets."""
     while True:
-        answer = typer.prompt(question, default=default, err=True)
+        answer = typer.prompt(question, default=default, show_default=bool(default), err=True)
         try:
             return read(answer)
         except (ValueProblem, typer.BadParameter) as problem:

@@ -8,17 +8,26 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.catalogue_store import find_items, find_kinds, find_ladders, find_packs, save_ladder
+from ledger.book.catalogue_store import (
+    find_items,
+    find_kinds,
+    find_ladders,
+    find_packs,
+    save_kind,
+    save_ladder,
+)
 from ledger.book.connect import write_tx
 from ledger.catalogue.items import Item, Kind, read_kind
-from ledger.catalogue.sizes import Ladder, make_ladder, read_size
-from ledger.cli.common import DryRun, Json, Yes, agree, reading, say, show, show_json, writing
+from ledger.catalogue.sizes import LADDERS, Ladder, make_ladder, read_size
+from ledger.cli.common import DryRun, Json, Yes, agree, reading, say, show, show_json, typed, writing
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.intake.items_file import ItemsFile, ItemsPlan, plan_items, read_items_file, save_plan
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.templates import write_template
 from ledger.views import catalogue
+from ledger.views.tables import Table
 
+LONGEST_KIND = 40
 BOOK_CHANGED = "the book changed while you were asked. Nothing was changed; run the command again."
 
 
@@ -29,6 +38,8 @@ def register(app: typer.Typer) -> None:
     group.command()(load)
     group.command()(template)
     group.command()(ladder)
+    group.command()(kind)
+    group.command()(ladders)
     app.add_typer(group, name="items")
 
 
@@ -197,6 +208,51 @@ def ladder(
     say(f"{word} the ladder {made.name}: {', '.join(made.sizes)}.")
     if childrens:
         say("Children's sizes: product-safety rules apply; check them.")
+
+
+def kind(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What the shop calls it, like patches.")],
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")] = "",
+) -> None:
+    """Add a kind of item of the shop's own.
+
+    \b
+    Example:
+      blankbook items kind patches --note "woven, sewn on"
+    """
+    word = fold(name)
+    if not 1 <= len(word) <= LONGEST_KIND:
+        raise ValueProblem(f"the name of a kind has 1 to {LONGEST_KIND} characters.")
+    with writing(context) as connection, write_tx(connection):
+        known = word in find_kinds(connection)
+        save_kind(connection, word, note)
+    say(
+        f"{'Kept' if known else 'Added'} the kind {word}. Its items are loaded with: {typed(context, 'items load FILE')}"
+    )
+
+
+def ladders(context: typer.Context, json: Json = False) -> None:
+    """List the size ladders, the shop's own among them.
+
+    \b
+    Example:
+      blankbook items ladders
+    """
+    with reading(context) as connection:
+        own = find_ladders(connection)
+    if json:
+        show_json(
+            [{"ladder": one.name, "sizes": list(one.sizes), "own": one in own} for one in (*LADDERS, *own)]
+        )
+        return
+    table = Table(["ladder", "sizes, smallest first", "remark"])
+    for one in (*LADDERS, *own):
+        remarks = [
+            word for word, told in (("the shop's own", one in own), ("children's", one.is_childrens)) if told
+        ]
+        table.add(one.name, " ".join(one.sizes), ", ".join(remarks))
+    show(table.text())
 
 
 def _same(before: Ladder, after: Ladder) -> bool:

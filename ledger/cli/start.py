@@ -28,6 +28,9 @@ from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 
 UNTOLD = "not told"
+ABOUT_US_LINES = ("freight", "supplies")
+"""Policies about lines of a United States form: not asked of a shop taxed elsewhere."""
+
 _MONTH = re.compile(r"(20\d\d|2100)-(0[1-9]|1[0-2])", re.ASCII)
 
 
@@ -80,7 +83,7 @@ def start(
             tax_year_starts, "Month the tax year begins", "01", asking, _read_year_start
         ),
     }
-    policies = _policies(policy or [], asking=asking)
+    policies = _policies(policy or [], asking=asking, country=shop["country"])
     say(f"A new book at {path} for {shop['name']}, in {shop['currency']}, from {shop['first_month']} on.")
     for key in POLICIES:
         say(f"  {key}: {policies.get(key, UNTOLD)}")
@@ -119,7 +122,7 @@ def _answer(given: str | None, question: str, default: str, asking: bool, read: 
     return str(reader(default))
 
 
-def _policies(given: list[str], *, asking: bool) -> dict[str, str]:
+def _policies(given: list[str], *, asking: bool, country: str) -> dict[str, str]:
     """Return the policies that were told: as given, then as answered; the rest stays untold."""
     told: dict[str, str] = {}
     for text in given:
@@ -130,7 +133,7 @@ def _policies(given: list[str], *, asking: bool) -> dict[str, str]:
         told[key] = value
     if asking:
         for key, (values, meaning) in POLICIES.items():
-            if key not in told:
+            if key not in told and (country == "US" or key not in ABOUT_US_LINES):
                 say(meaning)
                 answer = ask(
                     f"  {key} ({' / '.join(values)} / not told)", UNTOLD, read=_one_of((*values, UNTOLD))

@@ -62,6 +62,10 @@ class Replayed:
     open_layers: tuple[OpenLayer, ...]
 
 
+BULK_MOVEMENTS = 20_000
+"""Above so many movements whole columns are costed at once: below, loading numpy takes longer."""
+
+
 def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     """Return what every leaving line took from which lot, and the layers left open.
 
@@ -69,16 +73,33 @@ def replay(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
     ``movements`` follow in costing order. Within a layer of quantity q and amount c, what leaves
     costs R(c x used_after / q) - R(c x used_before / q), so a layer's takings add up to c.
     A new lot goes behind the SKU's other lots, which costing order guarantees. Takings are in
-    costing order.
+    costing order, open layers in the order in which their SKUs first appear.
 
     Raises NotEnoughStock naming, per SKU, the first line that finds too little, and Refused
     where an arrival has a cost below zero. Linear in layers, movements and takings.
     Source: our own rule (layers); first in, first out as in any handbook of cost accounting.
     """
+    layers = tuple(start)
+    if len(movements) > BULK_MOVEMENTS:
+        # Imported here because it uses what this module defines; it loads numpy only when it runs.
+        from ledger.costing.bulk_replay import bulk_replay  # noqa: PLC0415
+
+        replayed = bulk_replay(layers, movements)
+        if replayed is not None:
+            return replayed
+    return replay_one_by_one(layers, movements)
+
+
+def replay_one_by_one(start: Iterable[OpenLayer], movements: Movements) -> Replayed:
+    """Return what `replay` returns, worked out line by line: the plain way, for any history.
+
+    Raises what `replay` raises.
+    """
     lots = _Lots([], [])
     queues = _opening_queues(start, lots)
-    for sku in set(movements.sku).difference(queues):
-        queues[sku] = _Queue()
+    for sku in dict.fromkeys(movements.sku):
+        if sku not in queues:
+            queues[sku] = _Queue()
     takings = Takings()
     shortages: dict[str, NotEnoughStock] = {}
     arrivals = _arrivals(movements, lots)

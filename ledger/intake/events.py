@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
+from ledger.book.row_sources import RowSource
 from ledger.costing.landed import CHARGE_KINDS
 
 EVENT_COLUMNS: Mapping[str, str] = MappingProxyType(
@@ -57,7 +58,8 @@ class EventRow:
     an empty unit being the item's base unit. ``amount``, ``shipping`` and ``fees`` are in units of
     ``currency`` (empty: the book's) and never negative; None where nothing stands. ``rate`` is
     decimal text, empty where none is given. ``kind`` is never empty on a charge, a make or a spoil;
-    ``basis`` and ``tax_paid`` are empty where nothing is said.
+    ``basis`` and ``tax_paid`` are empty where nothing is said. ``source`` tells which row of a sales
+    export it is, so that the row is known when it comes again.
     """
 
     where: str
@@ -80,6 +82,7 @@ class EventRow:
     shipping: Fraction | None = None
     fees: Fraction | None = None
     note: str = ""
+    source: RowSource | None = None
 
 
 @dataclass(frozen=True)

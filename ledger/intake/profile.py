@@ -49,6 +49,9 @@ _TABLES = (
 _SKU_PARTS = ("style", "colour", "size", "code")
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 MAX_PROFILE_BYTES = 1_000_000
+MOST_HEADING_ROWS = 2
+SALES_PREFIX = "sales-"
+"""How the carried profiles of sales exports begin; `ledger.intake.sales_profile` reads them."""
 
 Words = Mapping[str, str]
 
@@ -61,7 +64,9 @@ def _none() -> Mapping[str, Any]:
 class Profile:
     """How one layout is read. Every table but ``columns`` may be empty.
 
-    ``columns`` maps what a column is to the headings accepted for it. ``surcharges`` is the price added
+    ``columns`` maps what a column is to the headings accepted for it, or to its place: 'column F'.
+    ``heading_rows`` is 2 where a heading is written over two rows; ``header_row`` is then the lower one.
+    ``surcharges`` is the price added
     per piece for a size, in the file's currency. ``packs`` maps the file's unit words to a unit or pack
     name, or to a content such as '72 each'; ``packs_by_size`` the same for one size. ``percent_as`` says
     whether a number cell of 10 ('points') or of 0.1 ('fraction', a cell with the format percent) is 10%. ``aliases`` maps
@@ -76,6 +81,7 @@ class Profile:
     currency: str = ""
     sheet: str = ""
     header_row: int | None = None
+    heading_rows: int = 1
     decimal_comma: bool = False
     date_order: DateOrder = "month day year"
     percent_as: str = "points"
@@ -101,8 +107,9 @@ class Profile:
 
 
 def profile_names() -> tuple[str, ...]:
-    """Return the names of the carried profiles, as they are typed."""
-    return tuple(sorted(path.stem for path in carried("imports").glob("*.toml")))
+    """Return the names of the carried profiles of shipments, as they are typed."""
+    names = (path.stem for path in carried("imports").glob("*.toml"))
+    return tuple(sorted(name for name in names if not name.startswith(SALES_PREFIX)))
 
 
 def find_profile(name_or_path: str) -> Path:
@@ -159,7 +166,7 @@ def load_profile(path: Path) -> Profile:
 def _read_profile(top: Table, source: str) -> Profile:
     top.known(("name", "party", "currency", *_TABLES))
     file, numbers, prices, defaults = (top.table(key) for key in ("file", "numbers", "prices", "defaults"))
-    file.known(("sheet", "header_row"))
+    file.known(("sheet", "header_row", "heading_rows"))
     numbers.known(("decimal_comma", "date_order", "percent_as"))
     prices.known(("per", "surcharges"))
     defaults.known(("unit", "tax_paid"))
@@ -176,6 +183,7 @@ def _read_profile(top: Table, source: str) -> Profile:
         currency=top.currency("currency"),
         sheet=file.text("sheet"),
         header_row=file.row_number("header_row"),
+        heading_rows=_heading_rows(file),
         decimal_comma=numbers.flag("decimal_comma"),
         date_order=cast("DateOrder", numbers.choice("date_order", DATE_ORDERS, "month day year")),
         percent_as=numbers.choice("percent_as", PERCENT_HABITS, "points"),
@@ -193,6 +201,14 @@ def _read_profile(top: Table, source: str) -> Profile:
         head=_head(top.table("head")),
         foot=_foot(top.table("foot")),
     )
+
+
+def _heading_rows(file: Table) -> int:
+    rows = file.row_number("heading_rows") or 1
+    if rows > MOST_HEADING_ROWS:
+        file.note("heading_rows", f"{rows} rows of headings cannot be read.", "Write 1 or 2.")
+        return 1
+    return rows
 
 
 def _columns(table: Table) -> dict[str, tuple[str, ...]]:

@@ -140,6 +140,7 @@ class _Resolver:
             applies_to=row.applies_to,
             lot=row.lot,
             note=row.note,
+            source=row.source,
         )
 
     def _check_opening(self, row: EventRow) -> None:
@@ -273,6 +274,11 @@ class _Resolver:
         if row.quantity is None:
             return 0
         factor = unit_factor(row.unit, item.base_unit, self.packs.get(item.sku, ()), item.density_g_per_ml)
+        if factor == 1 and MILLI % row.quantity.denominator:
+            raise ValueProblem(
+                f"the quantity {show_fraction(row.quantity)} is finer than a thousandth, the smallest step it "
+                "can have. Round it."
+            )
         quantity = to_base(row.quantity, factor)
         if quantity == 0 and row.quantity:
             raise ValueProblem(f"{item.sku}: the quantity comes to nothing in {item.base_unit}.")

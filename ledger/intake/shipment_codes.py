@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 
-from ledger.catalogue.items import read_sku, sku_from_pattern
+from ledger.catalogue.items import LONGEST_SKU, read_sku, sku_from_pattern
 from ledger.catalogue.packs import read_pack
 from ledger.catalogue.sizes import Ladder, find_ladder, guess_ladder, read_size
 from ledger.catalogue.units import find_unit
@@ -17,6 +19,9 @@ from ledger.intake.profile import PLACEHOLDERS, Profile, base_of_content
 
 KnownFactor = Callable[[str, str], Fraction | None]
 """Given a SKU and a unit or pack name: how many base units the catalogue says it holds, or None."""
+
+_PLAIN_CODE = re.compile(r"[A-Za-z0-9._/+-]*")
+_NOT_IN_A_SKU = re.compile(r"[^A-Z0-9._/+-]+")
 
 PIECE_UNITS = ("each", "sheet")
 """The base units whose quantities are pieces."""
@@ -123,7 +128,7 @@ class Codes:
         if "{code}" in pattern:
             if not words.code:
                 raise ValueProblem("the supplier's code is empty, and the SKU is made of it.")
-            pattern = pattern.replace("{code}", words.code)
+            pattern = pattern.replace("{code}", _as_sku(words.code))
         if "{" not in pattern:
             return read_sku(pattern)
         values = {"style": words.style, "colour": words.colour, "size": self.size(words.size)}
@@ -158,6 +163,20 @@ class Codes:
                 or sku
             )
         return {name: text for name, text in row.items() if text}
+
+
+def _as_sku(code: str) -> str:
+    """Return a supplier's code as it can stand in a SKU: as it is, else in capitals without what cannot.
+
+    What it is in the catalogue is looked up by the code itself; a long text keeps a mark of its whole.
+    """
+    if _PLAIN_CODE.fullmatch(code) and len(code) <= LONGEST_SKU:
+        return code
+    plain = _NOT_IN_A_SKU.sub("", code.upper()).lstrip("-_./+")
+    if len(plain) > LONGEST_SKU:
+        mark = hashlib.sha256(code.encode()).hexdigest()[:6].upper()
+        return f"{plain[: LONGEST_SKU - len(mark) - 1]}-{mark}"
+    return plain
 
 
 def _folded(words: Mapping[str, str]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.heading_rows import heading_at, placed_at, with_joined_headings
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.profile import Profile
 from ledger.intake.records import Header, find_header, normal_heading
@@ -78,17 +79,21 @@ def find_columns(sheet: Sheet, profile: Profile) -> Columns:
     Raises InputErrors with every column that is missing or stands there twice, with no price column
     where the profile names one, and with a size that stands across and is not in the profile.
     """
-    wanted = {headings[0]: headings for headings in profile.columns.values()}
+    sheet = with_joined_headings(sheet, profile)
+    placed = {name: place for name in profile.columns if (place := placed_at(profile.columns[name])) is not None}
+    by_heading = {name: headings for name, headings in profile.columns.items() if name not in placed}
+    wanted = {headings[0]: headings for headings in by_heading.values()}
     wanted |= {size: (size,) for size in profile.sizes_across}
-    meaning = {headings[0]: name for name, headings in profile.columns.items()}
+    meaning = {headings[0]: name for name, headings in by_heading.items()}
     meaning |= {size: f"size {size}" for size in profile.sizes_across}
-    needed = [name for name in (*profile.sku_parts(), "quantity") if name in profile.columns]
+    needed = [name for name in (*profile.sku_parts(), "quantity") if name in by_heading]
     required = [profile.columns[name][0] for name in needed]
     header = find_header(sheet, wanted, required, header_row=profile.header_row)
     columns = Columns(
         header.row_index,
-        {meaning[key]: place for key, place in header.columns.items()},
-        {meaning[key]: heading for key, heading in header.headings.items()},
+        {meaning[key]: place for key, place in header.columns.items()} | placed,
+        {meaning[key]: heading for key, heading in header.headings.items()}
+        | {name: heading_at(sheet, header.row_index, place) for name, place in placed.items()},
     )
     problems = _without_price(sheet, profile, columns) + _without_sizes(sheet, profile, columns, header)
     if problems:
@@ -115,7 +120,7 @@ def _without_sizes(sheet: Sheet, profile: Profile, columns: Columns, header: Hea
     if not any(f"size {size}" in columns.places for size in profile.sizes_across):
         what = f"none of the sizes {', '.join(profile.sizes_across)} stands across."
         return [Problem(sheet.row_place(number), what, "Name the sizes of this file under [sizes_across].")]
-    taken = set(header.columns.values())
+    taken = {*header.columns.values(), *columns.places.values()}
     return [
         Problem(
             sheet.cell_place(number, place, cell.text),

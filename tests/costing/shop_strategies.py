@@ -167,7 +167,9 @@ def _leaving(draw: DrawFn, history: _History) -> None:
         sku = draw(st.sampled_from(tuple(TAX_CLASS_OF_SKU)))
         line = _line(history.documents + 1, number, event, effect_date, sku, draw(_quantities()))
         line = replace(line, short_allowed=draw(st.integers(0, 3)) > 0)
-        lines.append(replace(line, amount=draw(st.integers(0, 50)) if line.short_allowed else 0))
+        # The amount of a sale is its price: only of what else leaves is it the cost of a short.
+        has_cost = line.short_allowed and event != "sale"
+        lines.append(replace(line, amount=draw(st.integers(0, 50)) if has_cost else 0))
     history.post(tuple(lines))
 
 

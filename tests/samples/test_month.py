@@ -299,7 +299,7 @@ def test_a_bill_that_does_not_suit_its_blank_warns_where_it_is_shown(
 )
 @pytest.mark.parametrize(("today", "warned"), [("2026-04-18", False), ("2026-04-19", True)])
 def test_a_bill_that_needs_expired_ink_warns_where_it_is_shown(
-    words: tuple[str, ...], today: str, warned: bool, shop: Shop
+    words: tuple[str, ...], today: str, shop: Shop, *, warned: bool
 ) -> None:
     """The magenta is good until the end of 18 April."""
     out = shop(*words, "--colour", "White", "--size", "M", today=today)

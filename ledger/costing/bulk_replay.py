@@ -11,11 +11,10 @@ issues, oldest first, along the same axis. An issue takes from the layers its st
 
 from __future__ import annotations
 
-from array import array
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
-from itertools import chain, compress, count
+from itertools import chain, count
 from typing import TYPE_CHECKING
 
 from ledger.costing.layers import OpenLayer
@@ -57,11 +56,12 @@ def bulk_replay(start: Sequence[OpenLayer], movements: Movements) -> Replayed | 
     pieces = _pieces(shelf)
     if pieces is None:
         return None
-    documents = [document for document, _ in lots] + list(compress(movements.document, movements.arrives))
-    lines = [line for _, line in lots] + list(compress(movements.line, movements.arrives))
+    places = layers.place[len(start) :].tolist()
+    documents = [*(document for document, _ in lots), *map(movements.document.__getitem__, places)]
+    lines = [*(line for _, line in lots), *map(movements.line.__getitem__, places)]
+    still_open = tuple(_still_open(shelf, list(numbers), documents, lines))
     takings = _in_costing_order([_expensed(layers), pieces], len(movements))
-    still_open = _still_open(shelf, list(numbers), documents, lines)
-    return Replayed(takings, documents, lines, tuple(still_open))
+    return Replayed(takings, documents, lines, still_open)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +83,13 @@ class _Layers:
         """Return the layers at some indexes, in their order."""
         return _Layers(*(getattr(self, column.name)[which] for column in fields(self)))
 
-    def cost_of(self, used: Ints, which: Ints | slice = slice(None)) -> Ints:
-        """Return what the first ``used`` thousandths of layers cost: R(c x used / q)."""
-        quantity = self.quantity[which]
-        return (2 * self.amount[which] * used + quantity) // (2 * quantity)
+    def cost_of(self, used: Ints, which: NDArray[np.intp]) -> Ints:
+        """Return what the first ``used`` thousandths of the layers at some indexes cost: R(c x used / q)."""
+        cost = (2 * self.amount)[which]
+        cost *= used
+        cost += self.quantity[which]
+        cost //= (2 * self.quantity)[which]
+        return cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +119,10 @@ class _Shelf:
 
 @dataclass(frozen=True, slots=True)
 class _Pieces:
-    """Takings by columns; those of one movement stand together, in the order of their layers."""
+    """Takings as columns; ``row`` counts, from zero, the takings of one movement."""
 
     place: Ints
+    row: Ints
     lot: Ints
     quantity: Ints
     amount: Ints
@@ -128,7 +132,7 @@ def _ints(values: Iterable[int]) -> Ints:
     """Return whole numbers as a column; raises OverflowError where one needs more than 64 bits."""
     import numpy as np  # noqa: PLC0415
 
-    return np.array(array("q", values), dtype=np.int64)
+    return np.fromiter(values, dtype=np.int64)
 
 
 def _read(
@@ -141,25 +145,25 @@ def _read(
     import numpy as np  # noqa: PLC0415
 
     arrives = np.frombuffer(bytes(movements.arrives), dtype=np.bool_)
-    leaves = ~arrives
+    arrived, left = np.flatnonzero(arrives), np.flatnonzero(~arrives)
     skus = _ints(map(numbers.__getitem__, chain((one.sku for one in start), movements.sku)))
     before, since = skus[: len(start)], skus[len(start) :]
     quantity = _ints(movements.quantity)
     number_of_lot = {lot: number for number, lot in enumerate(lots)}
-    arrived = np.flatnonzero(arrives)
     known = (number_of_lot[one.lot_document, one.lot_line] for one in start)
+    places = arrived.tolist()
     columns = (
-        (before, since[arrives]),
+        (before, since[arrived]),
         (_ints(known), np.arange(len(lots), len(lots) + len(arrived))),
         (np.full(len(start), -1), arrived),
         (_ints(one.position for one in start), np.ones(len(arrived), dtype=np.int64)),
-        (_ints(one.quantity for one in start), quantity[arrives]),
-        (_ints(one.amount for one in start), _ints(compress(movements.amount, movements.arrives))),
-        (_ints(one.used for one in start), _ints(compress(movements.expensed, movements.arrives))),
+        (_ints(one.quantity for one in start), quantity[arrived]),
+        (_ints(one.amount for one in start), _ints(map(movements.amount.__getitem__, places))),
+        (_ints(one.used for one in start), _ints(map(movements.expensed.__getitem__, places))),
     )
     return (
         _Layers(*(np.concatenate(column, dtype=np.int64) for column in columns)),
-        _Issues(since[leaves], np.flatnonzero(leaves), quantity[leaves]),
+        _Issues(since[left], left, quantity[left]),
     )
 
 
@@ -234,17 +238,20 @@ def _pieces(shelf: _Shelf) -> _Pieces | None:
     several = np.flatnonzero(shelf.layer_begin[last] > shelf.issue_begin)
     first[several] = np.searchsorted(shelf.layer_end, shelf.issue_begin[several], side="right")
     pieces = last - first + 1
-    issue = np.repeat(np.arange(len(pieces)), pieces)
-    layer = np.arange(len(issue)) + np.repeat(first - (pieces.cumsum() - pieces), pieces)
-    begin = np.maximum(shelf.issue_begin[issue], shelf.layer_begin[layer])
-    end = np.minimum(shelf.issue_end[issue], shelf.layer_end[layer])
-    unused = layers.used - shelf.layer_begin
-    cost = layers.cost_of(end + unused[layer], layer)
-    # A piece begins where the one before it ended, unless it is the first of its layer.
-    spent = np.append(0, cost)[:-1]
+    before = pieces.cumsum() - pieces
+    row = np.arange(int(pieces.sum())) - np.repeat(before, pieces)
+    layer = np.repeat(first, pieces) + row
+    end = np.minimum(np.repeat(shelf.issue_end, pieces), shelf.layer_end[layer])
+    used = end + (layers.used - shelf.layer_begin)[layer]
+    cost = layers.cost_of(used, layer)
+    # A piece begins where the one before it ended; the first of its layer, where the layer was.
     opening = np.flatnonzero(np.append(True, layer[1:] != layer[:-1])[: len(layer)])
-    spent[opening] = layers.cost_of(begin[opening] + unused[layer[opening]], layer[opening])
-    return _Pieces(shelf.issue_place[issue], layers.lot[layer], end - begin, cost - spent)
+    opened = layer[opening]
+    used_before, cost_before = np.append(0, used)[:-1], np.append(0, cost)[:-1]
+    used_before[opening] = layers.used[opened]
+    cost_before[opening] = layers.cost_of(layers.used[opened], opened)
+    place = np.repeat(shelf.issue_place, pieces)
+    return _Pieces(place, row, layers.lot[layer], used - used_before, cost - cost_before)
 
 
 def _expensed(layers: _Layers) -> _Pieces:
@@ -253,7 +260,8 @@ def _expensed(layers: _Layers) -> _Pieces:
 
     which = np.flatnonzero((layers.place >= 0) & (layers.used > 0))
     used = layers.used[which]
-    return _Pieces(layers.place[which], layers.lot[which], used, layers.cost_of(used, which))
+    place, row = layers.place[which], np.zeros(len(which), dtype=np.int64)
+    return _Pieces(place, row, layers.lot[which], used, layers.cost_of(used, which))
 
 
 def _in_costing_order(parts: Sequence[_Pieces], movements: int) -> Takings:
@@ -264,10 +272,7 @@ def _in_costing_order(parts: Sequence[_Pieces], movements: int) -> Takings:
     before = counts.cumsum() - counts
     ordered = np.empty((3, int(counts.sum())), dtype=np.int64)
     for part in parts:
-        # Where a row goes: behind those of earlier movements, and of its own movement's earlier rows.
-        new = np.flatnonzero(np.append(True, part.place[1:] != part.place[:-1])[: len(part.place)])
-        rows = np.diff(np.append(new, len(part.place)))
-        to = np.arange(len(part.place)) + np.repeat(before[part.place[new]] - new, rows)
+        to = before[part.place] + part.row
         for column, values in zip(ordered, (part.lot, part.quantity, part.amount), strict=True):
             column[to] = values
     return Takings(np.repeat(np.arange(movements), counts).tolist(), *(column.tolist() for column in ordered))
@@ -284,5 +289,6 @@ def _still_open(
     used = layers.used + taken
     which = np.flatnonzero(used < layers.quantity)
     columns = (layers.sku, layers.lot, layers.position, layers.quantity, layers.amount, used)
-    for sku, lot, *figures in zip(*(column[which].tolist() for column in columns), strict=True):
-        yield OpenLayer(skus[sku], documents[lot], lines[lot], *figures)
+    rows = zip(*(column[which].tolist() for column in columns), strict=True)
+    for sku, lot, position, quantity, amount, gone in rows:
+        yield OpenLayer(skus[sku], documents[lot], lines[lot], position, quantity, amount, gone)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -18,7 +18,7 @@ MAX_COLUMNS = 500
 """The most columns that one sheet may have."""
 
 MAX_CELLS = 5_000_000
-"""The most cells, blanks between others included, that one file may have: about a gigabyte of memory."""
+"""The most cells, blanks between others included, that one file may have."""
 
 _ERROR_TEXT = re.compile(r"#N/A|#GETTING_DATA|#[A-Z][A-Z0-9_/]*[!?]|Err:\d{3}", re.ASCII)
 
@@ -46,12 +46,38 @@ CellValue = str | Decimal | dt.date | bool | None
 
 
 @dataclass(frozen=True, slots=True)
+class RowPlace:
+    """The row a cell stands in; a cell's place is put into words only where it is asked for.
+
+    ``sheet`` is empty where cells have no addresses (a text); ``word`` is then what the maker's program
+    calls a row: "row", or "line" of a pasted table.
+    """
+
+    sheet: str
+    row: int
+    word: str = "row"
+
+    def of_column(self, column: int, heading: str = "") -> str:
+        """Return "sheet Invoice, cell F12", or "row 12, column Qty"; columns count from 0."""
+        if self.sheet:
+            return f"sheet {self.sheet}, cell {column_letters(column)}{self.row}"
+        return f"{self.word} {self.row}, column {heading or column + 1}"
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """One cell: its value and its place as the maker sees it."""
 
     value: CellValue
-    where: str
-    """ "sheet Invoice, cell F12" in a workbook, "row 12, column Qty" in a csv file."""
+    place: str | RowPlace
+    """In words, or the row from which the words are made."""
+    column: int = 0
+    """Counted from 0; without meaning where the place is given in words."""
+
+    @property
+    def where(self) -> str:
+        """The place in words: "sheet Invoice, cell F12" in a workbook, "row 12, column Qty" in a text."""
+        return self.place if isinstance(self.place, str) else self.place.of_column(self.column)
 
     @property
     def text(self) -> str:
@@ -80,21 +106,24 @@ class Sheet:
     """One sheet: its name, its rows of cells (ragged allowed), and what was noticed reading it."""
 
     name: str
-    rows: tuple[tuple[Cell, ...], ...]
-    row_numbers: tuple[int, ...]
+    rows: Sequence[tuple[Cell, ...]]
+    row_numbers: Sequence[int]
     """The row numbers as the maker sees them: hidden and blank rows are left out, so gaps are possible."""
     has_addresses: bool = True
     """Whether cells have addresses like F12 (a workbook) or are told by their heading (a csv file)."""
+    row_word: str = "row"
+    """What a row is called where cells have no addresses: "row", or "line" of a pasted table."""
 
     def row_place(self, row_number: int) -> str:
         """Return "sheet Invoice, row 12", or "row 12" in a csv file."""
-        return f"sheet {self.name}, row {row_number}" if self.has_addresses else f"row {row_number}"
+        if self.has_addresses:
+            return f"sheet {self.name}, row {row_number}"
+        return f"{self.row_word} {row_number}"
 
     def cell_place(self, row_number: int, column: int, heading: str = "") -> str:
         """Return "sheet Invoice, cell F12", or "row 12, column Qty" in a csv file; columns count from 0."""
-        if self.has_addresses:
-            return f"sheet {self.name}, cell {column_letters(column)}{row_number}"
-        return f"row {row_number}, column {heading or column + 1}"
+        place = RowPlace(self.name if self.has_addresses else "", row_number, self.row_word)
+        return place.of_column(column, heading)
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,14 @@ class Table:
             value = {}
         return Table(where, value, self._problems)
 
+    def raw(self, key: str, default: Any) -> Any:
+        """Return what stands under a key as it is."""
+        return self._content.get(key, default)
+
+    def inner(self, name: str, content: Mapping[str, Any]) -> Table:
+        """Return a table that stands in a list, under the name it is shown by."""
+        return Table(f"{self.where}.{name}" if self.where else name, content, self._problems)
+
     def text(self, key: str, default: str = "") -> str:
         """Return a text; a whole number is taken as its digits."""
         value = self._content.get(key, default)

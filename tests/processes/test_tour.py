@@ -8,6 +8,7 @@ import shlex
 import subprocess
 import sys
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -147,6 +148,19 @@ def test_a_steps_tables_are_shown_where_the_tour_says_so(
 ) -> None:
     """The month by event, and the count's differences."""
     assert any(line.strip().startswith(row) for line in toured.stdout.splitlines())
+
+
+def test_the_cost_of_a_posted_sheet_is_what_left_the_shelf(
+    toured: subprocess.CompletedProcess[str],
+) -> None:
+    """What jobs and receipts cost is on the shelf afterwards, and not in the total."""
+    left = sum(
+        -Decimal(row["cost"]) if row["event"] == "take_back" else Decimal(row["cost"])
+        for row in FIGURES["month"]["rows"]
+        if row["event"] not in ("make", "receive", "charge")
+    )
+    (total,) = [line for line in toured.stdout.splitlines() if "jobs and receipts apart" in line]
+    assert Decimal(total.split()[-1]) == left
 
 
 def test_a_tour_without_a_look_to_be_shown_shows_the_first(

@@ -171,6 +171,12 @@ def test_every_lot_holds_what_the_figures_say(shop: Shop) -> None:
     assert found == sorted(tuple(row[key] for key in keys) for row in MONTH["lots"])
 
 
+def test_whom_a_job_is_for_is_a_customer(shop: Shop) -> None:
+    """The club is named first by a job, and is no supplier."""
+    roles = {party["name"]: party["role"] for party in shop.data("suppliers")}
+    assert roles["Larkhill Climbing Club"] == "customer"
+
+
 def test_the_book_is_whole_after_the_month(shop: Shop) -> None:
     """Every check of the book holds."""
     assert shop.data("prove")["findings"] == []

@@ -20,6 +20,7 @@ from sample_bills import BILLS, SampleBill, used_by
 from sample_catalogue import base_unit_of, kind_of
 from sample_costs import CostLine, money, plain, shared_out, whole
 from sample_events import Event
+from sample_shelf import Layer, Lot, Taking
 
 FIRST_DOCUMENT = 18
 """The first document of the events sheet: the receipts and charges before it have the first seventeen."""
@@ -39,73 +40,6 @@ _ACCOUNT = {
 _GRAMS_PER_ML = {"INK-SUB-K": Fraction("1.08")}
 """The ink that is counted by its weight in the sheet, with its density."""
 _COLOURS = {code: colour for colour, code in shop.COLOUR_CODES.items()} | {"NVY": "Navy", "MOS": "Moss"}
-
-
-@dataclass
-class Layer:
-    """Units of one lot at one price: the first ``used`` of them have left."""
-
-    quantity: int
-    amount: int
-    used: int = 0
-
-    @property
-    def left(self) -> int:
-        """What is still there."""
-        return self.quantity - self.used
-
-    @property
-    def value(self) -> int:
-        """What that stands at."""
-        return self.amount - whole(Fraction(self.amount * self.used, self.quantity))
-
-    def take(self, quantity: int) -> int:
-        """Take from the layer and return the cost."""
-        before = self.value
-        self.used += quantity
-        return before - self.value
-
-
-@dataclass
-class Lot:
-    """What came in by one line of one document."""
-
-    place: tuple[int, int]
-    sku: str
-    order: tuple[object, ...]
-    received: int
-    landed: int
-    invoice: int
-    layers: list[Layer] = field(default_factory=list)
-
-    @property
-    def left(self) -> int:
-        """What is on hand of the lot."""
-        return sum(layer.left for layer in self.layers)
-
-    @property
-    def value(self) -> int:
-        """What that stands at."""
-        return sum(layer.value for layer in self.layers)
-
-    def take(self, quantity: int) -> int:
-        """Take from the front of the lot and return the cost."""
-        cost = 0
-        for layer in self.layers:
-            part = min(quantity, layer.left)
-            cost += layer.take(part)
-            quantity -= part
-        assert quantity == 0
-        return cost
-
-
-@dataclass(frozen=True)
-class Taking:
-    """What one document took from one lot."""
-
-    lot: Lot
-    quantity: int
-    cost: int
 
 
 @dataclass

@@ -1,0 +1,251 @@
+"""Reading the cells of one row of a sales export, each checked by pydantic, its findings in makers' words."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields
+from fractions import Fraction
+from typing import TYPE_CHECKING, Annotated, Any
+
+from ledger.catalogue.parties import LONGEST_NAME
+from ledger.errors import Problem, ValueProblem
+from ledger.exact.currencies import read_currency
+from ledger.intake.nearest import fold, quoted
+from ledger.intake.sales_profile import MONEY_COLUMNS, SalesProfile
+from ledger.intake.table import Cell, Record
+from ledger.intake.values import DateOrder, read_date, read_number, read_text
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+MAX_PIECES = 1_000_000
+MAX_MONEY = 10**12
+LONGEST_TITLE = 500
+
+_TEXTS = ("line", "type", "sku", "title", "variant", "party")
+_DATES = ("date", "refunded_on")
+_TWO_WAYS = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{2,4})(?!\d)", re.ASCII)
+_YES, _NO = ("yes", "y", "true"), ("no", "n", "false")
+
+
+@dataclass(frozen=True, slots=True)
+class SalesCells:
+    """One row as the file says it; None and empty texts where nothing stands.
+
+    Amounts are in units of the row's currency. ``returned`` is -1 for a plain yes: all of the pieces.
+    """
+
+    date: datetime.date
+    order: str
+    line: str = ""
+    type: str = ""
+    sku: str = ""
+    title: str = ""
+    variant: str = ""
+    pieces: Fraction | None = None
+    unit_price: Fraction | None = None
+    item_total: Fraction | None = None
+    tax: Fraction | None = None
+    discount: Fraction | None = None
+    shipping: Fraction | None = None
+    fees: Fraction | None = None
+    other_fees: Fraction | None = None
+    refunded: Fraction | None = None
+    refunded_tax: Fraction | None = None
+    refunded_shipping: Fraction | None = None
+    refunded_on: datetime.date | None = None
+    returned: Fraction | None = None
+    party: str = ""
+    currency: str = ""
+
+
+class SalesCellReader:
+    """The rows of one file by its profile's habits; problems are collected until `finish`.
+
+    pydantic is imported here, not at the top of the module: a reading command does without it.
+    """
+
+    def __init__(self, profile: SalesProfile, problems: list[Problem]) -> None:
+        from pydantic import ValidationError  # noqa: PLC0415  (slow to import)
+
+        self._profile = profile
+        self._problems = problems
+        self._failed = ValidationError
+        self._model = _row_model(profile)
+        self._ambiguous: list[Cell] = []
+        self._telling: dict[str, str] = {}
+
+    def read(self, record: Record) -> SalesCells | None:
+        """Return the row, None where a cell of it cannot be read."""
+        filled = {name: cell for name, cell in record.cells.items() if not cell.is_empty}
+        for name in _DATES:
+            if name in filled and self._profile.date_order is None:
+                self._learn(filled[name])
+        try:
+            row = self._model.model_validate(filled)
+        except self._failed as error:
+            for one in error.errors(include_url=False, include_input=False):
+                self._note(record, str(one["loc"][0]), one["type"], one.get("ctx", {}), one["msg"])
+            return None
+        return SalesCells(**{name: getattr(row, name) for name in _NAMES if hasattr(row, name)})
+
+    def finish(self) -> None:
+        """Note what concerns the whole file: dates that can be read in two ways, once."""
+        if not self._ambiguous:
+            return
+        first = self._ambiguous[0]
+        rest = len(self._ambiguous) - 1
+        others = f", and {rest:,} more like it" if rest else ""
+        orders = " or ".join(f'"{order}"' for order in ("day month year", "month day year"))
+        seen = "".join(
+            f" {place} has {text}." for order, text in self._telling.items() for place in [f"The {order} order fits:"]
+        ).replace(": has", "; a cell has")
+        what = f"{quoted(first.text)} can be read in two ways{others}: the profile does not say the order."
+        self._problems.append(
+            Problem(first.where, what, f"Write date_order = {orders} under [numbers] in the profile.{seen}")
+        )
+
+    def _learn(self, cell: Cell) -> None:
+        """Keep a date that can only be read in one way: it hints at the file's order."""
+        match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
+        if match and (int(match[1]) > _MONTHS_IN_YEAR) != (int(match[2]) > _MONTHS_IN_YEAR):
+            order = "day month year" if int(match[1]) > _MONTHS_IN_YEAR else "month day year"
+            self._telling.setdefault(order, cell.text)
+
+    def _note(self, record: Record, column: str, kind: str, context: Mapping[str, Any], words: str) -> None:
+        cell = record.cells.get(column)
+        if kind == "ambiguous_date" and cell is not None:
+            self._ambiguous.append(cell)
+            return
+        what, next_step = _translated(kind, column, "" if cell is None else cell.text, context, words)
+        self._problems.append(Problem(record.place(column), what, next_step))
+
+
+_MONTHS_IN_YEAR = 12
+_NAMES = tuple(one.name for one in fields(SalesCells))
+
+
+def _translated(
+    kind: str, column: str, text: str, context: Mapping[str, Any], words: str
+) -> tuple[str, str]:
+    """Return pydantic's finding in a maker's words: what is wrong, and what to do."""
+    if kind == "unreadable":
+        return str(context["why"]), ""
+    if kind == "missing":
+        return f"the {column.replace('_', ' ')} is missing.", "Fill it in, or delete the row."
+    if kind == "string_too_long":
+        return f"{quoted(text)} has more than {context['max_length']} characters.", "Check the column."
+    if kind in ("greater_than_equal", "less_than_equal"):
+        limit = int(context.get("ge", context.get("le", 0)))
+        side = "below" if kind == "greater_than_equal" else "above"
+        if limit == 0 and column not in ("pieces",):
+            advice = f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'
+            return f"{text} is {side} zero.", advice
+        return f"{text} is {side} {limit:,}.", "Check the decimal sign, and the column."
+    return f"{quoted(text)} cannot stand here: {words}.", "Mend it, or delete the row."
+
+
+def _row_model(profile: SalesProfile) -> type[BaseModel]:
+    """Return the pydantic model of a row, its readers bound to the profile's habits."""
+    from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, create_model  # noqa: PLC0415
+    from pydantic_core import PydanticCustomError  # noqa: PLC0415
+
+    def reading(reader: Callable[[Cell], Any]) -> BeforeValidator:
+        def read(cell: Cell) -> Any:
+            try:
+                return reader(cell)
+            except _TwoWays as problem:
+                raise PydanticCustomError("ambiguous_date", "two ways") from problem
+            except ValueProblem as problem:
+                raise PydanticCustomError("unreadable", "{why}", {"why": str(problem)}) from problem
+
+        return BeforeValidator(read)
+
+    def number(cell: Cell) -> Fraction:
+        return read_number(cell, decimal_comma=profile.decimal_comma)
+
+    def minus(cell: Cell) -> Fraction:
+        return -number(cell)
+
+    def pieces(cell: Cell) -> Fraction:
+        return _whole(number(cell), cell)
+
+    def returned(cell: Cell) -> Fraction:
+        return _returned(cell, pieces)
+
+    def day(cell: Cell) -> datetime.date:
+        return _day(cell, profile.date_order)
+
+    def currency(cell: Cell) -> str:
+        return read_currency(read_text(cell))
+
+    money = {name: reading(minus if name in profile.minus else number) for name in MONEY_COLUMNS}
+    model: dict[str, Any] = {
+        "date": (Annotated[datetime.date, reading(day)], ...),
+        "order": (Annotated[str, reading(read_text), Field(max_length=LONGEST_NAME)], ...),
+        "refunded_on": (Annotated[datetime.date | None, reading(day)], None),
+        "pieces": (Annotated[Fraction, reading(pieces), Field(ge=-MAX_PIECES, le=MAX_PIECES)], None),
+        "returned": (Annotated[Fraction, reading(returned), Field(ge=-1, le=MAX_PIECES)], None),
+        "currency": (Annotated[str, reading(currency)], ""),
+    }
+    for name in _TEXTS:
+        longest = LONGEST_TITLE if name in ("title", "variant") else LONGEST_NAME
+        model[name] = (Annotated[str, reading(read_text), Field(max_length=longest)], "")
+    for name, reader in money.items():
+        # A row of a refund may write what was sold as a minus; whether it is one is judged later.
+        least = -MAX_MONEY if name in _EITHER_SIGN else 0
+        model[name] = (Annotated[Fraction, reader, Field(ge=least, le=MAX_MONEY)], None)
+    made: type[BaseModel] = create_model(
+        "SalesRow", __config__=ConfigDict(arbitrary_types_allowed=True), __base__=None, **model
+    )
+    assert issubclass(made, BaseModel)
+    return made
+
+
+_EITHER_SIGN = ("item_total", "tax", "shipping")
+
+
+class _TwoWays(ValueProblem):
+    """A date whose order the profile does not say."""
+
+
+def _day(cell: Cell, order: DateOrder | None) -> datetime.date:
+    """Return a date; without an order only one that can be read in one way.
+
+    Raises ValueProblem, and _TwoWays for 03/04/2026 where the order is not said.
+    """
+    if order is not None:
+        return read_date(cell, order)
+    match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
+    if match is None:
+        return read_date(cell, "year month day" if cell.text[:4].isdigit() else "month day year")
+    first, second = int(match[1]), int(match[2])
+    if len(match[3]) < 4 or (first <= _MONTHS_IN_YEAR and second <= _MONTHS_IN_YEAR and first != second):  # noqa: PLR2004
+        raise _TwoWays(cell.text)
+    return read_date(cell, "day month year" if first > _MONTHS_IN_YEAR else "month day year")
+
+
+def _whole(value: Fraction, cell: Cell) -> Fraction:
+    if value.denominator != 1:
+        raise ValueProblem(f"{cell.text} is not a whole number of pieces. Check the column.")
+    return value
+
+
+def _returned(cell: Cell, pieces: Callable[[Cell], Fraction]) -> Fraction:
+    """Return how many pieces came back; -1 for a yes."""
+    word = fold(read_text(cell))
+    if word in _YES or word in _NO:
+        return Fraction(-1 if word in _YES else 0)
+    value = pieces(cell)
+    if value < 0:
+        raise ValueProblem(f"{cell.text} is below zero. Write how many pieces came back, or yes or no.")
+    return value
+
+
+def rows_named(places: Iterable[str], most: int = 3) -> str:
+    """Return places in few words: 'row 3, row 9 and 4 more'."""
+    known = list(places)
+    rest = len(known) - most
+    return ", ".join(known[:most]) + (f" and {rest:,} more" if rest > 0 else "")

@@ -20,7 +20,7 @@ from ledger.book.made_to_order import Availability, job_for_sale
 from ledger.book.recosting import CostChange, recost
 from ledger.book.references import ReturnWish, receipts_named, returned_lot, sold_lines, split_return
 from ledger.book.shop import Shop, read_shop
-from ledger.book.standing import came_in, check_date, content_document
+from ledger.book.standing import came_in, check_date, content_document, document_words
 from ledger.catalogue.items import Item
 from ledger.costing.facts import CLASS_IN_DAY, COMPONENT, LABOUR, LEAVES_TO, PRODUCT
 from ledger.costing.replay import shortage_words
@@ -297,11 +297,8 @@ class _Posting:
         problems = []
         for one in short.shortages:
             where = self.places.get(one.document)
-            event = self.connection.execute(
-                "SELECT event FROM document WHERE number = ?", (one.document,)
-            ).fetchone()
-            what = f"{event[0]} {one.document}" if event else f"document {one.document}"
             if where is None:
+                what = document_words(self.connection, one.document)
                 said = shortage_words(one, f"{what}, entered earlier,")
                 problems.append(Problem("this posting would leave too little for a later day", said))
             else:

@@ -35,6 +35,7 @@ class CostChange:
     """An earlier document whose cost of an item moved, in minor units; what leaves is positive."""
 
     document: int
+    event: str
     sku: str
     before: int
     after: int
@@ -76,7 +77,7 @@ def recost(
     walked = walk(work.facts, work.shares, work.start())
     _write(connection, work, walked, late)
     earlier = {fact.document for fact in work.facts} - {one.number for one in documents}
-    return _changes(before, walked.legs, earlier) if late else ()
+    return _changes(connection, before, walked.legs, earlier) if late else ()
 
 
 def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str], int]:
@@ -90,7 +91,10 @@ def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str
 
 
 def _changes(
-    before: Mapping[tuple[int, str], int], legs: LegColumns, earlier: set[int]
+    connection: sqlite3.Connection,
+    before: Mapping[tuple[int, str], int],
+    legs: LegColumns,
+    earlier: set[int],
 ) -> tuple[CostChange, ...]:
     """Return what the ``earlier`` documents that were costed again cost differently now.
 
@@ -103,10 +107,18 @@ def _changes(
     ):
         if account == ON_HAND:
             after[document, sku] = after.get((document, sku), 0) - amount
-    return tuple(
-        CostChange(*place, before.get(place, 0), after.get(place, 0))
+    moved = [
+        place
         for place in sorted(before.keys() | after.keys())
         if place[0] in earlier and before.get(place, 0) != after.get(place, 0)
+    ]
+    events = {
+        number: connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()[0]
+        for number, _ in moved
+    }
+    return tuple(
+        CostChange(number, events[number], sku, before.get((number, sku), 0), after.get((number, sku), 0))
+        for number, sku in moved
     )
 
 

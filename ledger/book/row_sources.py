@@ -29,12 +29,14 @@ class PostedRow:
     sku: str
     quantity_milli: int
     amount: int
+    shipping: int | None
+    fees: int | None
     content_sha256: str
 
 
 _POSTED = """
 SELECT d.source_key, d.number, d.event, d.effect_date, min(l.sku), sum(l.quantity_milli), d.total,
-    d.content_sha256
+    sum(l.shipping), sum(l.fees), d.content_sha256
 FROM document AS d JOIN document_line AS l ON l.document = d.number
 WHERE d.source_key <> '' AND d.source_key IN (SELECT value FROM json_each(?))
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)

@@ -100,3 +100,9 @@ def latest_unit_costs(connection: sqlite3.Connection, skus: Iterable[str]) -> di
         if row is not None:
             costs[sku] = Fraction(row[0] * 1000, row[1])
     return costs
+
+
+def document_words(connection: sqlite3.Connection, number: int) -> str:
+    """Return a document as people call it, 'sale 12'."""
+    row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
+    return f"{row[0] if row else 'document'} {number}"

@@ -11,7 +11,8 @@ from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, insert_documents, next_number
 from ledger.book.recosting import Recorded, recost
 from ledger.book.shop import read_shop
-from ledger.book.standing import undone
+from ledger.book.standing import document_words, undone
+from ledger.costing.replay import shortage_words
 from ledger.errors import ClosedMonth, NotEnoughStock, Refused
 
 
@@ -133,7 +134,12 @@ def post_undo(
             changes = recost(connection, (), {sku for target in targets for sku in target.skus})
         except NotEnoughStock as shortage:
             names = ", ".join(f"{target.event} {target.number}" for target in targets)
+            lines = [
+                f"  - {shortage_words(one, document_words(connection, one.document))}"
+                for one in shortage.shortages
+            ]
+            said = "\n".join(lines) or str(shortage)
             raise Refused(
-                f"{names} cannot be undone: later documents used what came in.\n{shortage}\nUndo those first."
+                f"{names} cannot be undone: later documents used what came in.\n{said}\nUndo those first."
             ) from shortage
     return Recorded(tuple(one.number for one in documents), changes)

@@ -1,4 +1,4 @@
-"""`blankbook post`: a sheet of events, in one transaction."""
+"""`blankbook post`: a sheet of events or a sales export, in one transaction."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import typer
 
 from ledger.book.shop import read_shop
 from ledger.cli.common import DryRun, Json, Yes, reading, say
+from ledger.cli.post_sales import SalesWish, post_sales
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.errors import UsageError
 from ledger.intake.events_file import read_events
@@ -28,6 +29,13 @@ def post(
     template: Annotated[
         str, typer.Option("--template", metavar="FILE", help="Write a blank sheet, and do nothing else.")
     ] = "",
+    profile: Annotated[
+        str,
+        typer.Option("--profile", help="A sales export: how to read it, a .toml file or a profile's name."),
+    ] = "",
+    party: Annotated[
+        str, typer.Option("--party", help="A sales export: the shop or marketplace it comes from.")
+    ] = "",
     short: Annotated[
         bool, typer.Option("--short", help="Let stock be used before its receipt is entered.")
     ] = False,
@@ -35,15 +43,19 @@ def post(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Post a sheet of events.
+    """Post a sheet of events, or a sales export.
 
     Opening stock, receipts, charges, jobs, sales, uses, waste, returns, counts and write-downs,
     one row each. The sheet is judged as a whole, in date order: all of it is posted or nothing.
+
+    A sales export is read through a profile. Rows that are no goods are set aside by its rules; an
+    export may overlap an earlier one: orders and lines that are in the book are skipped.
 
     \b
     Examples:
       blankbook post --template events.xlsx
       blankbook post march.csv --dry-run
+      blankbook post april-sales.csv --profile sales-one-row-per-item --party "Harbour Fair" --dry-run
     """
     if template:
         write_template("events", Path(template))
@@ -53,6 +65,14 @@ def post(
         raise UsageError(
             "name the sheet to post, or write a blank one: blankbook post --template events.xlsx"
         )
+    answers = Answers(yes, dry_run, json)
+    if profile:
+        post_sales(context, SalesWish(file, profile, party, allow_short=short), answers)
+        return
+    if party:
+        raise UsageError(
+            "--party is for a sales export: add --profile. A sheet of events has a party column."
+        )
     with reading(context) as connection:
         currency = read_shop(connection).currency
     with working(f"Reading {file}"):
@@ -61,4 +81,4 @@ def post(
     for remark in source.remarks:
         say(remark)
     options = EventOptions(allow_short=short, source=source.name)
-    post_rows(context, rows, options, Answers(yes, dry_run, json))
+    post_rows(context, rows, options, answers)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import typer
 
@@ -31,15 +32,30 @@ class Answers:
 
 
 def post_rows(
-    context: typer.Context, rows: Sequence[EventRow], options: EventOptions, answers: Answers
+    context: typer.Context,
+    rows: Sequence[EventRow],
+    options: EventOptions,
+    answers: Answers,
+    *,
+    more: Mapping[str, Any] | None = None,
 ) -> None:
-    """Resolve rows, show what they would do, ask, post them, and say what was posted."""
+    """Resolve rows, show what they would do, ask, post them, and say what was posted.
+
+    ``more`` is added to the JSON document.
+    """
     with writing(context) as connection, working(f"Reading {len(rows):,} rows"):
         entries = resolve_events(connection, rows, options)
-    post_resolved(context, entries, options.source, answers)
+    post_resolved(context, entries, options.source, answers, more=more)
 
 
-def post_resolved(context: typer.Context, entries: Entries, source: str, answers: Answers) -> None:
+def post_resolved(
+    context: typer.Context,
+    entries: Entries,
+    source: str,
+    answers: Answers,
+    *,
+    more: Mapping[str, Any] | None = None,
+) -> None:
     """Show what entries would do, ask, post them, and say what was posted."""
     with writing(context) as connection:
         currency = read_shop(connection).currency
@@ -50,14 +66,15 @@ def post_resolved(context: typer.Context, entries: Entries, source: str, answers
             _show(connection, posted, entries.remarks, currency, answers)
             if not agree("Post this?", yes=False, dry_run=answers.dry_run):
                 if answers.json:
-                    show_json(postings.posting_as_data(posted, currency, entries.remarks, kept=False))
+                    data = postings.posting_as_data(posted, currency, entries.remarks, kept=False)
+                    show_json({**data, **(more or {})})
                 return
         with working("Posting"):
             kept = _post(connection, entries, source, keep=True)
         if posted is None:
             _show(connection, kept, entries.remarks, currency, answers)
     if answers.json:
-        show_json(postings.posting_as_data(kept, currency, entries.remarks, kept=True))
+        show_json({**postings.posting_as_data(kept, currency, entries.remarks, kept=True), **(more or {})})
     say(_posted_words(context, kept))
 
 

@@ -231,27 +231,27 @@ def _pieces(shelf: _Shelf) -> _Pieces | None:
     import numpy as np  # noqa: PLC0415
 
     layers = shelf.layers
-    last = np.searchsorted(shelf.layer_end, shelf.issue_end)
+    # How many issues end within each layer says where each issue ends.
+    ended = np.searchsorted(shelf.issue_end, shelf.layer_end, side="right")
+    last = np.repeat(np.arange(len(ended)), np.diff(ended, prepend=0))
     if bool((layers.place[last] > shelf.issue_place).any()):
         return None
     first = last.copy()
     several = np.flatnonzero(shelf.layer_begin[last] > shelf.issue_begin)
     first[several] = np.searchsorted(shelf.layer_end, shelf.issue_begin[several], side="right")
     pieces = last - first + 1
-    before = pieces.cumsum() - pieces
-    row = np.arange(int(pieces.sum())) - np.repeat(before, pieces)
+    row = np.arange(int(pieces.sum())) - np.repeat(pieces.cumsum() - pieces, pieces)
     layer = np.repeat(first, pieces) + row
-    end = np.minimum(np.repeat(shelf.issue_end, pieces), shelf.layer_end[layer])
-    used = end + (layers.used - shelf.layer_begin)[layer]
+    used = np.minimum(np.repeat(shelf.issue_end, pieces), shelf.layer_end[layer])
+    used += (layers.used - shelf.layer_begin)[layer]
     cost = layers.cost_of(used, layer)
     # A piece begins where the one before it ended; the first of its layer, where the layer was.
-    opening = np.flatnonzero(np.append(True, layer[1:] != layer[:-1])[: len(layer)])
+    opening = np.flatnonzero(np.diff(layer, prepend=-1))
     opened = layer[opening]
-    used_before, cost_before = np.append(0, used)[:-1], np.append(0, cost)[:-1]
-    used_before[opening] = layers.used[opened]
-    cost_before[opening] = layers.cost_of(layers.used[opened], opened)
-    place = np.repeat(shelf.issue_place, pieces)
-    return _Pieces(place, row, layers.lot[layer], used - used_before, cost - cost_before)
+    quantity, amount = np.diff(used, prepend=0), np.diff(cost, prepend=0)
+    quantity[opening] = used[opening] - layers.used[opened]
+    amount[opening] = cost[opening] - layers.cost_of(layers.used[opened], opened)
+    return _Pieces(np.repeat(shelf.issue_place, pieces), row, layers.lot[layer], quantity, amount)
 
 
 def _expensed(layers: _Layers) -> _Pieces:
@@ -281,7 +281,7 @@ def _in_costing_order(parts: Sequence[_Pieces], movements: int) -> Takings:
 def _still_open(
     shelf: _Shelf, skus: Sequence[str], documents: Sequence[int], lines: Sequence[int]
 ) -> Iterator[OpenLayer]:
-    """Yield the layers with something left, per SKU in FIFO order."""
+    """Return the layers with something left, per SKU in FIFO order."""
     import numpy as np  # noqa: PLC0415
 
     layers = shelf.layers
@@ -289,6 +289,6 @@ def _still_open(
     used = layers.used + taken
     which = np.flatnonzero(used < layers.quantity)
     columns = (layers.sku, layers.lot, layers.position, layers.quantity, layers.amount, used)
-    rows = zip(*(column[which].tolist() for column in columns), strict=True)
-    for sku, lot, position, quantity, amount, gone in rows:
-        yield OpenLayer(skus[sku], documents[lot], lines[lot], position, quantity, amount, gone)
+    sku, lot, *figures = (column[which].tolist() for column in columns)
+    heads = ((skus[one] for one in sku), (documents[one] for one in lot), (lines[one] for one in lot))
+    return map(OpenLayer, *heads, *figures)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-
-import datetime as dt
 
 from ledger.catalogue.units import find_unit
 from ledger.errors import ValueProblem
@@ -27,12 +26,9 @@ MOST = Fraction(4, 5)
 """The share of a column's values that must look alike."""
 
 _PLAIN_COLOURS = frozenset(
-    "black white red blue green yellow orange purple pink grey gray brown navy royal maroon olive sand natural "
-    "ash charcoal heather cream teal turquoise gold silver burgundy khaki lime coral mint plum violet beige ivory "
-    "forest sky kelly sport dark light schwarz weiss weiß rot blau grün gelb grau braun lila noir blanc rouge bleu "
-    "vert jaune gris rose negro blanco rojo azul verde amarillo".split()
+    ["black", "white", "red", "blue", "green", "yellow", "orange", "purple", "pink", "grey", "gray", "brown", "navy", "royal", "maroon", "olive", "sand", "natural", "ash", "charcoal", "heather", "cream", "teal", "turquoise", "gold", "silver", "burgundy", "khaki", "lime", "coral", "mint", "plum", "violet", "beige", "ivory", "forest", "sky", "kelly", "sport", "dark", "light", "schwarz", "weiss", "weiß", "rot", "blau", "grün", "gelb", "grau", "braun", "lila", "noir", "blanc", "rouge", "bleu", "vert", "jaune", "gris", "rose", "negro", "blanco", "rojo", "azul", "verde", "amarillo"]
 )
-_CONTAINERS = frozenset("case cases cs ctn carton box bag roll pack pk pkt bottle ream set tub jar tube spool".split())
+_CONTAINERS = frozenset(["case", "cases", "cs", "ctn", "carton", "box", "bag", "roll", "pack", "pk", "pkt", "bottle", "ream", "set", "tub", "jar", "tube", "spool"])
 _TEXT_DATE = re.compile(r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{1,2} ?[-. ]?[a-z]{3,9}[-., ]+\d{2,4}", re.IGNORECASE)
 _PERCENT = re.compile(r"-?\d+(?:[.,]\d+)? ?%")
 

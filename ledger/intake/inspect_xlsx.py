@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from xml.parsers import expat
 
 from ledger.errors import InputErrors
-from ledger.intake.table import column_letters, refusal
+from ledger.intake.scan_sheet import SAVE_AGAIN, SheetNotes, SheetScanner, damaged, safe_parser, too_much
+from ledger.intake.table import refusal
 
 MAX_FILE_BYTES = 50_000_000
 MAX_PARTS = 5_000
@@ -26,39 +26,22 @@ MAX_RATIO = 100
 RATIO_FROM_BYTES = 5_000_000
 """Below this unpacked size no ratio does harm."""
 
-MAX_OTHER_PART_BYTES = 20_000_000
-"""For every part but sheets, texts, pictures and pivot caches: styles and lists are built whole in memory."""
+MAX_TEXTS_BYTES = 60_000_000
+MAX_OTHER_PART_BYTES = 8_000_000
+"""For every part that is built whole in memory: styles, names, lists."""
 
-MAX_ELEMENTS = 12_000_000
 MAX_TEXT_ELEMENTS = 3_000_000
-MAX_ELEMENTS_BETWEEN_ROWS = 200_000
-"""Ordinary rows have three elements a cell, and at most 16,384 cells."""
-
-LAST_ROW = 1_048_576
-"""The last row a sheet can have. Source: second-hand, source not read."""
+MAX_OTHER_ELEMENTS = 200_000
 
 SHARED_STRINGS = "xl/sharedStrings.xml"
-_BIG_PARTS = ("xl/worksheets/", SHARED_STRINGS, "xl/media/", "xl/pivotCache/")
-_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_STRICT = "http://purl.oclc.org/ooxml/spreadsheetml/main"
+_NOT_READ = (
+    *("xl/worksheets/", "xl/media/", "xl/pivotCache/", "xl/pivotTables/", "xl/drawings/", "xl/embeddings/"),
+    *("xl/charts/", "xl/externalLinks/", "xl/printerSettings/", "xl/comments", "xl/threadedComments/"),
+    *("xl/calcChain.xml", "xl/tables/", "xl/queryTables/", "customXml/", "xl/revisions/"),
+)
+"""Sheets have a scanner of their own; the others are never opened."""
+
 _ENCRYPTED_BIT = 0x1
-_TRUE = ("1", "true")
-_SAVE_AGAIN = "Open it in a spreadsheet program, save it as an ordinary .xlsx workbook, and try again."
-
-
-@dataclass
-class SheetNotes:
-    """What one sheet holds beside its values."""
-
-    hidden_rows: set[int] = field(default_factory=set)
-    hidden_columns: list[str] = field(default_factory=list)
-    """Letters, or a range of them like D:F."""
-    merged: list[str] = field(default_factory=list)
-    """Ranges like A5:A8."""
-    formulas: int = 0
-    """In rows that are not hidden."""
-    uncalculated: list[str] = field(default_factory=list)
-    """Addresses, in rows that are not hidden, of formulas without a stored value."""
 
 
 def open_package(name: str, content: bytes) -> zipfile.ZipFile:
@@ -87,15 +70,18 @@ def open_package(name: str, content: bytes) -> zipfile.ZipFile:
         len(parts) > MAX_PARTS
         or unpacked > MAX_UNPACKED_BYTES
         or (unpacked > RATIO_FROM_BYTES and unpacked > MAX_RATIO * len(content))
-        or any(
-            part.file_size > MAX_OTHER_PART_BYTES and not part.filename.startswith(_BIG_PARTS)
-            for part in parts
-        )
+        or any(part.file_size > _most_bytes(part.filename) for part in parts)
     ):
-        raise _too_much(
+        raise too_much(
             name, f"{len(parts)} parts and {unpacked / 1e6:.0f} MB from {len(content) / 1e6:.2f} MB"
         )
     return archive
+
+
+def _most_bytes(part: str) -> int:
+    if part.startswith(_NOT_READ) or part.endswith((".bin", ".png", ".jpeg", ".jpg", ".emf")):
+        return MAX_UNPACKED_BYTES
+    return MAX_TEXTS_BYTES if part == SHARED_STRINGS else MAX_OTHER_PART_BYTES
 
 
 def password_protected(name: str) -> InputErrors:
@@ -112,66 +98,56 @@ def inspect_sheet(name: str, archive: zipfile.ZipFile, part: str) -> SheetNotes:
 
     Raises InputErrors where its rows would be too much to read, out of order, or not read at all.
     """
-    scanner = _SheetScanner(name)
+    scanner = SheetScanner(name)
     _scan(name, archive, part, scanner.parser)
-    scanner.finish_formula()
+    scanner.finish()
     return scanner.notes
 
 
-def check_texts(name: str, archive: zipfile.ZipFile) -> None:
-    """Check that the workbook's table of texts is small enough to be built in memory.
+def check_parts(name: str, archive: zipfile.ZipFile) -> None:
+    """Check the parts, other than sheets, that the reading library builds whole in memory.
 
-    Raises InputErrors where it is not.
+    Raises InputErrors where one declares entities, or where there are too many texts or styles.
     """
-    if SHARED_STRINGS not in archive.namelist():
-        return
-    counted = 0
+    for part in archive.namelist():
+        if part.startswith(_NOT_READ) or not part.endswith((".xml", ".rels")):
+            continue
+        counter = _Counter(name, MAX_TEXT_ELEMENTS if part == SHARED_STRINGS else MAX_OTHER_ELEMENTS)
+        _scan(name, archive, part, safe_parser(name, counter.start))
 
-    def start(_tag: str, _attributes: dict[str, str]) -> None:
-        nonlocal counted
-        counted += 1
-        if counted > MAX_TEXT_ELEMENTS:
-            raise _too_much(name, "too many texts")
 
-    _scan(name, archive, SHARED_STRINGS, _parser(name, start))
+def macros_remark(archive: zipfile.ZipFile) -> tuple[str, ...]:
+    """Return what is said of a workbook with macros in it: nothing ever runs them here."""
+    if any(part.endswith("vbaProject.bin") for part in archive.namelist()):
+        return ("the workbook holds macros; they were left alone, and only its values were read",)
+    return ()
+
+
+@dataclass
+class _Counter:
+    """Counts a part's elements."""
+
+    name: str
+    most: int
+    counted: int = 0
+
+    def start(self, _tag: str, _attributes: dict[str, str]) -> None:
+        self.counted += 1
+        if self.counted > self.most:
+            raise too_much(self.name, "too many texts or styles")
 
 
 def _check_is_workbook(name: str, names: set[str]) -> None:
     if "xl/workbook.bin" in names:
-        raise refusal(name, "this is a binary workbook (.xlsb).", _SAVE_AGAIN)
+        raise refusal(name, "this is a binary workbook (.xlsb).", SAVE_AGAIN)
     if "content.xml" in names:
-        raise refusal(name, "this is an OpenDocument file, not an .xlsx workbook.", _SAVE_AGAIN)
+        raise refusal(name, "this is an OpenDocument file, not an .xlsx workbook.", SAVE_AGAIN)
     if "[Content_Types].xml" not in names or not any(part.startswith("xl/") for part in names):
         raise refusal(
             name,
             "this is a zip archive, but there is no workbook in it.",
             "If it holds a workbook or a csv file, unpack it and give that file.",
         )
-
-
-def _too_much(name: str, amount: str) -> InputErrors:
-    return refusal(
-        name,
-        f"the workbook unpacks into far more than an invoice or a list needs ({amount}).",
-        "If it comes from somebody you trust, copy the cells you need into a new workbook and try again.",
-    )
-
-
-def _damaged(name: str) -> InputErrors:
-    return refusal(name, "the workbook is damaged: a part of it cannot be read.", _SAVE_AGAIN)
-
-
-def _parser(name: str, start: Callable[[str, dict[str, str]], None]) -> expat.XMLParserType:
-    """Return a parser that refuses document types, and with them every trick with entities."""
-    parser = expat.ParserCreate(namespace_separator="}")
-    parser.StartElementHandler = start
-
-    def refuse(*_declaration: object) -> None:
-        raise _damaged(name)
-
-    parser.StartDoctypeDeclHandler = refuse
-    parser.EntityDeclHandler = refuse
-    return parser
 
 
 def _scan(name: str, archive: zipfile.ZipFile, part: str, parser: expat.XMLParserType) -> None:
@@ -181,98 +157,4 @@ def _scan(name: str, archive: zipfile.ZipFile, part: str, parser: expat.XMLParse
     except InputErrors:
         raise
     except Exception:  # noqa: BLE001 - a broken archive raises whatever the unpacking code meets
-        raise _damaged(name) from None
-
-
-class _SheetScanner:
-    """Takes notes while a sheet's elements stream by.
-
-    Only starts of elements are handled (ends would double the time): a formula's cell is judged when
-    the next cell or row begins, and characters are listened to only inside a formula's value.
-    """
-
-    def __init__(self, name: str) -> None:
-        self.name = name
-        self.notes = SheetNotes()
-        self.parser = _parser(name, self.start)
-        self._row = 0
-        self._column = 0
-        self._row_hidden = False
-        self._cell: dict[str, str] = {}
-        self._in_formula = False
-        self._has_value = False
-        self._elements = 0
-        self._elements_at_row = 0
-        self._handlers: dict[str, Callable[[dict[str, str]], None]] = {
-            f"{_MAIN}}}row": self._start_row,
-            f"{_MAIN}}}c": self._start_cell,
-            f"{_MAIN}}}f": self._start_formula,
-            f"{_MAIN}}}v": self._start_value,
-            f"{_MAIN}}}col": self._start_column,
-            f"{_MAIN}}}mergeCell": lambda attributes: self.notes.merged.append(attributes.get("ref", "")),
-            f"{_STRICT}}}worksheet": self._strict,
-        }
-
-    def start(self, tag: str, attributes: dict[str, str]) -> None:
-        self._elements += 1
-        if (
-            self._elements > MAX_ELEMENTS
-            or self._elements - self._elements_at_row > MAX_ELEMENTS_BETWEEN_ROWS
-        ):
-            raise _too_much(self.name, "a row or a sheet without end")
-        handler = self._handlers.get(tag)
-        if handler is not None:
-            handler(attributes)
-
-    def finish_formula(self) -> None:
-        if not self._in_formula:
-            return
-        self._in_formula = False
-        self.parser.CharacterDataHandler = None
-        if not self._has_value and not self._row_hidden:
-            address = self._cell.get("r", f"{column_letters(self._column - 1)}{self._row}")
-            self.notes.uncalculated.append(address)
-
-    def _start_row(self, attributes: dict[str, str]) -> None:
-        self.finish_formula()
-        self._elements_at_row = self._elements
-        number = int(float(attributes.get("r", self._row + 1)))
-        if number <= self._row or number > LAST_ROW:
-            # The reader would drop a row that comes late without a word.
-            raise _damaged(self.name)
-        self._row, self._column = number, 0
-        self._row_hidden = attributes.get("hidden") in _TRUE
-        if self._row_hidden:
-            self.notes.hidden_rows.add(number)
-
-    def _start_cell(self, attributes: dict[str, str]) -> None:
-        self._column += 1
-        if self._in_formula:
-            self.finish_formula()
-        self._cell = attributes
-
-    def _start_formula(self, _attributes: dict[str, str]) -> None:
-        self._in_formula, self._has_value = True, False
-        self.notes.formulas += not self._row_hidden
-
-    def _start_value(self, _attributes: dict[str, str]) -> None:
-        if not self._in_formula:
-            return
-        # An empty value of type text is a formula that was calculated and gives an empty text.
-        self._has_value = self._cell.get("t") == "str"
-        self.parser.CharacterDataHandler = self._value_text
-
-    def _value_text(self, text: str) -> None:
-        self._has_value = self._has_value or bool(text.strip())
-
-    def _start_column(self, attributes: dict[str, str]) -> None:
-        if attributes.get("hidden") in _TRUE:
-            first, last = int(attributes["min"]) - 1, int(attributes["max"]) - 1
-            letters = column_letters(first)
-            self.notes.hidden_columns.append(
-                letters if first == last else f"{letters}:{column_letters(last)}"
-            )
-
-    def _strict(self, _attributes: dict[str, str]) -> None:
-        # The reading library knows the ordinary namespace only and would find an empty sheet.
-        raise refusal(self.name, "the workbook was saved in the strict variant of its format.", _SAVE_AGAIN)
+        raise damaged(name) from None

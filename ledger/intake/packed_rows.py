@@ -23,22 +23,27 @@ Unpack = Callable[[str], "list[CellValue]"]
 class PackedRows(Sequence[tuple[Cell, ...]]):
     """The rows of one sheet, each a tuple of cells that is made when it is asked for."""
 
-    __slots__ = ("_last", "_last_index", "_packed", "_unpack", "numbers", "sheet", "word")
+    __slots__ = ("_last", "_last_index", "_packed", "_unpack", "cells", "numbers", "sheet", "word")
 
     def __init__(self, unpack: Unpack, *, sheet: str = "", word: str = "row") -> None:
         self.sheet = sheet
         self.word = word
         self.numbers = array("l")
         """The rows' numbers as the maker sees them."""
+        self.cells = 0
+        """How many cells there are, blanks between others included."""
         self._packed: list[str] = []
         self._unpack = unpack
         self._last: tuple[Cell, ...] = ()
         self._last_index = -1
 
-    def add(self, number: int, packed: str) -> None:
-        """Add one row, which holds something, by its number."""
+    def add(self, number: int, packed: str) -> int:
+        """Add one row, which holds something, by its number; returns its cells."""
+        width = packed.count(SEPARATOR) + 1
+        self.cells += width
         self.numbers.append(number)
         self._packed.append(packed)
+        return width
 
     def __len__(self) -> int:
         return len(self._packed)
@@ -50,7 +55,7 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
     def __getitem__(self, index: int | slice) -> tuple[Cell, ...] | PackedRows:
         if isinstance(index, slice):
             part = PackedRows(self._unpack, sheet=self.sheet, word=self.word)
-            part.numbers, part._packed = self.numbers[index], self._packed[index]  # noqa: SLF001 - its own
+            part.numbers, part._packed = self.numbers[index], self._packed[index]
             return part
         place = index + len(self._packed) if index < 0 else index
         if place != self._last_index:

@@ -2,32 +2,19 @@
 
 from __future__ import annotations
 
-import codecs
 import contextlib
 import csv
 import hashlib
 import io
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import islice
 
 from ledger.errors import InputErrors, Problem
-from ledger.intake.table import (
-    MAX_CELLS,
-    MAX_COLUMNS,
-    MAX_ROWS,
-    Cell,
-    Sheet,
-    SourceFile,
-    cell_text,
-    refusal,
-    trimmed,
-)
+from ledger.intake.packed_rows import SEPARATOR, PackedRows, pack_texts, unpack_texts
+from ledger.intake.table import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Sheet, SourceFile, refusal
+from ledger.intake.text_lines import SAMPLE_CHARACTERS, TextLines, open_text
 
 MAX_FILE_BYTES = 100_000_000
-MAX_LINE_CHARACTERS = 1_000_000
-SAMPLE_CHARACTERS = 65_536
 SAMPLE_ROWS = 50
 
 DELIMITERS = "\t;|,"
@@ -53,9 +40,10 @@ def read_csv(name: str, content: bytes) -> SourceFile:
     """
     if len(content) > MAX_FILE_BYTES:
         raise refusal(name, f"the file has more than {MAX_FILE_BYTES // 10**6} MB.", _SHORTER)
-    decoded = _decode(name, content)
-    sheet = _read_sheet(name, decoded.text)
-    return SourceFile(name, (sheet,), decoded.remarks, hashlib.sha256(content).hexdigest())
+    text = open_text(name, content)
+    rows = read_rows(text, sniff_delimiter(text.sample()))
+    sheet = Sheet(name, rows, tuple(rows.numbers), has_addresses=False)
+    return SourceFile(name, (sheet,), text.remarks, hashlib.sha256(content).hexdigest())
 
 
 def sniff_delimiter(text: str) -> str:
@@ -76,80 +64,64 @@ def _consistency(text: str, delimiter: str) -> int:
     return max(widths.values(), default=0)
 
 
-@dataclass(frozen=True)
-class _Decoded:
-    text: str
-    remarks: tuple[str, ...] = ()
+def read_rows(text: TextLines, delimiter: str, word: str = "row") -> PackedRows:
+    """Return the rows of a delimited text that hold anything.
 
+    Arguments:
+        text: the lines.
+        delimiter: what separates the cells of a row.
+        word: what the maker calls a row: "row", or "line" of a pasted table.
 
-def _decode(name: str, content: bytes) -> _Decoded:
-    utf16 = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
-    decoded = None
-    for encoding in ("utf-16",) if utf16 else ("utf-8-sig", "cp1252"):
-        try:
-            text = content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        remark = "the file is not UTF-8; it was read as Windows-1252: check letters with accents"
-        decoded = _Decoded(text, (remark,) if encoding == "cp1252" else ())
-        break
-    if decoded is None or "\0" in decoded.text:
-        raise refusal(
-            name,
-            "this is not a text file, or its encoding is unknown.",
-            "Open it in a spreadsheet program and save it as csv in UTF-8.",
-        )
-    return decoded
-
-
-def _lines(name: str, text: str) -> Iterator[str]:
-    for number, line in enumerate(io.StringIO(text, newline=""), start=1):
-        if len(line) > MAX_LINE_CHARACTERS:
-            raise refusal(
-                name,
-                f"line {number} has more than {MAX_LINE_CHARACTERS} characters: this is no table.",
-                "Check that it is the right file.",
-            )
-        yield line
-
-
-def _read_sheet(name: str, text: str) -> Sheet:
-    reader = csv.reader(_lines(name, text), delimiter=sniff_delimiter(text), strict=True)
-    rows: list[tuple[Cell, ...]] = []
-    numbers: list[int] = []
-    cells = number = 0
+    Raises InputErrors where there is too much, or where quotation marks do not close.
+    """
+    reader = csv.reader(text, delimiter=delimiter, strict=True)
+    rows = PackedRows(unpack_texts, word=word)
+    number = 0
     try:
         for number, fields in enumerate(reader, start=1):
-            row = trimmed(
-                [
-                    Cell(cell_text(_unguarded(text)), f"row {number}, column {column}")
-                    for column, text in enumerate(fields, start=1)
-                ]
-            )
-            if not row:
+            packed = pack_texts(fields)
+            if not packed:
                 continue
-            rows.append(row)
-            numbers.append(number)
-            cells += len(row)
-            _check_size(name, len(rows), len(row), cells)
-    except csv.Error:
-        # An unclosed quotation mark would otherwise swallow the rows below it without a word.
-        place = f"row {number + 1} (up to line {reader.line_num})"
+            if "'" in packed:
+                packed = _unguarded(packed)
+            width = rows.add(number, packed)
+            if width > MAX_COLUMNS or rows.cells > MAX_CELLS or len(rows) > MAX_ROWS:
+                raise _too_much(text.name, len(rows), width)
+    except csv.Error as error:
+        raise InputErrors(text.name, [_unreadable(error, word, number + 1, reader.line_num)]) from None
+    return rows
+
+
+def _unreadable(error: csv.Error, word: str, row: int, line: int) -> Problem:
+    """Return the problem with a row that the csv module refuses.
+
+    An unclosed quotation mark would otherwise swallow the rows below it without a word.
+    """
+    place = f"{word} {row} (up to line {line})"
+    if "limit" in str(error):
+        what = (
+            f"one cell has more than {csv.field_size_limit()} characters, or a quotation mark is not closed."
+        )
+    else:
         what = "a quotation mark is not closed, or text follows a closing one."
-        next_step = "Double a quotation mark that belongs to a quoted text, or save the file again as csv."
-        raise InputErrors(name, [Problem(place, what, next_step)]) from None
-    return Sheet(name, tuple(rows), tuple(numbers), has_addresses=False)
+    return Problem(
+        place,
+        what,
+        "Double a quotation mark that belongs to a quoted text, or save the file again as csv.",
+    )
 
 
-def _check_size(name: str, rows: int, columns: int, cells: int) -> None:
-    for count, limit, noun in (
-        (rows, MAX_ROWS, "rows"),
-        (columns, MAX_COLUMNS, "columns"),
-        (cells, MAX_CELLS, "cells"),
-    ):
-        if count > limit:
-            raise refusal(name, f"the file has more than {limit} {noun}.", _SHORTER)
+def _too_much(name: str, rows: int, columns: int) -> InputErrors:
+    if rows > MAX_ROWS:
+        what = f"{MAX_ROWS} rows"
+    elif columns > MAX_COLUMNS:
+        what = f"{MAX_COLUMNS} columns"
+    else:
+        what = f"{MAX_CELLS} cells"
+    return refusal(name, f"the file has more than {what}.", _SHORTER)
 
 
-def _unguarded(text: str) -> str:
-    return text[1:] if text.startswith(GUARDED) else text
+def _unguarded(packed: str) -> str:
+    """Return a packed row without the apostrophes that our own csv files put before = + - @."""
+    texts = packed.split(SEPARATOR)
+    return SEPARATOR.join([text[1:] if text.startswith(GUARDED) else text for text in texts])

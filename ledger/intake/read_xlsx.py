@@ -2,31 +2,19 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import io
 import warnings
 import zipfile
-from collections.abc import Callable, Iterator
-from decimal import Decimal
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from ledger.errors import BlankbookError, InputErrors, Problem
-from ledger.intake.inspect_xlsx import SheetNotes, check_texts, inspect_sheet, open_package
-from ledger.intake.table import (
-    MAX_CELLS,
-    MAX_COLUMNS,
-    MAX_ROWS,
-    Cell,
-    CellValue,
-    ErrorValue,
-    Sheet,
-    SourceFile,
-    cell_text,
-    column_letters,
-    refusal,
-    trimmed,
-)
+from ledger.intake.inspect_xlsx import check_parts, inspect_sheet, macros_remark, open_package
+from ledger.intake.merged_cells import MergedTexts, runs_down
+from ledger.intake.packed_rows import PackedRows, pack_values, unpack_values
+from ledger.intake.scan_sheet import LAST_TWO_LETTERS, SheetNotes
+from ledger.intake.table import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Sheet, SourceFile, refusal
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -52,7 +40,7 @@ def read_xlsx(name: str, content: bytes) -> SourceFile:
     never calculated (all of them at once).
     """
     archive = open_package(name, content)
-    check_texts(name, archive)
+    check_parts(name, archive)
     with warnings.catch_warnings():
         # The library warns of styles and extensions it drops; none of them is a value.
         warnings.simplefilter("ignore")
@@ -79,7 +67,7 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile) -> SourceFile:
         )
     workbook = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True, keep_links=False)
     sheets: list[Sheet] = []
-    remarks: list[str] = []
+    remarks = list(macros_remark(archive))
     problems: list[Problem] = []
     formulas = cells = 0
     for worksheet in workbook.worksheets:
@@ -92,9 +80,9 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile) -> SourceFile:
         problems += _uncalculated(title, notes)
         remarks += _remarks(title, notes)
         formulas += notes.formulas
-        sheet = _read_sheet(name, worksheet, notes, MAX_CELLS - cells)
-        cells += sum(map(len, sheet.rows))
-        sheets.append(sheet)
+        rows = _read_sheet(name, worksheet, notes, MAX_CELLS - cells)
+        cells += rows.cells
+        sheets.append(Sheet(title, rows, tuple(rows.numbers)))
     if problems:
         raise InputErrors(name, problems)
     if not sheets:
@@ -107,72 +95,40 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile) -> SourceFile:
     return SourceFile(name, tuple(sheets), tuple(remarks), hashlib.sha256(content).hexdigest())
 
 
-def _read_sheet(name: str, worksheet: Any, notes: SheetNotes, cells_left: int) -> Sheet:
+def _read_sheet(name: str, worksheet: Any, notes: SheetNotes, cells_left: int) -> PackedRows:
     # A false dimension in the file would lose every row but the first, silently.
     worksheet.reset_dimensions()
     title = worksheet.title
-    place = f"sheet {title}, cell "
-    letters = [place + column_letters(column) for column in range(MAX_COLUMNS)]
-    rows: list[tuple[Cell, ...]] = []
-    numbers: list[int] = []
-    for number, values in _filled_rows(worksheet, notes.hidden_rows):
-        if len(values) > MAX_COLUMNS and any(value is not None for value in values[MAX_COLUMNS:]):
+    rows = PackedRows(unpack_values, sheet=title)
+    filler = MergedTexts(notes.merged)
+    for number, values in _filled_rows(worksheet, notes):
+        packed = pack_values(filler.filled(number, values))
+        if not packed:
+            continue
+        if rows.add(number, packed) > MAX_COLUMNS:
             raise refusal(
                 name, f"sheet {title} has more than {MAX_COLUMNS} columns (row {number}).", _SHORTER
             )
-        row = trimmed(
-            [Cell(_value(value), f"{letter}{number}") for value, letter in zip(values, letters, strict=False)]
-        )
-        if not row:
-            continue
-        rows.append(row)
-        numbers.append(number)
-        cells_left -= len(row)
         if len(rows) > MAX_ROWS:
             raise refusal(name, f"sheet {title} has more than {MAX_ROWS} rows (row {number}).", _SHORTER)
-        if cells_left < 0:
+        if rows.cells > cells_left:
             raise refusal(name, f"the workbook has more than {MAX_CELLS} cells.", _SHORTER)
-    return Sheet(title, tuple(rows), tuple(numbers))
+    return rows
 
 
-def _filled_rows(worksheet: Any, hidden: set[int]) -> Iterator[tuple[int, tuple[Any, ...]]]:
+def _filled_rows(worksheet: Any, notes: SheetNotes) -> Iterator[tuple[int, tuple[Any, ...]]]:
     """Yield the visible rows that hold anything, with their numbers.
 
-    Rows far apart come with every blank one between them, and rows may be padded with thousands of
-    blank cells, so both are passed over before any cell is made.
+    The library pads every row to its last cell, with a value or without, and yields the blank rows up to
+    the last one: both are cut to where the values are, so that formats alone cost little.
     """
-    for number, values in enumerate(worksheet.iter_rows(values_only=True), start=1):
-        if values and number not in hidden and values.count(None) < len(values):
+    if not notes.last_row:
+        return
+    widest = LAST_TWO_LETTERS if notes.is_wide else None
+    found = worksheet.iter_rows(values_only=True, max_row=notes.last_row, max_col=widest)
+    for number, values in enumerate(found, start=1):
+        if values and number not in notes.hidden_rows and values.count(None) < len(values):
             yield number, values
-
-
-def _value(value: Any) -> CellValue:
-    """Return what the library read as an exact value."""
-    if value is None:
-        return None
-    # A time of day or a span of time is never a number here, so it is only shown.
-    return _READERS.get(type(value), str)(value)
-
-
-def _exact(value: float) -> Decimal | ErrorValue:
-    """Return a stored number as a decimal of at most 15 significant digits.
-
-    >>> _exact(0.1 + 0.2), _exact(4.1), _exact(72.0)
-    (Decimal('0.3'), Decimal('4.1'), Decimal('72'))
-    """
-    if value != value or value in (float("inf"), float("-inf")):  # noqa: PLR0124 - not a number
-        return ErrorValue("#NUM!")
-    return Decimal(format(value, ".15g"))
-
-
-_READERS: dict[type, Callable[[Any], CellValue]] = {
-    bool: bool,
-    str: cell_text,
-    int: Decimal,
-    float: _exact,
-    dt.datetime: dt.datetime.date,
-    dt.date: lambda value: value,
-}
 
 
 def _uncalculated(title: str, notes: SheetNotes) -> list[Problem]:
@@ -196,10 +152,15 @@ def _remarks(title: str, notes: SheetNotes) -> list[str]:
         remarks.append(
             f"sheet {title}: hidden columns were read all the same ({_some(notes.hidden_columns)})"
         )
-    if notes.merged:
+    filled = [area for area in notes.merged if runs_down(area)]
+    if filled:
         remarks.append(
-            f"sheet {title}: of merged cells only the first holds the value ({_some(notes.merged)})"
+            f"sheet {title}: a text merged down several rows was read in each of them, a number only in the "
+            f"first ({_some(filled)})"
         )
+    others = [area for area in notes.merged if not runs_down(area)]
+    if others:
+        remarks.append(f"sheet {title}: of merged cells only the first holds the value ({_some(others)})")
     return remarks
 
 

@@ -18,7 +18,7 @@ from ledger.intake.table import Cell, Record
 from ledger.intake.values import DateOrder, read_date, read_number, read_text
 
 if TYPE_CHECKING:
-    from pydantic import BaseModel
+    from pydantic import BaseModel, BeforeValidator
 
 MAX_PIECES = 1_000_000
 MAX_MONEY = 10**12
@@ -99,9 +99,7 @@ class SalesCellReader:
         rest = len(self._ambiguous) - 1
         others = f", and {rest:,} more like it" if rest else ""
         orders = " or ".join(f'"{order}"' for order in ("day month year", "month day year"))
-        seen = "".join(
-            f" {place} has {text}." for order, text in self._telling.items() for place in [f"The {order} order fits:"]
-        ).replace(": has", "; a cell has")
+        seen = "".join(f" Its {text} fits {order}." for order, text in self._telling.items())
         what = f"{quoted(first.text)} can be read in two ways{others}: the profile does not say the order."
         self._problems.append(
             Problem(first.where, what, f"Write date_order = {orders} under [numbers] in the profile.{seen}")
@@ -127,9 +125,7 @@ _MONTHS_IN_YEAR = 12
 _NAMES = tuple(one.name for one in fields(SalesCells))
 
 
-def _translated(
-    kind: str, column: str, text: str, context: Mapping[str, Any], words: str
-) -> tuple[str, str]:
+def _translated(kind: str, column: str, text: str, context: Mapping[str, Any], words: str) -> tuple[str, str]:
     """Return pydantic's finding in a maker's words: what is wrong, and what to do."""
     if kind == "unreadable":
         return str(context["why"]), ""
@@ -140,68 +136,84 @@ def _translated(
     if kind in ("greater_than_equal", "less_than_equal"):
         limit = int(context.get("ge", context.get("le", 0)))
         side = "below" if kind == "greater_than_equal" else "above"
-        if limit == 0 and column not in ("pieces",):
-            advice = f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'
+        if limit == 0 and column != "pieces":
+            advice = (
+                f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'
+            )
             return f"{text} is {side} zero.", advice
         return f"{text} is {side} {limit:,}.", "Check the decimal sign, and the column."
     return f"{quoted(text)} cannot stand here: {words}.", "Mend it, or delete the row."
 
 
+class _Readers:
+    """What reads each column's cells by the profile's habits."""
+
+    def __init__(self, profile: SalesProfile) -> None:
+        self._profile = profile
+
+    def number(self, cell: Cell) -> Fraction:
+        return read_number(cell, decimal_comma=self._profile.decimal_comma)
+
+    def minus(self, cell: Cell) -> Fraction:
+        return -self.number(cell)
+
+    def pieces(self, cell: Cell) -> Fraction:
+        return _whole(self.number(cell), cell)
+
+    def returned(self, cell: Cell) -> Fraction:
+        return _returned(cell, self.pieces)
+
+    def day(self, cell: Cell) -> datetime.date:
+        return _day(cell, self._profile.date_order)
+
+
+def _currency(cell: Cell) -> str:
+    return read_currency(read_text(cell))
+
+
 def _row_model(profile: SalesProfile) -> type[BaseModel]:
     """Return the pydantic model of a row, its readers bound to the profile's habits."""
-    from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, create_model  # noqa: PLC0415
-    from pydantic_core import PydanticCustomError  # noqa: PLC0415
+    from pydantic import ConfigDict, Field, create_model  # noqa: PLC0415
 
-    def reading(reader: Callable[[Cell], Any]) -> BeforeValidator:
-        def read(cell: Cell) -> Any:
-            try:
-                return reader(cell)
-            except _TwoWays as problem:
-                raise PydanticCustomError("ambiguous_date", "two ways") from problem
-            except ValueProblem as problem:
-                raise PydanticCustomError("unreadable", "{why}", {"why": str(problem)}) from problem
-
-        return BeforeValidator(read)
-
-    def number(cell: Cell) -> Fraction:
-        return read_number(cell, decimal_comma=profile.decimal_comma)
-
-    def minus(cell: Cell) -> Fraction:
-        return -number(cell)
-
-    def pieces(cell: Cell) -> Fraction:
-        return _whole(number(cell), cell)
-
-    def returned(cell: Cell) -> Fraction:
-        return _returned(cell, pieces)
-
-    def day(cell: Cell) -> datetime.date:
-        return _day(cell, profile.date_order)
-
-    def currency(cell: Cell) -> str:
-        return read_currency(read_text(cell))
-
-    money = {name: reading(minus if name in profile.minus else number) for name in MONEY_COLUMNS}
+    readers = _Readers(profile)
+    day = _checked(readers.day)
+    text = _checked(read_text)
     model: dict[str, Any] = {
-        "date": (Annotated[datetime.date, reading(day)], ...),
-        "order": (Annotated[str, reading(read_text), Field(max_length=LONGEST_NAME)], ...),
-        "refunded_on": (Annotated[datetime.date | None, reading(day)], None),
-        "pieces": (Annotated[Fraction, reading(pieces), Field(ge=-MAX_PIECES, le=MAX_PIECES)], None),
-        "returned": (Annotated[Fraction, reading(returned), Field(ge=-1, le=MAX_PIECES)], None),
-        "currency": (Annotated[str, reading(currency)], ""),
+        "date": (Annotated[datetime.date, day], ...),
+        "order": (Annotated[str, text, Field(max_length=LONGEST_NAME)], ...),
+        "refunded_on": (Annotated[datetime.date, day], None),
+        "pieces": (Annotated[Fraction, _checked(readers.pieces), Field(ge=-MAX_PIECES, le=MAX_PIECES)], None),
+        "returned": (Annotated[Fraction, _checked(readers.returned), Field(ge=-1, le=MAX_PIECES)], None),
+        "currency": (Annotated[str, _checked(_currency)], ""),
     }
     for name in _TEXTS:
         longest = LONGEST_TITLE if name in ("title", "variant") else LONGEST_NAME
-        model[name] = (Annotated[str, reading(read_text), Field(max_length=longest)], "")
-    for name, reader in money.items():
+        model[name] = (Annotated[str, text, Field(max_length=longest)], "")
+    for name in MONEY_COLUMNS:
+        reader = _checked(readers.minus if name in profile.minus else readers.number)
         # A row of a refund may write what was sold as a minus; whether it is one is judged later.
         least = -MAX_MONEY if name in _EITHER_SIGN else 0
         model[name] = (Annotated[Fraction, reader, Field(ge=least, le=MAX_MONEY)], None)
     made: type[BaseModel] = create_model(
-        "SalesRow", __config__=ConfigDict(arbitrary_types_allowed=True), __base__=None, **model
+        "SalesRow", __config__=ConfigDict(arbitrary_types_allowed=True), **model
     )
-    assert issubclass(made, BaseModel)
     return made
+
+
+def _checked(reader: Callable[[Cell], Any]) -> BeforeValidator:
+    """Return a reader as pydantic calls it: what it refuses becomes a finding of pydantic's."""
+    from pydantic import BeforeValidator  # noqa: PLC0415
+    from pydantic_core import PydanticCustomError  # noqa: PLC0415
+
+    def read(cell: Cell) -> Any:
+        try:
+            return reader(cell)
+        except _TwoWays as problem:
+            raise PydanticCustomError("ambiguous_date", "two ways") from problem
+        except ValueProblem as problem:
+            raise PydanticCustomError("unreadable", "{why}", {"why": str(problem)}) from problem
+
+    return BeforeValidator(read)
 
 
 _EITHER_SIGN = ("item_total", "tax", "shipping")

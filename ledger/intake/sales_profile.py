@@ -160,7 +160,7 @@ def load_sales_profile(path: Path) -> SalesProfile:
         advice = "Mend it, or begin with a copy of a carried profile."
         raise _unreadable(source, f"this is no TOML text: {error}.", advice) from None
     if tables.get("kind") != "sales":
-        what = "this is no profile of a sales export: it does not begin with kind = \"sales\"."
+        what = 'this is no profile of a sales export: it does not begin with kind = "sales".'
         raise _unreadable(source, what, "For a supplier's file use: blankbook receive FILE --profile NAME.")
     return read_sales_profile(tables, source)
 
@@ -300,7 +300,9 @@ def _patterns(table: Table) -> tuple[SkuPattern, ...]:
         pattern = SkuPattern(" ".join(inner.text("text").split()), inner.text("sku"))
         found = _PLACEHOLDER.findall(pattern.text)
         if not pattern.text or not pattern.sku:
-            inner.note("", "a pattern needs text and sku.", 'Like text = "Fox tee | {size}", sku = "FOX-{size}".')
+            inner.note(
+                "", "a pattern needs text and sku.", 'Like text = "Fox tee | {size}", sku = "FOX-{size}".'
+            )
         elif len(set(found)) < len(found):
             inner.note("text", "a placeholder stands twice.", "Name each once.")
         else:
@@ -314,7 +316,11 @@ def _patterns(table: Table) -> tuple[SkuPattern, ...]:
 def _codes(table: Table, patterns: tuple[SkuPattern, ...]) -> dict[str, dict[str, str]]:
     parts = tuple(dict.fromkeys(part for one in patterns for part in _PLACEHOLDER.findall(one.text)))
     table.known(("aliases", "patterns", *parts))
-    return {part: {fold(word): code for word, code in table.mapping(part).items()} for part in parts if table.has(part)}
+    return {
+        part: {fold(word): code for word, code in table.mapping(part).items()}
+        for part in parts
+        if table.has(part)
+    }
 
 
 def _set_aside(table: Table) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -86,7 +86,8 @@ class SetAside:
 
     def __init__(self, profile: SalesProfile) -> None:
         self._words = [
-            (word, re.compile(rf"(?<!\w){_loosely(word)}(?!\w)", re.IGNORECASE)) for word in profile.set_aside_words
+            (word, re.compile(rf"(?<!\w){_loosely(word)}(?!\w)", re.IGNORECASE))
+            for word in profile.set_aside_words
         ]
         self._patterns = [
             (pattern, re.compile(".*".join(map(_loosely, pattern.split("*"))), re.IGNORECASE | re.DOTALL))

@@ -153,19 +153,22 @@ def changes_text(changes: Sequence[CostChange], currency: str) -> str:
     """Return which earlier documents cost something else now, '' where none does."""
     if not changes:
         return ""
-    lines = [
-        f"  document {one.document}, {one.sku}: {figures.money(one.before, currency)} before, "
-        f"{figures.money(one.after, currency)} now"
-        for one in changes[:MOST_CHANGES]
-    ]
+    lines = [f"  {_change_words(one, currency)}" for one in changes[:MOST_CHANGES]]
     if len(changes) > MOST_CHANGES:
         lines.append(f"  … and {len(changes) - MOST_CHANGES} more")
-    moved = sum(one.after - one.before for one in changes)
-    return "\n".join(
-        [
-            f"Costs of earlier documents that change, {figures.money(moved, currency)} {currency} in all:",
-            *lines,
-        ]
+    return "\n".join([f"Costs of earlier documents that change, in {currency}:", *lines])
+
+
+def _change_words(one: CostChange, currency: str) -> str:
+    """Return one change in words; what a document puts on the shelf is told apart from what it takes."""
+    came_in = one.before < 0 or one.after < 0
+    verb = (
+        {"make": " made", "take back": " came back", "count": " found"}.get(one.event, "") if came_in else ""
+    )
+    before, after = (-one.before, -one.after) if came_in else (one.before, one.after)
+    return (
+        f"{one.event} {one.document}, {one.sku}{verb}: {figures.money(before, currency)} before, "
+        f"{figures.money(after, currency)} now"
     )
 
 
@@ -196,6 +199,7 @@ def posting_as_data(posted: Posted, currency: str, remarks: Sequence[str], *, ke
         "changes": [
             {
                 "document": one.document,
+                "event": one.event,
                 "sku": one.sku,
                 "before": show_money(one.before, currency),
                 "after": show_money(one.after, currency),

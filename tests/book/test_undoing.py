@@ -83,7 +83,7 @@ def test_what_was_used_meanwhile_holds_its_receipt(book: Book) -> None:
     book.receive(line("TEE-SAND-M", 10))
     book.leave("sale", ("TEE-SAND-M", 3))
     with pytest.raises(
-        Refused, match=r"receipt 1 cannot be undone: later documents used[\s\S]*document 2 takes 3"
+        Refused, match=r"receipt 1 cannot be undone: later documents used[\s\S]*sale 2 takes 3"
     ):
         book.undo(1)
     assert (book.rows("SELECT count(*) FROM document"), book.prove().findings) == ([(2,)], ())

@@ -22,8 +22,8 @@ from ledger.costing.facts import Facts, Leg
 from ledger.costing.plain import plain_legs
 from ledger.costing.walk import walk
 
-ENGINE = settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-BOOK = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+ENGINE = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+BOOK = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def walked_legs(facts: Facts) -> list[Leg]:
@@ -53,7 +53,10 @@ def shop_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     like = ITEMS[0]
     make_book(
         path,
-        [replace(like, sku=sku, name=sku, tax_class=tax_class) for sku, tax_class in TAX_CLASS_OF_SKU.items()],
+        [
+            replace(like, sku=sku, name=sku, tax_class=tax_class)
+            for sku, tax_class in TAX_CLASS_OF_SKU.items()
+        ],
     )
     return path
 

@@ -287,11 +287,12 @@ def _documents() -> list[Document]:
     return documents
 
 
-def _place_in_month(places: Sequence[int]) -> tuple[int, int, int]:
+def _place_in_month(places: Sequence[int]) -> tuple[int, int, bool, int]:
     row = events.EVENTS[places[0]]
     if row.event == "charge":
-        return (32, 0, places[0])
-    return (row.day, _RANK.get(row.event, _LEAVING), places[0])
+        return (32, 0, False, places[0])
+    # What comes back is numbered behind the day's sales, of which it may be.
+    return (row.day, _RANK.get(row.event, _LEAVING), row.event == "take_back", places[0])
 
 
 def _pieces(document: Document) -> dict[str, int]:

@@ -40,7 +40,7 @@ FOX = Bill(
 )
 """One sheet of film a piece, and five millilitres of ink a run."""
 
-FOX_M = "FOX-SAN-M"
+FOX_M = "FOX-SAND-M"
 
 
 @dataclass

@@ -294,6 +294,12 @@ class _Posting:
 
     def _short_problems(self, short: NotEnoughStock) -> list[Problem]:
         """Say of every line that finds too little which row or which earlier document it is."""
+        may_be_short = {
+            (document.number, line.sku)
+            for document in self.documents
+            for line in document.lines
+            if line.short_allowed or line.estimated
+        }
         problems = []
         for one in short.shortages:
             where = self.places.get(one.document)
@@ -303,7 +309,8 @@ class _Posting:
                 problems.append(Problem("this posting would leave too little for a later day", said))
             else:
                 words = shortage_words(one, "this row" if "row" in where else "this")
-                problems.append(Problem(where, words, "Or let it stand for now with --short."))
+                without_cost = (one.document, one.sku) in may_be_short
+                problems.append(Problem(where, words, _NO_COST_KNOWN if without_cost else _LET_IT_STAND))
         return problems or [Problem(self.source, str(short))]
 
     def _moves(self) -> dict[tuple[int, int], tuple[int, int]]:
@@ -318,6 +325,10 @@ class _Posting:
         return {(document, line): (quantity, amount) for document, line, quantity, amount in rows}
 
 
+_LET_IT_STAND = "Or let it stand for now with --short."
+_NO_COST_KNOWN = (
+    "It may go short, but the book knows no cost of it: give one as the row's amount, or enter its receipt."
+)
 _WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate", "make")
 
 

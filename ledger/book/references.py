@@ -69,16 +69,20 @@ def _is_receipt(connection: sqlite3.Connection, number: int) -> bool:
     return row is not None and row[0] == "receipt"
 
 
+# Only what has a reference is in the index of references; the query must say so to use it.
+_BY_REFERENCE = """
+SELECT number FROM document AS d
+WHERE event = 'receipt' AND party = ? AND reference = ? AND reference <> ''
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+"""
+
+
 def _by_reference(connection: sqlite3.Connection, text: str, new: Sequence[NewDocument]) -> list[int]:
     """Return receipts by party and reference; either may hold a slash, so every split is tried."""
     parts = text.strip().split("/")
     for cut in range(1, len(parts)):
         party, reference = "/".join(parts[:cut]).strip(), "/".join(parts[cut:]).strip()
-        rows = connection.execute(
-            "SELECT number FROM document AS d WHERE event = 'receipt' AND party = ? AND reference = ? "
-            "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)",
-            (party, reference),
-        )
+        rows = connection.execute(_BY_REFERENCE, (party, reference))
         found = [row[0] for row in rows]
         found += [
             one.number
@@ -90,14 +94,19 @@ def _by_reference(connection: sqlite3.Connection, text: str, new: Sequence[NewDo
     return []
 
 
+# What came back is added up once for the whole item: asked for sale by sale it would be looked for
+# among all lines of the book each time.
 _SOLD = """
 SELECT l.document, l.line, d.effect_date, coalesce(d.party, ''), d.reference,
-    l.quantity_milli - coalesce((SELECT sum(b.quantity_milli) FROM document_line AS b
-        JOIN document AS bd ON bd.number = b.document AND bd.event = 'take back'
-        WHERE b.lot_document = l.document AND b.lot_line = l.line
-            AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = bd.number)), 0)
+    l.quantity_milli - coalesce(back.quantity_milli, 0)
 FROM document_line AS l JOIN document AS d ON d.number = l.document AND d.event = 'sale'
-WHERE l.sku = ? AND d.effect_date <= ?
+LEFT JOIN (
+    SELECT b.lot_document, b.lot_line, sum(b.quantity_milli) AS quantity_milli
+    FROM document_line AS b JOIN document AS bd ON bd.number = b.document AND bd.event = 'take back'
+    WHERE b.sku = ?1 AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = bd.number)
+    GROUP BY b.lot_document, b.lot_line
+) AS back ON back.lot_document = l.document AND back.lot_line = l.line
+WHERE l.sku = ?1 AND d.effect_date <= ?2
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
 """
 

@@ -32,14 +32,14 @@ class Work:
 
 _OPEN_LAYERS = """
 SELECT lot.sku, layer.lot_document, layer.lot_line, layer.position, layer.quantity, layer.amount, layer.used
-FROM lot JOIN layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
+FROM lot INDEXED BY lot_on_hand JOIN layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
 WHERE lot.sku = ? AND lot.quantity_on_hand > 0
 ORDER BY lot.available_from, lot.class, lot.document, lot.line, layer.position
 """
 
 _CLOSED_LAYERS = """
 SELECT lot.sku, layer.lot_document, layer.lot_line, layer.position, layer.quantity, layer.amount, layer.used
-FROM lot JOIN closed_layer AS layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
+FROM lot CROSS JOIN closed_layer AS layer ON layer.lot_document = lot.document AND layer.lot_line = lot.line
 WHERE lot.sku = ? AND layer.close_document = (
     SELECT max(document) FROM month_event WHERE action = 'close' AND month = (
         SELECT substr(closed_through, 1, 7) FROM boundary))
@@ -52,7 +52,7 @@ WHERE sku = ? AND owned_from <= (SELECT closed_through FROM boundary)
 """
 
 _OPEN_LOTS = """
-SELECT sku, available_from, class, document, line, quantity_received, invoice_cost, charges FROM lot
+SELECT sku, available_from, class, document, line, quantity_received, invoice_cost, charges FROM lot INDEXED BY lot_on_hand
 WHERE sku = ? AND quantity_on_hand > 0
 """
 
@@ -147,8 +147,8 @@ WHERE document = ? AND line = ? AND account = 'on hand'
 """
 
 _CLOSED_RETURNS = """
-SELECT l.quantity_milli FROM document_line AS l JOIN document AS d ON d.number = l.document
-WHERE l.lot_document = ? AND l.lot_line = ? AND d.event = 'take back'
+SELECT l.quantity_milli FROM document_line AS l CROSS JOIN document AS d ON d.number = l.document
+WHERE l.sku = ? AND l.lot_document = ? AND l.lot_line = ? AND d.event = 'take back'
     AND d.effect_date <= (SELECT closed_through FROM boundary)
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number AND u.path = 'dropped')
 ORDER BY d.effect_date, d.number
@@ -167,7 +167,7 @@ def _add_closed_sales(connection: sqlite3.Connection, work: Work, facts: Iterabl
         ]
         if not portions or sale in work.sold:
             continue
-        for (returned,) in connection.execute(_CLOSED_RETURNS, sale):
+        for (returned,) in connection.execute(_CLOSED_RETURNS, (fact.sku, *sale)):
             _give_back(portions, returned)
         work.sold[sale] = Taken(portions)
 

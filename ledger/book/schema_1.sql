@@ -91,6 +91,29 @@ CREATE TABLE supplier_code (
     PRIMARY KEY (party, code)
 ) STRICT, WITHOUT ROWID;
 
+-- What a party's words for style, colour and size mean in the catalogue; longer codes are read by them.
+CREATE TABLE alias_word (
+    party TEXT NOT NULL COLLATE NOCASE REFERENCES party (name),
+    part TEXT NOT NULL CHECK (part IN ('style', 'colour', 'size')),
+    word TEXT NOT NULL CHECK (length(word) BETWEEN 1 AND 200),
+    meaning TEXT NOT NULL CHECK (length(meaning) BETWEEN 1 AND 200),
+    PRIMARY KEY (party, part, word)
+) STRICT, WITHOUT ROWID;
+
+-- What was taught and taken back, so that it can be undone; the changes of one step were made together.
+CREATE TABLE alias_change (
+    id INTEGER PRIMARY KEY,
+    step INTEGER NOT NULL CHECK (step > 0),
+    undoes INTEGER,
+    recorded_at TEXT NOT NULL,
+    party TEXT NOT NULL COLLATE NOCASE,
+    part TEXT NOT NULL CHECK (part IN ('code', 'style', 'colour', 'size')),
+    word TEXT NOT NULL,
+    before TEXT NOT NULL,
+    after TEXT NOT NULL
+) STRICT;
+CREATE INDEX alias_change_step ON alias_change (step);
+
 -- Bills of materials. Amounts are decimal text, exact, in the unit beside them; labour is decimal text in
 -- the book's currency. A posted job keeps what it used, so a bill may change or go.
 CREATE TABLE bill (

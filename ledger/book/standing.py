@@ -68,7 +68,7 @@ def content_document(connection: sqlite3.Connection, content_sha256: str) -> int
 def reference_documents(connection: sqlite3.Connection, event: str, party: str, reference: str) -> list[int]:
     """Return the documents of an event with this party and number that were not undone."""
     rows = connection.execute(
-        "SELECT number FROM document WHERE event = ? AND party = ? AND reference = ? "
+        "SELECT number FROM document WHERE event = ? AND party = ? AND reference = ? AND reference <> '' "
         "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = document.number) ORDER BY number",
         (event, party, reference),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
@@ -26,12 +27,76 @@ from ledger.errors import UsageError
 
 def register(app: typer.Typer) -> None:
     """Add the commands."""
-    app.command()(use)
+    app.command("use")(_leaving_command("use", _USE))
     app.command()(spoil)
-    app.command("own-use")(own_use)
-    app.command()(sample)
-    app.command()(donate)
+    app.command("own-use")(_leaving_command("own_use", _OWN_USE))
+    app.command("sample")(_leaving_command("sample", _SAMPLE))
+    app.command("donate")(_leaving_command("donate", _DONATE))
     app.command("write-down")(write_down)
+
+
+_USE = """Use something up outside a job.
+
+    Cleaning a printer, testing, anything that no bill of materials accounts for.
+
+    \b
+    Example:
+      blankbook use INK-W 12 --unit mL --note "head cleaning"
+    """
+
+_OWN_USE = """Take stock for yourself.
+
+    It leaves at cost and is listed for whoever prepares your taxes.
+
+    \b
+    Example:
+      blankbook own-use TEE-BLK-M 1
+    """
+
+_SAMPLE = """Give a sample away.
+
+    \b
+    Example:
+      blankbook sample FOX-BLK-M 1 --party "Corner Cafe"
+    """
+
+_DONATE = """Donate something.
+
+    \b
+    Example:
+      blankbook donate FOX-BLK-M 6 --party "School fair"
+    """
+
+
+def _leaving_command(event: str, help_text: str) -> Callable[..., None]:
+    """Return the command of an event by which stock leaves: they differ only in what they are for."""
+
+    def command(
+        context: typer.Context,
+        sku: Sku,
+        quantity: Quantity,
+        unit: Unit = "",
+        amount: Cost = "",
+        party: PartyName = "",
+        date: Date = None,
+        note: Note = "",
+        short: Short = False,
+        yes: Yes = False,
+        dry_run: DryRun = False,
+        json: Json = False,
+    ) -> None:
+        fields = {
+            "sku": sku,
+            "quantity": quantity,
+            "unit": unit,
+            "amount": amount,
+            "party": party,
+            "note": note,
+        }
+        _leave(context, event, fields, date, short, Answers(yes, dry_run, json))
+
+    command.__doc__ = help_text
+    return command
 
 
 def _leave(
@@ -58,31 +123,6 @@ def _leave(
     )
     read.check()
     post_rows(context, [row], event_options(short), answers)
-
-
-def use(
-    context: typer.Context,
-    sku: Sku,
-    quantity: Quantity,
-    unit: Unit = "",
-    amount: Cost = "",
-    date: Date = None,
-    note: Note = "",
-    short: Short = False,
-    yes: Yes = False,
-    dry_run: DryRun = False,
-    json: Json = False,
-) -> None:
-    """Use something up outside a job.
-
-    Cleaning a printer, testing, anything that no bill of materials accounts for.
-
-    \b
-    Example:
-      blankbook use INK-W 12 --unit mL --note "head cleaning"
-    """
-    fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "note": note}
-    _leave(context, "use", fields, date, short, Answers(yes, dry_run, json))
 
 
 def spoil(
@@ -112,79 +152,6 @@ def spoil(
         raise UsageError(f"'{kind}': what is spoiled is normal or abnormal.")
     fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "kind": word, "note": note}
     _leave(context, "spoil", fields, date, short, Answers(yes, dry_run, json))
-
-
-def own_use(
-    context: typer.Context,
-    sku: Sku,
-    quantity: Quantity,
-    unit: Unit = "",
-    amount: Cost = "",
-    date: Date = None,
-    note: Note = "",
-    short: Short = False,
-    yes: Yes = False,
-    dry_run: DryRun = False,
-    json: Json = False,
-) -> None:
-    """Take stock for yourself.
-
-    It leaves at cost and is listed for whoever prepares your taxes.
-
-    \b
-    Example:
-      blankbook own-use TEE-BLK-M 1
-    """
-    fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "note": note}
-    _leave(context, "own_use", fields, date, short, Answers(yes, dry_run, json))
-
-
-def sample(
-    context: typer.Context,
-    sku: Sku,
-    quantity: Quantity,
-    unit: Unit = "",
-    amount: Cost = "",
-    party: PartyName = "",
-    date: Date = None,
-    note: Note = "",
-    short: Short = False,
-    yes: Yes = False,
-    dry_run: DryRun = False,
-    json: Json = False,
-) -> None:
-    """Give a sample away.
-
-    \b
-    Example:
-      blankbook sample FOX-BLK-M 1 --party "Corner Cafe"
-    """
-    fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "party": party, "note": note}
-    _leave(context, "sample", fields, date, short, Answers(yes, dry_run, json))
-
-
-def donate(
-    context: typer.Context,
-    sku: Sku,
-    quantity: Quantity,
-    unit: Unit = "",
-    amount: Cost = "",
-    party: PartyName = "",
-    date: Date = None,
-    note: Note = "",
-    short: Short = False,
-    yes: Yes = False,
-    dry_run: DryRun = False,
-    json: Json = False,
-) -> None:
-    """Donate something.
-
-    \b
-    Example:
-      blankbook donate FOX-BLK-M 6 --party "School fair"
-    """
-    fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "party": party, "note": note}
-    _leave(context, "donate", fields, date, short, Answers(yes, dry_run, json))
 
 
 def write_down(

@@ -11,9 +11,9 @@ from ledger.book.shop import read_shop
 from ledger.cli.common import DryRun, Json, Yes, reading, say
 from ledger.cli.post_sales import SalesWish, post_sales
 from ledger.cli.posting_rows import Answers, post_rows, working
+from ledger.cli.source_file import Errors, Source, find_source
 from ledger.errors import UsageError
 from ledger.intake.events_file import read_events
-from ledger.intake.read_file import read_file
 from ledger.intake.resolve_events import EventOptions
 from ledger.intake.templates import write_template
 
@@ -25,7 +25,9 @@ def register(app: typer.Typer) -> None:
 
 def post(
     context: typer.Context,
-    file: Annotated[str | None, typer.Argument(metavar="FILE", help="The sheet, .xlsx or .csv.")] = None,
+    file: Annotated[
+        str | None, typer.Argument(metavar="FILE", help="The sheet, .xlsx or .csv; - for a pasted table.")
+    ] = None,
     template: Annotated[
         str, typer.Option("--template", metavar="FILE", help="Write a blank sheet, and do nothing else.")
     ] = "",
@@ -39,6 +41,7 @@ def post(
     short: Annotated[
         bool, typer.Option("--short", help="Let stock be used before its receipt is entered.")
     ] = False,
+    errors: Errors = "",
     yes: Yes = False,
     dry_run: DryRun = False,
     json: Json = False,
@@ -61,24 +64,29 @@ def post(
         write_template("events", Path(template))
         say(f"Wrote {template}. Fill it in, then: blankbook post {template}")
         return
-    if not file:
+    source = find_source(file, errors)
+    if source is None:
         raise UsageError(
             "name the sheet to post, or write a blank one: blankbook post --template events.xlsx"
         )
     answers = Answers(yes, dry_run, json)
-    if profile:
-        post_sales(context, SalesWish(file, profile, party, allow_short=short), answers)
-        return
-    if party:
-        raise UsageError(
-            "--party is for a sales export: add --profile. A sheet of events has a party column."
-        )
+    with source.marking():
+        if profile:
+            post_sales(context, SalesWish(source, profile, party, allow_short=short), answers)
+            return
+        if party:
+            raise UsageError(
+                "--party is for a sales export: add --profile. A sheet of events has a party column."
+            )
+        _post_events(context, source, answers, short=short)
+
+
+def _post_events(context: typer.Context, source: Source, answers: Answers, *, short: bool) -> None:
     with reading(context) as connection:
         currency = read_shop(connection).currency
-    with working(f"Reading {file}"):
-        source = read_file(Path(file))
-        rows = read_events(source, book_currency=currency)
-    for remark in source.remarks:
+    with working(f"Reading {source.name}"):
+        file = source.read()
+        rows = read_events(file, book_currency=currency)
+    for remark in file.remarks:
         say(remark)
-    options = EventOptions(allow_short=short, source=source.name)
-    post_rows(context, rows, options, answers)
+    post_rows(context, rows, EventOptions(allow_short=short, source=file.name), answers)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import typer
 
 from ledger.book.shop import read_shop
 from ledger.cli.common import book_path, reading, say, show, show_json
 from ledger.cli.posting_rows import Answers, post_rows, working
-from ledger.intake.read_file import read_file
+from ledger.cli.source_file import Source
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.resolve_events import EventOptions
 from ledger.intake.sales import SalesDraft
@@ -23,7 +22,7 @@ from ledger.views.sales import sales_as_data, sales_text
 class SalesWish:
     """A sales export as it was named: its file, the profile's name or path, the channel's name."""
 
-    file: str
+    file: Source
     profile: str
     party: str = ""
     allow_short: bool = False
@@ -34,9 +33,9 @@ def post_sales(context: typer.Context, wish: SalesWish, answers: Answers) -> Non
     profile = load_sales_profile(find_sales_profile(wish.profile, book_path(context)))
     with reading(context) as connection:
         currency = read_shop(connection).currency
-        with working(f"Reading {wish.file}"):
+        with working(f"Reading {wish.file.name}"):
             options = SalesOptions(party=wish.party, book_currency=currency)
-            draft = skip_posted(connection, read_sales(read_file(Path(wish.file)), profile, options))
+            draft = skip_posted(connection, read_sales(wish.file.read(), profile, options))
     _show(draft, currency, answers)
     more = {"sales": {**sales_as_data(draft, currency), "remarks": list(draft.remarks)}}
     if not draft.rows:

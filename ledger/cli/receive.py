@@ -29,12 +29,12 @@ from ledger.cli.common import (
     writing,
 )
 from ledger.cli.posting_rows import say_changes
+from ledger.cli.source_file import Errors, Source, find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
 from ledger.intake.charge_words import ChargeWords, read_charge
 from ledger.intake.profile import find_profile, load_profile
-from ledger.intake.read_file import read_file
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
 from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
@@ -52,7 +52,9 @@ def register(app: typer.Typer) -> None:
 
 def receive(
     context: typer.Context,
-    file: Annotated[str | None, typer.Argument(metavar="FILE", help="The supplier's .xlsx or .csv.")] = None,
+    file: Annotated[
+        str | None, typer.Argument(metavar="FILE", help="The supplier's .xlsx or .csv; - for a pasted table.")
+    ] = None,
     profile: Annotated[
         str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
     ] = None,
@@ -82,6 +84,7 @@ def receive(
         str,
         typer.Option("--template", metavar="FILE", help="Write a blank fill-in sheet, and do nothing else."),
     ] = "",
+    errors: Errors = "",
     yes: Yes = False,
     dry_run: DryRun = False,
     json: Json = False,
@@ -91,7 +94,8 @@ def receive(
     Shows every line with its share of the charges, then asks.
 
     The file is read through a profile; without one it must be the fill-in sheet that
-    --template writes. A single line needs no file.
+    --template writes. A single line needs no file. "-" reads a table that is pasted
+    or piped in, its columns apart by tabs, bars, commas or several blanks.
 
     \b
     Examples:
@@ -104,15 +108,16 @@ def receive(
         return
     arrived = day_option(date)
     treatments = (_treatment(missing), _treatment(damaged))
-    with writing(context) as connection:
+    source = find_source(file, errors)
+    with marking(source), writing(context) as connection:
         habits = ShipmentOptions(
             missing_as=treatments[0],
             damaged_as=treatments[1],
             default_currency=read_shop(connection).currency,
             known_factor=known_factor(connection),
         )
-        if file:
-            draft = _draft_of_file(file, profile, party, reference, currency, habits)
+        if source:
+            draft = _draft_of_file(source, profile, party, reference, currency, habits)
         else:
             draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)
         options = ResolveOptions(
@@ -178,11 +183,11 @@ def _agree_new_items(new_items: tuple[Item, ...], *, add_items: bool, yes: bool)
 
 
 def _draft_of_file(
-    file: str, profile: str | None, party: str, reference: str, currency: str, habits: ShipmentOptions
+    source: Source, profile: str | None, party: str, reference: str, currency: str, habits: ShipmentOptions
 ) -> ShipmentDraft:
     chosen = load_profile(find_profile(profile or FILL_IN_PROFILE))
     return read_shipment(
-        read_file(Path(file)),
+        source.read(),
         chosen,
         party=party,
         reference=reference,

@@ -26,10 +26,104 @@ MOST = Fraction(4, 5)
 """The share of a column's values that must look alike."""
 
 _PLAIN_COLOURS = frozenset(
-    ["black", "white", "red", "blue", "green", "yellow", "orange", "purple", "pink", "grey", "gray", "brown", "navy", "royal", "maroon", "olive", "sand", "natural", "ash", "charcoal", "heather", "cream", "teal", "turquoise", "gold", "silver", "burgundy", "khaki", "lime", "coral", "mint", "plum", "violet", "beige", "ivory", "forest", "sky", "kelly", "sport", "dark", "light", "schwarz", "weiss", "weiß", "rot", "blau", "grün", "gelb", "grau", "braun", "lila", "noir", "blanc", "rouge", "bleu", "vert", "jaune", "gris", "rose", "negro", "blanco", "rojo", "azul", "verde", "amarillo"]
+    [
+        "black",
+        "white",
+        "red",
+        "blue",
+        "green",
+        "yellow",
+        "orange",
+        "purple",
+        "pink",
+        "grey",
+        "gray",
+        "brown",
+        "navy",
+        "royal",
+        "maroon",
+        "olive",
+        "sand",
+        "natural",
+        "ash",
+        "charcoal",
+        "heather",
+        "cream",
+        "teal",
+        "turquoise",
+        "gold",
+        "silver",
+        "burgundy",
+        "khaki",
+        "lime",
+        "coral",
+        "mint",
+        "plum",
+        "violet",
+        "beige",
+        "ivory",
+        "forest",
+        "sky",
+        "kelly",
+        "sport",
+        "dark",
+        "light",
+        "schwarz",
+        "weiss",
+        "weiß",
+        "rot",
+        "blau",
+        "grün",
+        "gelb",
+        "grau",
+        "braun",
+        "lila",
+        "noir",
+        "blanc",
+        "rouge",
+        "bleu",
+        "vert",
+        "jaune",
+        "gris",
+        "rose",
+        "negro",
+        "blanco",
+        "rojo",
+        "azul",
+        "verde",
+        "amarillo",
+    ]
 )
-_CONTAINERS = frozenset(["case", "cases", "cs", "ctn", "carton", "box", "bag", "roll", "pack", "pk", "pkt", "bottle", "ream", "set", "tub", "jar", "tube", "spool"])
-_TEXT_DATE = re.compile(r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{1,2} ?[-. ]?[a-z]{3,9}[-., ]+\d{2,4}", re.IGNORECASE)
+_CONTAINERS = frozenset(
+    [
+        "case",
+        "cases",
+        "cs",
+        "ctn",
+        "carton",
+        "box",
+        "bag",
+        "roll",
+        "pack",
+        "pk",
+        "pkt",
+        "bottle",
+        "ream",
+        "set",
+        "tub",
+        "jar",
+        "tube",
+        "spool",
+    ]
+)
+_TEXT_DATE = re.compile(
+    r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{1,2} ?[-. ]?[a-z]{3,9}[-., ]+\d{2,4}", re.IGNORECASE
+)
+_NAMED = re.compile(
+    r"\b(?i:total|amount|prices?|currency|value|all in|sum|due|betrag|preis\w*|summe)\b[ :/(]*(?:in )?([A-Z]{3})\b"
+)
+_WORDS = frozenset("ALL TOP TRY PEN CUP MOP GEL COP LAK MAD BAM SOS BOB RON NET".split())
+"""Codes of currencies that are words as well."""
 _PERCENT = re.compile(r"-?\d+(?:[.,]\d+)? ?%")
 
 
@@ -151,8 +245,11 @@ def looks_like_date(cell: Cell) -> bool:
 
 
 def _counts_up(numbers: Sequence[Fraction]) -> bool:
-    return len(numbers) > 2 and all(  # noqa: PLR2004 - two numbers in a row are chance
-        later - earlier == 1 for earlier, later in zip(numbers, numbers[1:], strict=False)
+    return (
+        len(numbers) > 2
+        and all(
+            later - earlier == 1 for earlier, later in zip(numbers, numbers[1:], strict=False)
+        )
     )
 
 
@@ -168,6 +265,8 @@ def currency_codes(texts: Iterable[str]) -> set[str]:
         if alone in EXPONENTS:
             found.add(alone)
             continue
+        if (named := _NAMED.search(stripped)) is not None and named[1] in EXPONENTS and named[1] not in _WORDS:
+            found.add(named[1])
         for match in re.finditer(r"(?:([A-Z]{3}) ?-?\d)|(?:\d ?([A-Z]{3})\b)|[(\[]([A-Z]{3})[)\]]", stripped):
             code = next(filter(None, match.groups()))
             if code in EXPONENTS:

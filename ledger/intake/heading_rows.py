@@ -8,21 +8,9 @@ from dataclasses import replace
 
 from ledger.intake.profile import Profile
 from ledger.intake.records import MAX_HEADER_DEPTH, normal_heading
-from ledger.intake.table import Cell, Sheet
+from ledger.intake.table import Cell, Sheet, column_place
 
 _PLACE = re.compile(r"column\s+([A-Za-z]{1,3})", re.ASCII)
-
-
-def column_place(letters: str) -> int:
-    """Return a column's place from 0 of its letters.
-
-    >>> column_place("A"), column_place("AA")
-    (0, 26)
-    """
-    place = 0
-    for letter in letters.upper():
-        place = place * 26 + ord(letter) - ord("A") + 1
-    return place - 1
 
 
 def placed_at(headings: Sequence[str]) -> int | None:

@@ -41,6 +41,7 @@ _NOT_READ = (
 )
 """Sheets have a scanner of their own; the others are never opened."""
 
+_BUILT_WHOLE = ("sharedStrings+xml", "styles+xml", "theme+xml", "sheet.main+xml")
 _ENCRYPTED_BIT = 0x1
 
 
@@ -104,11 +105,22 @@ def inspect_sheet(name: str, archive: zipfile.ZipFile, part: str) -> SheetNotes:
     return scanner.notes
 
 
+def sheet_parts(archive: zipfile.ZipFile) -> list[str]:
+    """Return the parts that are sheets by their folder."""
+    return [
+        part
+        for part in archive.namelist()
+        if part.startswith("xl/worksheets/") and part.endswith(".xml") and "/_rels/" not in part
+    ]
+
+
 def check_parts(name: str, archive: zipfile.ZipFile) -> None:
     """Check the parts, other than sheets, that the reading library builds whole in memory.
 
     Raises InputErrors where one declares entities, or where there are too many texts or styles.
     """
+    declared = _Declared(name)
+    _scan(name, archive, "[Content_Types].xml", safe_parser(name, declared.start))
     for part in archive.namelist():
         if part.startswith(_NOT_READ) or not part.endswith((".xml", ".rels")):
             continue
@@ -121,6 +133,18 @@ def macros_remark(archive: zipfile.ZipFile) -> tuple[str, ...]:
     if any(part.endswith("vbaProject.bin") for part in archive.namelist()):
         return ("the workbook holds macros; they were left alone, and only its values were read",)
     return ()
+
+
+@dataclass
+class _Declared:
+    """Looks through the list of what each part is: nothing to be read may hide where nothing is checked."""
+
+    name: str
+
+    def start(self, _tag: str, attributes: dict[str, str]) -> None:
+        part = attributes.get("PartName", "").lstrip("/")
+        if part.startswith(_NOT_READ) and attributes.get("ContentType", "").endswith(_BUILT_WHOLE):
+            raise damaged(self.name)
 
 
 @dataclass

@@ -7,6 +7,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import Any
 
+from ledger.intake.table import column_place
+
 _AREA = re.compile(r"\$?([A-Z]{1,3})\$?([1-9]\d{0,6}):\$?([A-Z]{1,3})\$?([1-9]\d{0,6})")
 _NUMBER_WORD = re.compile(r"(?<!\S)[^\w\s]*\d[\d.,']*[^\w\s]*(?!\S)")
 
@@ -43,7 +45,7 @@ class MergedTexts:
             if runs_down(area):
                 match = _AREA.fullmatch(area)
                 assert match is not None
-                self._starting[int(match[2])].append((_place(match[1]), int(match[4])))
+                self._starting[int(match[2])].append((column_place(match[1]), int(match[4])))
 
     def filled(self, number: int, values: tuple[Any, ...]) -> Iterable[Any]:
         """Return the values of the row with this number, blank cells of a merged text filled with it."""
@@ -51,7 +53,7 @@ class MergedTexts:
             return values
         for column, last_row in self._starting.pop(number, ()):
             value = values[column] if column < len(values) else None
-            if is_words(value):
+            if isinstance(value, str) and is_words(value):
                 self._active[column] = (last_row, value)
         if not self._active:
             return values
@@ -64,10 +66,3 @@ class MergedTexts:
             if row[column] is None:
                 row[column] = text
         return row
-
-
-def _place(letters: str) -> int:
-    place = 0
-    for letter in letters:
-        place = place * 26 + ord(letter) - ord("A") + 1
-    return place - 1

@@ -7,6 +7,7 @@ and the readers above, who look at a row once or twice, make the cells they look
 from __future__ import annotations
 
 import datetime as dt
+import re
 from array import array
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
@@ -23,7 +24,7 @@ Unpack = Callable[[str], "list[CellValue]"]
 class PackedRows(Sequence[tuple[Cell, ...]]):
     """The rows of one sheet, each a tuple of cells that is made when it is asked for."""
 
-    __slots__ = ("_last", "_last_index", "_packed", "_unpack", "cells", "numbers", "sheet", "word")
+    __slots__ = ("_last", "_last_index", "_packed", "_unpack", "cells", "numbers", "sheet", "widest", "word")
 
     def __init__(self, unpack: Unpack, *, sheet: str = "", word: str = "row") -> None:
         self.sheet = sheet
@@ -32,6 +33,8 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
         """The rows' numbers as the maker sees them."""
         self.cells = 0
         """How many cells there are, blanks between others included."""
+        self.widest = 0
+        """How many cells the widest row has."""
         self._packed: list[str] = []
         self._unpack = unpack
         self._last: tuple[Cell, ...] = ()
@@ -41,9 +44,14 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
         """Add one row, which holds something, by its number; returns its cells."""
         width = packed.count(SEPARATOR) + 1
         self.cells += width
+        self.widest = max(self.widest, width)
         self.numbers.append(number)
         self._packed.append(packed)
         return width
+
+    def any_matches(self, pattern: re.Pattern[str]) -> bool:
+        """Return whether the pattern is found in any row as packed, without making its cells."""
+        return any(map(pattern.search, self._packed))
 
     def __len__(self) -> int:
         return len(self._packed)

@@ -2,20 +2,42 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from ledger.catalogue.units import find_unit
 from ledger.intake.column_values import ColumnFacts, column_facts, is_size
 from ledger.intake.heading_words import heading_scores, price_unit, why_not_read
-from ledger.intake.nearest import quoted
+from ledger.intake.nearest import fold, quoted
 from ledger.intake.proposal import IGNORED, SURE, Answers, CatalogueWords, ColumnDecision, Question
 from ledger.intake.propose_sums import HALF, Numbers, Product, agreement, find_products, product_of, row_sums
 from ledger.intake.propose_table import FoundTable
 from ledger.intake.table import column_letters
 
-MEASURED = ("quantity", "pieces", "unit_price", "line_total", "missing", "damaged", "duty", "weight_kg", "volume_m3")
-CRITICAL = ("quantity", "unit_price", "line_total", "style", "colour", "size", "code", "unit", "discount_percent")
+MEASURED = (
+    "quantity",
+    "pieces",
+    "unit_price",
+    "line_total",
+    "missing",
+    "damaged",
+    "duty",
+    "weight_kg",
+    "volume_m3",
+)
+CRITICAL = (
+    "quantity",
+    "unit_price",
+    "line_total",
+    "style",
+    "colour",
+    "size",
+    "code",
+    "unit",
+    "discount_percent",
+)
 """Columns of which two equally good ones are asked about; of others the first is taken, and said."""
 MULTIPLIED = ("quantity", "unit_price", "line_total")
 _EQUAL = 4
@@ -104,7 +126,9 @@ def _sizes_across(columns: Columns) -> None:
     if len(places) + len(columns.across()) < _FEWEST_ACROSS:
         return
     for place in places:
-        columns.take(place, f"size {columns.table.headings[place].strip()}", 95, "a size, with pieces under it")
+        columns.take(
+            place, f"size {columns.table.headings[place].strip()}", 95, "a size, with pieces under it"
+        )
 
 
 def _holds_counts(facts: ColumnFacts) -> bool:
@@ -136,9 +160,11 @@ def _scores(columns: Columns, place: int) -> dict[str, int]:
         return {}
     scores = heading_scores(heading)
     if columns.across():
-        scores = {("pieces" if name == "quantity" else name): score for name, score in scores.items() if name != "size"}
-    if "size" in scores or "line_total" in scores:
-        scores.pop("pieces", None) if "line_total" in scores and not facts.are_counts else None
+        scores = {
+            ("pieces" if name == "quantity" else name): score
+            for name, score in scores.items()
+            if name != "size"
+        }
     return {name: score for name, score in scores.items() if _is_plausible(name, facts)}
 
 
@@ -162,7 +188,8 @@ def _is_plausible(meaning: str, facts: ColumnFacts) -> bool:
 def _by_heading(columns: Columns, scores: Mapping[int, Mapping[str, int]]) -> None:
     """Take the best heading for each meaning; where two are equally good, let the sums tell, or ask."""
     pairs = sorted(
-        ((score, -place, name) for place, each in scores.items() for name, score in each.items()), reverse=True
+        ((score, -place, name) for place, each in scores.items() for name, score in each.items()),
+        reverse=True,
     )
     asked: set[str] = set()
     for score, negative, name in pairs:
@@ -172,7 +199,8 @@ def _by_heading(columns: Columns, scores: Mapping[int, Mapping[str, int]]) -> No
         rivals = [
             other
             for other in columns.free()
-            if other != place and scores.get(other, {}).get(name, 0) >= score - _EQUAL
+            if other != place
+            and scores.get(other, {}).get(name, 0) >= score - _EQUAL
             and scores[other][name] == max(scores[other].values())
         ]
         if not rivals:
@@ -197,7 +225,9 @@ def _settled(columns: Columns, name: str, rivals: list[int], scores: Mapping[int
             columns.take(fitting[0], name, 90, why)
             for place in rivals:
                 if place != fitting[0]:
-                    columns.take(place, "", 80, f"{column_letters(fitting[0])} is the {name.replace('_', ' ')}")
+                    columns.take(
+                        place, "", 80, f"{column_letters(fitting[0])} is the {name.replace('_', ' ')}"
+                    )
             return True
     if name not in CRITICAL:
         columns.take(rivals[0], name, 70, f"the first of {' and '.join(letters)}")
@@ -263,7 +293,12 @@ def _by_product(columns: Columns) -> None:
     for place in [*fixed.values(), *columns.free()]:
         facts = columns.facts[place]
         is_known = why_not_read(columns.table.headings[place]) and place not in fixed.values()
-        if facts.filled and facts.share(facts.number_count) >= _MOSTLY and not facts.counts_up and not is_known:
+        if (
+            facts.filled
+            and facts.share(facts.number_count) >= _MOSTLY
+            and not facts.counts_up
+            and not is_known
+        ):
             numbers[place] = facts.numbers
     if columns.across():
         sums = row_sums([columns.numbers(place) for place in columns.across()])
@@ -309,7 +344,9 @@ def _pieces(columns: Columns) -> None:
         return
     asked = any(question.subject == "quantity" for question in columns.questions)
     if pieces is not None and columns.place_of("quantity") is None and not asked:
-        columns.take(pieces, "quantity", 88, f"{columns.taken[pieces].why}, and no other column is the quantity")
+        columns.take(
+            pieces, "quantity", 88, f"{columns.taken[pieces].why}, and no other column is the quantity"
+        )
 
 
 def _price_per(columns: Columns) -> None:
@@ -319,6 +356,9 @@ def _price_per(columns: Columns) -> None:
         return
     price = columns.place_of("unit_price")
     if price is None:
+        return
+    if _is_by_piece(columns, price):
+        columns.price_per, columns.price_why = "piece", "so the packs' pieces x price make the amount"
         return
     heading = columns.table.headings[price]
     said = price_unit(heading)
@@ -336,10 +376,43 @@ def _price_per(columns: Columns) -> None:
             return
     quantity = columns.place_of("quantity")
     counted = columns.table.headings[quantity] if quantity is not None else ""
-    if said == "dozen" and "do" in counted.casefold().split()[-1:][0:1] + [""]:
-        said = ""
-    if said:
+    if said and said != quantity_unit(counted):
         columns.price_per, columns.price_why = said, f"the price is headed {quoted(heading)}"
+
+
+def _is_by_piece(columns: Columns, price: int) -> bool:
+    """Return whether prices are for one piece where rows count packs: quantity x content x price = amount."""
+    unit, quantity, amount = (columns.place_of(name) for name in ("unit", "quantity", "line_total"))
+    if unit is None or quantity is None or amount is None:
+        return False
+    packs = {fold(word): content for word, content in columns.answers.packs.items()}
+    contents: list[Fraction | None] = []
+    for cell in columns.table.column(unit, columns.table.sample):
+        word = "" if cell is None else cell.text
+        found = find_unit(word)
+        match = re.match(r"\d+", packs.get(fold(word), ""))
+        content = Fraction(match[0]) if match else (found.factor if found else None)
+        contents.append(content if content != 1 else None)
+    counts = columns.numbers(quantity)
+    pieces = [None if a is None or b is None else a * b for a, b in zip(counts, contents, strict=True)]
+    packs_only = [None if b is None else a for a, b in zip(counts, contents, strict=True)]
+    place = columns.place_of("discount_percent")
+    discount = None if place is None else columns.numbers(place)
+    others = (columns.numbers(price), columns.numbers(amount), discount)
+    by_piece, by_pack = (product_of(each, *others) for each in (pieces, packs_only))
+    return by_piece[0] == 1 and by_piece[2] > 0 and by_piece[1] > by_pack[1]
+
+
+def quantity_unit(heading: str) -> str:
+    """Return the unit that a quantity's heading counts in, empty where it names none.
+
+    >>> quantity_unit("Qty (doz.)"), quantity_unit("Cases"), quantity_unit("Qty")
+    ('dozen', 'case', '')
+    """
+    words = re.findall(r"[a-z]+", heading.casefold())
+    if any(word in ("doz", "dozen", "dozens", "dz") for word in words):
+        return "dozen"
+    return "case" if "cases" in words else ""
 
 
 def _rest(columns: Columns) -> None:

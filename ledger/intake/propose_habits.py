@@ -19,7 +19,9 @@ DOLLARS = ("USD", "CAD", "AUD", "NZD", "HKD", "SGD", "MXN")
 _SIGNS = {"€": ("EUR",), "£": ("GBP",), "¥": ("CNY", "JPY"), "$": DOLLARS, "元": ("CNY",), "₹": ("INR",)}
 
 _NUMBERLIKE = re.compile(r"[^\d]{0,5}\d[\d.,'\u00a0\u202f ]*[^\d]{0,5}")
-_CERTAIN = r"(?:\d{{1,3}}(?:\{group}\d{{3}})+\{sign}\d+|\d+\{sign}(?:\d{{1,2}}|\d{{4,}})|0\{sign}\d+|\{sign}\d+)"
+_CERTAIN = (
+    r"(?:\d{{1,3}}(?:\{group}\d{{3}})+\{sign}\d+|\d+\{sign}(?:\d{{1,2}}|\d{{4,}})|0\{sign}\d+|\{sign}\d+)"
+)
 _POINT = re.compile(_CERTAIN.format(group=",", sign="."))
 _COMMA = re.compile(_CERTAIN.format(group=".", sign=","))
 _EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
@@ -102,10 +104,15 @@ def date_habit(evidence: Iterable[str], read: Iterable[str], told: str) -> Habit
     if not found and dotted:
         why = f"with full stops, as in {quoted(dotted)}, the day stands first"
         return Habit("day month year", Decision(subject, "day month year", 88, why))
-    unclear = [text for text in read if any(first != second for first, _, second, _ in _dates(text))]
+    texts = list(read)
+    unclear = [text for text in texts if _dates(text)]
     if unclear:
         return _unknown_order(unclear[0], found)
-    return Habit("", Decision(subject, "no matter", 90, "no date of the file can be read in two ways"))
+    why = "no date of the file can be read in two ways"
+    if any(char.isalpha() for text in texts for char in text):
+        return Habit("day month year", Decision(subject, "day month year", 80, f"{why}: the months are words"))
+    # The year first is what no ambiguous date of a later file can be read by: it is refused, not guessed.
+    return Habit("year month day", Decision(subject, "year month day", 90, why))
 
 
 def _unknown_order(text: str, found: dict[str, str]) -> Habit:
@@ -124,8 +131,8 @@ def _dates(text: str) -> list[tuple[int, str, int, str]]:
 
 
 def as_date_order(habit: Habit) -> DateOrder:
-    """Return the order a profile holds: month first where it does not matter."""
-    return cast("DateOrder", habit.value or "month day year")
+    """Return the order a profile holds; what is still to be asked stands as the year first."""
+    return cast("DateOrder", habit.value or "year month day")
 
 
 def currency_habit(texts: list[str], told: str, label: str, book: str) -> Habit:
@@ -153,7 +160,9 @@ def currency_habit(texts: list[str], told: str, label: str, book: str) -> Habit:
 
 def _by_sign(texts: list[str], book: str) -> Habit:
     subject = "currency"
-    signs = sorted({sign for text in texts for sign in _SIGNS if sign in text and any(c.isdigit() for c in text)})
+    signs = sorted(
+        {sign for text in texts for sign in _SIGNS if sign in text and any(c.isdigit() for c in text)}
+    )
     if len(signs) > 1:
         text = f"The signs {' and '.join(signs)} stand in the file. In which currency are the prices?"
         question = Question(subject, text, tuple(f"currency {_SIGNS[sign][0]}" for sign in signs))
@@ -168,4 +177,6 @@ def _by_sign(texts: list[str], book: str) -> Habit:
         return Habit(book, Decision(subject, book, 80, f"the sign {signs[0]}, and it is the book's own"))
     text = f"The sign {signs[0]} may be {', '.join(possible)}. Which is it?"
     question = Question(subject, text, tuple(f"currency {name}" for name in possible))
-    return Habit("", Decision(subject, "not known", 0, f"the sign {signs[0]} is several currencies'"), question)
+    return Habit(
+        "", Decision(subject, "not known", 0, f"the sign {signs[0]} is several currencies'"), question
+    )

@@ -138,8 +138,12 @@ def _table(sheet: Sheet, header: _Header, sheets: Sequence[Sheet], answers: Answ
     width = max((len(sheet.rows[index]) for index in below), default=0)
     headings = (*header.headings, *[""] * max(0, width - len(header.headings)))
     number = sheet.row_numbers[header.index]
-    where = f"row {number}" if header.rows == 1 else f"rows {sheet.row_numbers[header.index - 1]} and {number}"
-    decisions = [Decision("headings", where, min(99, 60 + round(header.score * 8)), "the most known headings")]
+    where = (
+        f"row {number}" if header.rows == 1 else f"rows {sheet.row_numbers[header.index - 1]} and {number}"
+    )
+    decisions = [
+        Decision("headings", where, min(99, 60 + round(header.score * 8)), "the most known headings")
+    ]
     if answers.header_row is not None:
         decisions = [Decision("headings", where, 100, "as you said")]
     questions = []

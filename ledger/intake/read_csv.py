@@ -52,10 +52,10 @@ def sniff_delimiter(text: str) -> str:
     >>> sniff_delimiter("name;price\nred;4,10\nblue;4,20\n")
     ';'
     """
-    return max(DELIMITERS, key=lambda delimiter: _consistency(text, delimiter))
+    return max(DELIMITERS, key=lambda delimiter: consistency(text, delimiter))
 
 
-def _consistency(text: str, delimiter: str) -> int:
+def consistency(text: str, delimiter: str) -> int:
     """Return how many of the first rows have the commonest number of cells above one."""
     widths: Counter[int] = Counter()
     reader = csv.reader(io.StringIO(text[:SAMPLE_CHARACTERS], newline=""), delimiter=delimiter)

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from ledger.errors import BlankbookError, InputErrors, Problem
-from ledger.intake.inspect_xlsx import check_parts, inspect_sheet, macros_remark, open_package
+from ledger.intake.inspect_xlsx import check_parts, inspect_sheet, macros_remark, open_package, sheet_parts
+from ledger.intake.marked_copy import is_problems_list
 from ledger.intake.merged_cells import MergedTexts, runs_down
 from ledger.intake.packed_rows import PackedRows, pack_values, unpack_values
 from ledger.intake.scan_sheet import LAST_TWO_LETTERS, SheetNotes
@@ -41,11 +42,13 @@ def read_xlsx(name: str, content: bytes) -> SourceFile:
     """
     archive = open_package(name, content)
     check_parts(name, archive)
+    # The library looks into every sheet when it opens the workbook, so each is judged before.
+    notes = {part: inspect_sheet(name, archive, part) for part in sheet_parts(archive)}
     with warnings.catch_warnings():
         # The library warns of styles and extensions it drops; none of them is a value.
         warnings.simplefilter("ignore")
         try:
-            return _read(name, content, archive)
+            return _read(name, content, archive, notes)
         except BlankbookError:
             raise
         except Exception:  # noqa: BLE001 - on a broken file the library raises whatever its code meets
@@ -56,7 +59,7 @@ def read_xlsx(name: str, content: bytes) -> SourceFile:
             ) from None
 
 
-def _read(name: str, content: bytes, archive: zipfile.ZipFile) -> SourceFile:
+def _read(name: str, content: bytes, archive: zipfile.ZipFile, notes_of: dict[str, SheetNotes]) -> SourceFile:
     import openpyxl  # noqa: PLC0415 - slow to import
 
     if not openpyxl.DEFUSEDXML:
@@ -76,11 +79,15 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile) -> SourceFile:
             remarks.append(f"sheet {title} is hidden and was skipped")
             continue
         # The library has no public name for a sheet's part.
-        notes = inspect_sheet(name, archive, worksheet._worksheet_path)  # type: ignore[attr-defined]  # noqa: SLF001
+        part = worksheet._worksheet_path  # type: ignore[attr-defined]  # noqa: SLF001
+        notes = notes_of.get(part) or inspect_sheet(name, archive, part)
         problems += _uncalculated(title, notes)
         remarks += _remarks(title, notes)
         formulas += notes.formulas
         rows = _read_sheet(name, worksheet, notes, MAX_CELLS - cells)
+        if rows and is_problems_list(title, rows[0][0].value):
+            remarks.append(f"sheet {title} is the list of problems in a marked copy and was skipped")
+            continue
         cells += rows.cells
         sheets.append(Sheet(title, rows, tuple(rows.numbers)))
     if problems:

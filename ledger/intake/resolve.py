@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
+from ledger.book.alias_store import find_aliases
 from ledger.book.catalogue_store import (
     find_items,
     find_kinds,
@@ -29,8 +31,8 @@ from ledger.exact.money import check_amount, convert_minor
 from ledger.exact.numbers import read_decimal, show_fraction
 from ledger.exact.quantity import MILLI, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
+from ledger.intake.aliases import Matcher, Unknown, alias_word, unknown_problem
 from ledger.intake.charge_words import ChargeWords
-from ledger.intake.nearest import did_you_mean
 from ledger.intake.reference_rates import rate_text, reference_rate
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
 from ledger.intake.shipment_codes import KnownFactor
@@ -41,13 +43,18 @@ FAR_FROM_REFERENCE = Fraction(1, 4)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResolveOptions:
-    """What the command line adds to a draft."""
+    """What the command line adds to a draft.
+
+    ``ask`` is called with a name nobody knows and returns the SKU it means, empty where it stays unknown;
+    None where there is nobody to ask.
+    """
 
     received_on: datetime.date
     rate: str = ""
     charges: tuple[ChargeWords, ...] = ()
     tax_paid: str = ""
     another_box: bool = False
+    ask: Callable[[Unknown], str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +74,12 @@ class UsedRate:
 class _Catalogue:
     """The book's items as lines are matched against them, and the items a file brings along."""
 
-    def __init__(self, connection: sqlite3.Connection, draft: ShipmentDraft) -> None:
+    def __init__(
+        self, connection: sqlite3.Connection, draft: ShipmentDraft, ask: Callable[[Unknown], str] | None
+    ) -> None:
+        self._party = draft.party
+        self._ask = ask
+        self._asked: dict[str, str] = {}
         codes = find_supplier_codes(connection, draft.party) if draft.party else {}
         self.codes = codes
         wanted = {line.sku for line in draft.lines} | set(codes.values())
@@ -85,16 +97,33 @@ class _Catalogue:
         item = self.items.get(sku) or self.new_items.get(sku)
         if item is not None:
             return item
-        if not line.new_item:
-            known = find_items(self._connection)
-            return [
-                Problem(
-                    line.where,
-                    f"the book has no item {line.sku}.",
-                    f"{did_you_mean(line.sku, known)} Add it first: blankbook items load FILE.".strip(),
-                )
-            ]
-        return self._add(line)
+        sku = self._matcher.certain(line)
+        if sku in self._matcher.items:
+            return self._take(sku)
+        # Only a profile that says what kind its new items are can bring any along.
+        if line.new_item.get("kind"):
+            return self._add(line)
+        return self._unknown(line)
+
+    @cached_property
+    def _matcher(self) -> Matcher:
+        aliases = find_aliases(self._connection, self._party) if self._party else []
+        return Matcher(find_items(self._connection), aliases, self.ladders)
+
+    def _take(self, sku: str) -> Item:
+        self.items[sku] = self._matcher.items[sku]
+        self.packs.update(find_packs(self._connection, [sku]))
+        return self.items[sku]
+
+    def _unknown(self, line: ShipmentLine) -> Item | list[Problem]:
+        """Ask what a name means, once for each; without an answer it is a problem."""
+        word = alias_word(line)
+        is_own = not (line.code or line.style)
+        unknown = Unknown(self._party, word, line.where, self._matcher.nearest(line), is_own_sku=is_own)
+        if self._ask is not None and not is_own and word not in self._asked:
+            self._asked[word] = self._ask(unknown)
+        sku = self._asked.get(word, "")
+        return self._take(sku) if sku in self._matcher.items else [unknown_problem(unknown)]
 
     def _add(self, line: ShipmentLine) -> Item | list[Problem]:
         row = items_from_row({**line.new_item, "sku": line.sku}, kinds=self.kinds, own_ladders=self.ladders)
@@ -140,7 +169,7 @@ def resolve(connection: sqlite3.Connection, draft: ShipmentDraft, options: Resol
     rate = _rate(currency, book_currency, options, draft.invoice_date, problems)
     if rate.remark:
         remarks.append(rate.remark)
-    catalogue = _Catalogue(connection, draft)
+    catalogue = _Catalogue(connection, draft, options.ask)
     lines = []
     for line in draft.lines:
         resolved = _resolve_line(line, catalogue, (currency, book_currency), options, problems)

@@ -131,7 +131,7 @@ def _translated(kind: str, column: str, text: str, context: Mapping[str, Any], w
         return str(context["why"]), ""
     if kind == "missing":
         return f"the {column.replace('_', ' ')} is missing.", "Fill it in, or delete the row."
-    if kind == "string_too_long":
+    if kind in ("string_too_long", "too_long"):
         return f"{quoted(text)} has more than {context['max_length']} characters.", "Check the column."
     if kind in ("greater_than_equal", "less_than_equal"):
         limit = int(context.get("ge", context.get("le", 0)))
@@ -180,7 +180,7 @@ def _row_model(profile: SalesProfile) -> type[BaseModel]:
     text = _checked(read_text)
     model: dict[str, Any] = {
         "date": (Annotated[datetime.date, day], ...),
-        "order": (Annotated[str, text, Field(max_length=LONGEST_NAME)], ...),
+        "order": (Annotated[str, Field(max_length=LONGEST_NAME), text], ...),
         "refunded_on": (Annotated[datetime.date, day], None),
         "pieces": (Annotated[Fraction, _checked(readers.pieces), Field(ge=-MAX_PIECES, le=MAX_PIECES)], None),
         "returned": (Annotated[Fraction, _checked(readers.returned), Field(ge=-1, le=MAX_PIECES)], None),
@@ -188,7 +188,7 @@ def _row_model(profile: SalesProfile) -> type[BaseModel]:
     }
     for name in _TEXTS:
         longest = LONGEST_TITLE if name in ("title", "variant") else LONGEST_NAME
-        model[name] = (Annotated[str, text, Field(max_length=longest)], "")
+        model[name] = (Annotated[str, Field(max_length=longest), text], "")
     for name in MONEY_COLUMNS:
         reader = _checked(readers.minus if name in profile.minus else readers.number)
         # A row of a refund may write what was sold as a minus; whether it is one is judged later.
@@ -223,6 +223,16 @@ class _TwoWays(ValueProblem):
     """A date whose order the profile does not say."""
 
 
+def reads_in_two_ways(cell: Cell) -> bool:
+    """Return whether a cell is a date like 03/04/2026, whose order only a person can tell."""
+    match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
+    if match is None:
+        return False
+    first, second = int(match[1]), int(match[2])
+    short_year = len(match[3]) < 4  # noqa: PLR2004
+    return short_year or (max(first, second) <= _MONTHS_IN_YEAR and first != second)
+
+
 def _day(cell: Cell, order: DateOrder | None) -> datetime.date:
     """Return a date; without an order only one that can be read in one way.
 
@@ -230,13 +240,12 @@ def _day(cell: Cell, order: DateOrder | None) -> datetime.date:
     """
     if order is not None:
         return read_date(cell, order)
+    if reads_in_two_ways(cell):
+        raise _TwoWays(cell.text)
     match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
     if match is None:
         return read_date(cell, "year month day" if cell.text[:4].isdigit() else "month day year")
-    first, second = int(match[1]), int(match[2])
-    if len(match[3]) < 4 or (first <= _MONTHS_IN_YEAR and second <= _MONTHS_IN_YEAR and first != second):  # noqa: PLR2004
-        raise _TwoWays(cell.text)
-    return read_date(cell, "day month year" if first > _MONTHS_IN_YEAR else "month day year")
+    return read_date(cell, "day month year" if int(match[1]) > _MONTHS_IN_YEAR else "month day year")
 
 
 def _whole(value: Fraction, cell: Cell) -> Fraction:

@@ -35,22 +35,24 @@ def skip_posted(connection: sqlite3.Connection, draft: SalesDraft) -> SalesDraft
             problems.append(_changed(row, before, currency))
     if problems:
         raise InputErrors(draft.source_name, problems)
-    gone = draft.without(known, ())
-    return draft.without(known, [_skipped(draft, gone)])
+    left = draft.without(known, ())
+    return draft.without(known, _skipped(draft, left, known))
 
 
-def _skipped(draft: SalesDraft, left: SalesDraft) -> str:
-    """Return how many rows were in the book, whole or but for what was paid back since."""
+def _skipped(draft: SalesDraft, left: SalesDraft, known: Sequence[EventRow]) -> list[str]:
+    """Return how many rows were in the book, and of how many only the refund or the return is new."""
     whole = left.rows_skipped - draft.rows_skipped
-    there = {row.where for row in left.rows}
-    new_part = {row.where for row in draft.rows if row.event == "sell"} & there
-    only_back = len(there - new_part)
-    verb = "is" if whole == 1 else "are"
-    said = f"{whole:,} of {draft.rows_read:,} rows {verb} in the book already and {'was' if whole == 1 else 'were'} skipped"
-    if whole and not left.rows:
-        said = f"all rows of goods are in the book already: {said}"
-    back = f"; {only_back:,} more give only what was paid back or came back" if only_back else ""
-    return f"{said}{back}"
+    in_part = len({row.where for row in known} & {row.where for row in left.rows})
+    said = []
+    if whole:
+        verbs = "is in the book already and was" if whole == 1 else "are in the book already and were"
+        said.append(f"{whole:,} of {draft.rows_read:,} rows {verbs} skipped")
+    if in_part:
+        rows = "row the sale is" if in_part == 1 else "rows the sales are"
+        said.append(
+            f"of {in_part:,} {rows} in the book already; what was paid back or came back since is new"
+        )
+    return said
 
 
 def _changed(row: EventRow, before: PostedRow, currency: str) -> Problem:

@@ -182,12 +182,16 @@ def column_letters(column: int) -> str:
     return letters
 
 
-def trimmed(cells: list[Cell]) -> tuple[Cell, ...]:
-    """Return the cells without the empty ones at the end; nothing at all for a blank row."""
-    end = len(cells)
-    while end and cells[end - 1].value is None:
-        end -= 1
-    return tuple(cells[:end])
+def column_place(letters: str) -> int:
+    """Return a column's place, counted from 0, of its letters.
+
+    >>> column_place("A"), column_place("AA")
+    (0, 26)
+    """
+    place = 0
+    for letter in letters.upper():
+        place = place * 26 + ord(letter) - ord("A") + 1
+    return place - 1
 
 
 def refusal(name: str, what: str, next_step: str) -> InputErrors:

@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 
 from ledger.errors import InputErrors
-from ledger.intake import inspect_xlsx, read_xlsx, table
+from ledger.intake import inspect_xlsx, read_xlsx, scan_sheet, table
 from ledger.intake.table import ErrorValue, Sheet, SourceFile
 
 SHEET_PART = "xl/worksheets/sheet1.xml"
@@ -72,7 +72,7 @@ def with_texts(*texts: str) -> bytes:
     )
     buffer = io.BytesIO(content)
     with zipfile.ZipFile(buffer, "a") as archive:
-        archive.writestr("xl/sharedStrings.xml", f'<sst xmlns="{inspect_xlsx._MAIN}">{items}</sst>')
+        archive.writestr("xl/sharedStrings.xml", f'<sst xmlns="{scan_sheet.MAIN}">{items}</sst>')
     return buffer.getvalue()
 
 
@@ -263,11 +263,28 @@ def test_hidden_columns_are_read_and_said() -> None:
 
 def test_merged_cells_are_said() -> None:
     """The value of merged cells stands in the first of them only."""
-    made = workbook(["a"], [None], ["b"])
-    made.active.merge_cells("A1:A2")
+    made = workbook(["a", None], ["b", "c"])
+    made.active.merge_cells("A1:B1")
     assert read(saved(made)).remarks == (
-        "sheet Invoice: of merged cells only the first holds the value (A1:A2)",
+        "sheet Invoice: of merged cells only the first holds the value (A1:B1)",
     )
+
+
+def test_a_text_merged_down_is_read_in_each_row_and_said() -> None:
+    """A style merged over the rows of its sizes is the style of each of them."""
+    made = workbook(["TEE-180", "S"], [None, "M"], [None, "L"], ["HOOD", "M"])
+    made.active.merge_cells("A1:A3")
+    found = read(saved(made))
+    assert [row[0].value for row in found.sheets[0].rows] == ["TEE-180", "TEE-180", "TEE-180", "HOOD"]
+    assert "merged down several rows was read in each of them" in found.remarks[0]
+
+
+@pytest.mark.parametrize("value", [12, "12", "$1,234.50", "freight 18.20 by weight"])
+def test_a_number_merged_down_counts_once(value: Any) -> None:
+    """What may be an amount for all rows together is not read again in each."""
+    made = workbook(["S", value], ["M", None])
+    made.active.merge_cells("B1:B2")
+    assert len(only_sheet(made).rows[1]) == 1
 
 
 def test_a_workbook_with_hidden_sheets_only_is_refused() -> None:
@@ -333,7 +350,7 @@ def test_a_style_sheet_of_unusual_size_is_refused_unopened(monkeypatch: pytest.M
 
 def test_a_row_without_end_is_refused() -> None:
     """A row is built whole in memory by the library, so it is counted first."""
-    cells = "<c/>" * (inspect_xlsx.MAX_ELEMENTS_BETWEEN_ROWS + 1)
+    cells = "<c/>" * (scan_sheet.MAX_ELEMENTS_BETWEEN_ROWS + 1)
     with pytest.raises(InputErrors, match="without end"):
         read(with_rows(f"<row>{cells}</row>"))
 
@@ -369,7 +386,7 @@ def test_a_sheet_with_broken_rows_is_refused_in_plain_words(rows: str) -> None:
         read(with_rows(rows))
 
 
-@pytest.mark.parametrize("part", [SHEET_PART, "xl/workbook.xml", "xl/styles.xml"])
+@pytest.mark.parametrize("part", [SHEET_PART, "xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml"])
 def test_entities_are_refused(part: str) -> None:
     """No part may define entities, which can multiply without end or fetch files."""
 
@@ -378,7 +395,7 @@ def test_entities_are_refused(part: str) -> None:
         head, found, rest = data.partition(b"?>")
         return head + found + declaration + rest if found else declaration + data
 
-    with pytest.raises(InputErrors, match="the workbook is damaged"):
+    with pytest.raises(InputErrors, match="declares entities"):
         read(with_part(saved(workbook([1])), part, add_entity))
 
 

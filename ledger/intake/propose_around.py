@@ -1,0 +1,258 @@
+"""What stands above and under the lines: reference, date, party; totals, discounts and charges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ledger.exact.numbers import show_fraction
+from ledger.intake.column_values import currency_codes, looks_like_date, number_of
+from ledger.intake.heading_words import FOOT_LABELS, HEAD_LABELS, label_meaning, nearest_word, plain
+from ledger.intake.nearest import fold, quoted
+from ledger.intake.proposal import SURE, Answers, Decision, Question
+from ledger.intake.propose_columns import Columns
+from ledger.intake.propose_table import is_foot_row
+from ledger.intake.records import normal_heading
+from ledger.intake.table import Cell
+
+_TOTALS = ("lines total", "invoice total")
+_CENT = Fraction(1, 100)
+MOST_BY_LABEL = 90
+"""How sure a label alone can be."""
+_LONGEST_LABEL = 40
+
+
+@dataclass
+class Around:
+    """What was found around the lines."""
+
+    head: dict[str, str] = field(default_factory=dict)
+    head_values: dict[str, Cell] = field(default_factory=dict)
+    foot: dict[str, str] = field(default_factory=dict)
+    line_indexes: list[int] = field(default_factory=list)
+    decisions: list[Decision] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+
+
+def label_of(text: str) -> str:
+    """Return a label as profiles compare it: folded, without the colon behind it."""
+    return fold(text).rstrip(": ")
+
+
+def find_head(columns: Columns, answers: Answers, around: Around) -> None:
+    """Find the labels above the headings whose neighbours are the reference, date, party and currency."""
+    table = columns.table
+    above = table.sheet.rows[: table.header_index - table.heading_rows + 1]
+    found: dict[str, tuple[tuple[int, int], str, Cell]] = {}
+    for number, row in enumerate(above):
+        for place, cell in enumerate(row):
+            for label, value in _labelled(row, place, cell):
+                name, _ = label_meaning(label, HEAD_LABELS)
+                if not name or not _can_be(name, value):
+                    continue
+                _, word = nearest_word(plain(label), HEAD_LABELS[name])
+                rank = (HEAD_LABELS[name].index(word), number)
+                if name not in found or rank < found[name][0]:
+                    found[name] = (rank, label, value)
+    for name, (_, label, value) in found.items():
+        around.head[name] = label
+        around.head_values[name] = value
+        why = f"beside the label {quoted(label)}"
+        around.decisions.append(Decision(name, value.text, 90, why))
+    for name, place_words in answers.head.items():
+        around.head[name] = place_words
+        around.decisions.append(Decision(name, place_words, SURE, "as you said"))
+
+
+def _labelled(row: Sequence[Cell], place: int, cell: Cell) -> list[tuple[str, Cell]]:
+    """Return the label a cell is, with its value: in the cell behind a colon, or to its right."""
+    if not isinstance(cell.value, str) or len(cell.text) > _LONGEST_LABEL * 2:
+        return []
+    start, colon, rest = cell.text.partition(":")
+    if colon and rest.strip():
+        return [(start.strip(), Cell(rest.strip(), cell.where))]
+    right = next((other for other in row[place + 1 :] if not other.is_empty), None)
+    return [] if right is None else [(cell.text.rstrip(": "), right)]
+
+
+def _can_be(name: str, value: Cell) -> bool:
+    if name == "date":
+        return looks_like_date(value)
+    if name == "reference":
+        return any(char.isdigit() for char in value.text) and not looks_like_date(value)
+    if name == "currency":
+        return bool(currency_codes([value.text.upper()]))
+    return isinstance(value.value, str) and any(char.isalpha() for char in value.text)
+
+
+@dataclass
+class _FootRow:
+    """One row under lines: its label, its amount, and the sums of the lines above it."""
+
+    label: str
+    where: str
+    amount: Fraction
+    so_far: Fraction
+    since: Fraction
+
+
+def find_foot(columns: Columns, answers: Answers, around: Around) -> None:
+    """Tell lines from totals and charges, and find out what each of these is and whether they add up."""
+    rows, total = _walk(columns, around)
+    labels = {label_of(row.label): row.label for row in reversed(rows)}
+    meanings: dict[str, tuple[str, int]] = {}
+    told = {label_of(label): meaning for label, meaning in answers.foot.items()}
+    for key, label in labels.items():
+        meaning, confidence = label_meaning(label, FOOT_LABELS)
+        if not meaning and _is_total(label):
+            meaning, confidence = "lines total", 75
+        meanings[key] = (told[key], SURE) if key in told else (meaning, min(confidence, MOST_BY_LABEL))
+    charges = _signed(rows, {key: meaning for key, (meaning, _) in meanings.items()})
+    for key, label in reversed(list(labels.items())):
+        own = [row for row in rows if label_of(row.label) == key]
+        _decide(columns, around, label, meanings[key], own, (total, total + charges))
+
+
+def _is_total(label: str) -> bool:
+    return any(word in ("total", "totals", "subtotal") for word in fold(label).replace("-", "").split()[:2])
+
+
+def _walk(columns: Columns, around: Around) -> tuple[list[_FootRow], Fraction]:
+    """Go through the rows under the headings; return the foot rows and the sum of all lines."""
+    table = columns.table
+    rows: list[_FootRow] = []
+    total = since = Fraction(0)
+    headings = {place: normal_heading(text) for place, text in enumerate(table.headings) if text}
+    for index in table.below:
+        row = table.sheet.rows[index]
+        if all(
+            normal_heading(cell.text) == headings.get(place) for place, cell in enumerate(row) if cell.text
+        ):
+            continue
+        amount = _line_amount(columns, row)
+        if amount is not None and not is_foot_row(row, is_sparse=False):
+            around.line_indexes.append(index)
+            total, since = total + amount, since + amount
+            continue
+        found = _foot_row(columns, row)
+        if found is None:
+            continue
+        label, value = found
+        rows.append(
+            _FootRow(label, table.sheet.row_place(table.sheet.row_numbers[index]), value, total, since)
+        )
+        since = Fraction(0)
+    return rows, total
+
+
+def _at(row: Sequence[Cell], place: int | None) -> Cell | None:
+    return row[place] if place is not None and place < len(row) and not row[place].is_empty else None
+
+
+def _number(columns: Columns, row: Sequence[Cell], meaning: str) -> Fraction | None:
+    cell = _at(row, columns.place_of(meaning))
+    return None if cell is None else number_of(cell, decimal_comma=columns.decimal_comma)
+
+
+def _line_amount(columns: Columns, row: Sequence[Cell]) -> Fraction | None:
+    """Return what a line costs, zero where the file has no prices, None where the row is no line."""
+    identity = [
+        name
+        for name in ("sku", "code", "style", "colour", "size", "description")
+        if columns.place_of(name) is not None
+    ]
+    if identity and not any(_at(row, columns.place_of(name)) for name in identity):
+        return None
+    counts = [_at(row, place) for place in columns.across()] or [_at(row, columns.place_of("quantity"))]
+    numbers = [number_of(cell, decimal_comma=columns.decimal_comma) for cell in counts if cell is not None]
+    there = [number for number in numbers if number is not None]
+    if not there:
+        return None
+    amount = _number(columns, row, "line_total")
+    if amount is not None:
+        return amount
+    price = _number(columns, row, "unit_price") or Fraction(0)
+    percent = _number(columns, row, "discount_percent") or Fraction(0)
+    per = {"dozen": 12, "hundred": 100}.get(columns.price_per, 1)
+    gross = sum(there, Fraction(0)) * price * (100 - percent) / 100 / per
+    return Fraction(round(gross * 100), 100)
+
+
+def _foot_row(columns: Columns, row: Sequence[Cell]) -> tuple[str, Fraction] | None:
+    """Return the label and amount of a row that is no line, None where it is text around the table."""
+    texts = [
+        cell for cell in row if isinstance(cell.value, str) and any(char.isalpha() for char in cell.text)
+    ]
+    texts = [cell for cell in texts if len(cell.text) <= _LONGEST_LABEL]
+    amount = None
+    for place in range(len(row) - 1, -1, -1):
+        number = number_of(row[place], decimal_comma=columns.decimal_comma)
+        if number is not None and not row[place].text.endswith("%"):
+            amount = (place, number)
+            break
+    if amount is None or not texts:
+        return None
+    known = [cell for cell in texts if label_meaning(cell.text, FOOT_LABELS)[0] or _is_total(cell.text)]
+    read = {place for place, each in columns.taken.items() if each.meaning}
+    if not known and amount[0] not in read:
+        return None
+    return (known or texts)[0].text.rstrip(": "), amount[1]
+
+
+def _signed(rows: Sequence[_FootRow], meanings: dict[str, str]) -> Fraction:
+    """Return what the foot adds to the lines: charges, less discounts."""
+    total = Fraction(0)
+    for row in rows:
+        meaning = meanings[label_of(row.label)]
+        if meaning == "discount":
+            total -= abs(row.amount)
+        elif meaning and meaning not in (*_TOTALS, "ignore"):
+            total += row.amount
+    return total
+
+
+def _decide(
+    columns: Columns,
+    around: Around,
+    label: str,
+    meaning_and_confidence: tuple[str, int],
+    rows: Sequence[_FootRow],
+    sums: tuple[Fraction, Fraction],
+) -> None:
+    """Decide what one label means; ``sums`` are the lines' and the invoice's."""
+    meaning, confidence = meaning_and_confidence
+    subject = f"row {quoted(label)}"
+    shown = ", ".join(show_fraction(row.amount, 2) for row in rows[:3])
+    if not meaning:
+        text = f"{rows[0].where}: {quoted(label)} has the amount {shown}. What is it?"
+        answers = (f'label "{label}" = other by value', f'label "{label}" = ignore')
+        around.questions.append(Question(label, text, answers))
+        return
+    why = "as you said" if confidence == SURE else "by its label"
+    if meaning in _TOTALS and confidence < SURE:
+        if columns.place_of("unit_price") is None and columns.place_of("line_total") is None:
+            meaning, confidence, why = "ignore", 85, "a total of pieces: the file has no prices"
+        else:
+            meaning, confidence, why = _checked(meaning, rows, sums)
+    around.foot[label] = meaning
+    around.decisions.append(Decision(subject, f"{meaning}: {shown}", min(confidence, SURE), why))
+
+
+def _checked(meaning: str, rows: Sequence[_FootRow], sums: tuple[Fraction, Fraction]) -> tuple[str, int, str]:
+    """Return what totals of one label are, by what they add up to."""
+    lines, whole = sums
+    if all(_same(row.amount, row.so_far) or _same(row.amount, row.since) for row in rows) and (
+        meaning == "lines total" or lines != whole
+    ):
+        return "lines total", 97, "it is what the lines above add up to"
+    if all(_same(row.amount, whole) for row in rows):
+        return "invoice total", 97, "it is what lines, discounts and charges add up to"
+    if all(_same(row.amount, row.so_far) or _same(row.amount, row.since) for row in rows):
+        return "lines total", 95, "it is what the lines above add up to"
+    found = show_fraction(lines if meaning == "lines total" else whole, 2)
+    return meaning, 40, f"it does not add up: {found} was expected"
+
+
+def _same(left: Fraction, right: Fraction) -> bool:
+    return abs(left - right) < _CENT

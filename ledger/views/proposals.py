@@ -1,0 +1,105 @@
+"""A proposed profile as people check it: the columns and why, three lines as read, the open questions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ledger.errors import InputErrors
+from ledger.exact.numbers import show_fraction
+from ledger.intake.proposal import Proposal
+from ledger.intake.shipment import ShipmentDraft
+from ledger.views.tables import Table, paragraphs
+
+_LONGEST = 32
+
+
+def proposal_text(source_name: str, proposal: Proposal, sample: ShipmentDraft | InputErrors) -> str:
+    """Return the whole proposal: columns, everything else decided, the first lines, the questions."""
+    return paragraphs(
+        [
+            f"How {source_name} would be read:",
+            _columns(proposal),
+            _decisions(proposal),
+            _sample(sample),
+            _questions(proposal),
+        ]
+    )
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+
+
+def _columns(proposal: Proposal) -> str:
+    table = Table(["column", "heading", "taken as", ">sure", "example", "why"])
+    for each in proposal.columns:
+        meaning = each.meaning.replace("_", " ") or ("?" if each.confidence == 0 else "not read")
+        sure = "" if not each.meaning else f"{each.confidence}%"
+        table.add(each.letters, _cut(each.heading), meaning, sure, _cut(each.example), each.why)
+    return table.text()
+
+
+def _decisions(proposal: Proposal) -> str:
+    table = Table(["beside the columns", "taken as", ">sure", "why"])
+    for each in proposal.decisions:
+        table.add(each.subject, _cut(each.taken_as), f"{each.confidence}%", each.why)
+    return table.text()
+
+
+def _sample(sample: ShipmentDraft | InputErrors) -> str:
+    if isinstance(sample, InputErrors):
+        problems = "\n".join(f"  - {problem}" for problem in sample.problems)
+        return f"The first lines could not be read so:\n{problems}"
+    table = Table(["the first lines", "SKU or name", ">quantity", "unit", ">price", ">amount"])
+    for line in sample.lines:
+        price = "" if line.unit_price is None else show_fraction(line.unit_price, 4)
+        amount = "not known yet" if line.provisional else show_fraction(line.net, 4)
+        table.add(line.where, line.code or line.sku, show_fraction(line.quantity), line.unit, price, amount)
+    return table.text()
+
+
+def _questions(proposal: Proposal) -> str:
+    if not proposal.questions:
+        return ""
+    return "To be answered:\n" + "\n".join(f"  - {question}" for question in proposal.questions)
+
+
+def as_data(proposal: Proposal, sample: ShipmentDraft | InputErrors) -> dict[str, Any]:
+    """Return the proposal as JSON holds it."""
+    lines = [] if isinstance(sample, InputErrors) else sample.lines
+    return {
+        "columns": [
+            {
+                "column": each.letters,
+                "heading": each.heading,
+                "taken_as": each.meaning or None,
+                "confidence": each.confidence,
+                "why": each.why,
+                "example": each.example,
+            }
+            for each in proposal.columns
+        ],
+        "decisions": [
+            {
+                "subject": each.subject,
+                "taken_as": each.taken_as,
+                "confidence": each.confidence,
+                "why": each.why,
+            }
+            for each in proposal.decisions
+        ],
+        "questions": [
+            {"subject": each.subject, "question": each.text, "answers": list(each.answers)}
+            for each in proposal.questions
+        ],
+        "first_lines": [
+            {
+                "sku": line.sku,
+                "code": line.code,
+                "quantity": show_fraction(line.quantity),
+                "unit": line.unit,
+                "amount": None if line.provisional else show_fraction(line.net, 4),
+            }
+            for line in lines
+        ],
+    }

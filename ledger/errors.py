@@ -75,7 +75,11 @@ class InputErrors(BlankbookError):
         count = len(self.problems)
         noun = "problem" if count == 1 else "problems"
         lines = [f"{self.source}: {count} {noun}, nothing was posted."]
-        lines += [f"  - {problem}" for problem in self.problems]
+        # A place that is the source itself is not said twice.
+        lines += [
+            f"  - {problem if problem.where != self.source else f'{problem.what} {problem.next_step}'.rstrip()}"
+            for problem in self.problems
+        ]
         return "\n".join(lines)
 
 

@@ -81,7 +81,8 @@ def undo_aliases(connection: sqlite3.Connection, now: str, step: int | None = No
     """
     wanted = _latest(connection) if step is None else step
     rows = connection.execute(
-        "SELECT step, party, part, word, before, after FROM alias_change WHERE step = ? ORDER BY id", (wanted,)
+        "SELECT step, party, part, word, before, after FROM alias_change WHERE step = ? ORDER BY id",
+        (wanted,),
     ).fetchall()
     changes = [AliasChange(*row) for row in rows]
     if not changes:
@@ -91,7 +92,9 @@ def undo_aliases(connection: sqlite3.Connection, now: str, step: int | None = No
     for change in changes:
         alias = Alias(change.party, change.part, change.word, change.after)
         if _meaning(connection, alias) != change.after:
-            raise Refused(f"'{change.word}' was changed again since change {wanted}: undo the later one first.")
+            raise Refused(
+                f"'{change.word}' was changed again since change {wanted}: undo the later one first."
+            )
     back = [Alias(each.party, each.part, each.word, each.before) for each in reversed(changes)]
     change_aliases(connection, back, now, undoes=wanted)
     return changes

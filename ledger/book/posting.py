@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ledger.book import receiving
@@ -26,7 +26,7 @@ from ledger.costing.facts import CLASS_IN_DAY, COMPONENT, LABOUR, LEAVES_TO, PRO
 from ledger.costing.replay import shortage_words
 from ledger.costing.spreading import spread
 from ledger.errors import AlreadyPosted, InputErrors, NotEnoughStock, Problem, Refused, ValueProblem
-from ledger.exact.quantity import MILLI
+from ledger.exact.quantity import MILLI, show_quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,8 @@ class Posted:
     moves: dict[tuple[int, int], tuple[int, int]]
     """What each document line put on the shelf: thousandths and minor units, negative where it took."""
     changes: tuple[CostChange, ...]
+    remarks: tuple[str, ...] = ()
+    """What came out otherwise than asked, in words."""
 
     def cost(self, document: NewDocument) -> int:
         """Return what a document took off the shelf in all, in minor units; negative where it put."""
@@ -103,7 +105,7 @@ class _Posting:
             changes = recost(self.connection, self.documents, self.late_skus)
         except NotEnoughStock as short:
             raise InputErrors(self.source, self._short_problems(short)) from short
-        return Posted(tuple(self.documents), self._moves(), changes)
+        return Posted(tuple(self.documents), self._moves(), changes, tuple(self._other_lots()))
 
     def _save_new(self, items: Sequence[Item]) -> None:
         known = find_items(self.connection, [item.sku for item in items])
@@ -312,6 +314,23 @@ class _Posting:
                 without_cost = (one.document, one.sku) in may_be_short
                 problems.append(Problem(where, words, _NO_COST_KNOWN if without_cost else _LET_IT_STAND))
         return problems or [Problem(self.source, str(short))]
+
+    def _other_lots(self) -> Iterator[str]:
+        """Yield where goods sent back came out of other lots than theirs, which held no more."""
+        query = (
+            "SELECT lot_document, lot_line, -sum(quantity_milli) FROM leg "
+            "WHERE document = ? AND line = ? AND account = 'on hand' GROUP BY lot_document, lot_line"
+        )
+        for one in self.documents:
+            if one.event != "send back":
+                continue
+            for line in one.lines:
+                for document, number, quantity in self.connection.execute(query, (one.number, line.line)):
+                    if (document, number) != (line.lot_document, line.lot_line):
+                        yield (
+                            f"send back {one.number}: {show_quantity(quantity)} of {line.sku} leave lot "
+                            f"{document}.{number}; lot {line.lot_document}.{line.lot_line} held no more."
+                        )
 
     def _moves(self) -> dict[tuple[int, int], tuple[int, int]]:
         """Return what each new document line put on the shelf or took off it."""

@@ -157,6 +157,12 @@ def split_return(wish: ReturnWish, sold: Sequence[SoldLine]) -> list[ReturnPart]
     Raises ValueProblem where fewer pieces are out than come back.
     """
     matching = [one for one in sold if _matches(one, wish)]
+    named = wish.reference or ", ".join(wish.applies_to)
+    if not matching and named:
+        raise ValueProblem(
+            f"no sale of {wish.sku} with anything still out has the number {named}. Check the number and the "
+            "date, or leave it out for the most recent sales."
+        )
     parts = []
     missing = wish.quantity
     for one in matching:
@@ -166,9 +172,7 @@ def split_return(wish: ReturnWish, sold: Sequence[SoldLine]) -> list[ReturnPart]
             missing -= quantity
     if missing:
         out = show_quantity(wish.quantity - missing)
-        of = (
-            f" of {wish.reference or ', '.join(wish.applies_to)}" if wish.reference or wish.applies_to else ""
-        )
+        of = f" of {named}" if named else ""
         raise ValueProblem(
             f"{show_quantity(wish.quantity)} of {wish.sku} come back, but only {out}{of} are still out. "
             "Check the quantity, the date and the order's number."

@@ -14,8 +14,14 @@ POLICIES: dict[str, tuple[tuple[str, ...], str]] = {
         ("inventory", "supplies", "books"),
         "What your preparer chose: kept as inventory, as non-incidental supplies, or as your books treat it.",
     ),
-    "freight": (("39", "36"), "Where freight and duty on goods are reported: line 39, or inside line 36."),
-    "supplies": (("outside", "inside"), "Whether supplies on hand stand outside lines 35 and 41, or inside."),
+    "freight": (
+        ("39", "36"),
+        "Where freight and duty on goods are reported: line 39 of Schedule C, or inside line 36.",
+    ),
+    "supplies": (
+        ("outside", "inside"),
+        "Whether supplies on hand stand outside lines 35 and 41 of Schedule C, or inside.",
+    ),
     "samples": (("cost of goods", "elsewhere"), "Where samples given away are deducted."),
     "bank fees": (("landed", "expense"), "Whether bank fees on foreign bills are part of landed cost."),
     "reversals": (("no", "yes"), "Whether a write-down may be reversed when its reason is gone."),

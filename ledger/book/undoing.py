@@ -130,16 +130,21 @@ def post_undo(
             for place, target in enumerate(targets)
         ]
         insert_documents(connection, documents)
+        names = ", ".join(f"{target.event} {target.number}" for target in targets)
         try:
             changes = recost(connection, (), {sku for target in targets for sku in target.skus})
         except NotEnoughStock as shortage:
-            names = ", ".join(f"{target.event} {target.number}" for target in targets)
             lines = [
-                f"  - {shortage_words(one, document_words(connection, one.document))}"
+                f"  - {shortage_words(one, document_words(connection, one.document), '')}"
                 for one in shortage.shortages
             ]
             said = "\n".join(lines) or str(shortage)
             raise Refused(
                 f"{names} cannot be undone: later documents used what came in.\n{said}\nUndo those first."
             ) from shortage
+        except Refused as other:
+            raise Refused(
+                f"{names} cannot be undone while later documents rest on it: {other} "
+                "Undo the later documents first."
+            ) from other
     return Recorded(tuple(one.number for one in documents), changes)

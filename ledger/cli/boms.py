@@ -62,7 +62,9 @@ def register(app: typer.Typer) -> None:
 
 
 def boms(context: typer.Context, json: Json = False) -> None:
-    """List the bills of materials, what each design uses; load adds and amends them.
+    """List bills of materials: what a design uses.
+
+    load adds and amends them.
 
     \b
     Examples:
@@ -98,7 +100,9 @@ def load(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Add the bills of a sheet and replace those the book has; shows what changes, then asks.
+    """Load a bills sheet: add and replace.
+
+    Adds the bills of a sheet and replaces those the book has; shows what changes, then asks.
 
     At least the columns bill, name, way and sku; 'boms template' writes a sheet with them all. The items must
     be in the book first. Jobs posted before keep what they used. Loading the same sheet again changes
@@ -133,7 +137,9 @@ def template(
         str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
     ],
 ) -> None:
-    """Write a blank sheet for bills of materials to fill in, with lists to choose from and notes.
+    """Write a blank bills sheet to fill in.
+
+    With lists to choose from and notes.
 
     \b
     Example:
@@ -153,7 +159,9 @@ def show_bill(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Show what a job uses by its bill of materials, with what is on hand and what to be careful about.
+    """Show what a job uses by its bill.
+
+    With what is on hand and what to be careful about.
 
     Without --colour and --size it is shown for the bill's first blank.
 

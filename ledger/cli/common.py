@@ -107,7 +107,7 @@ def is_asking() -> bool:
     return sys.stdin.isatty()
 
 
-def agree(question: str, *, yes: bool, dry_run: bool) -> bool:
+def agree(question: str, *, yes: bool, dry_run: bool, refused: str = "nothing was posted") -> bool:
     """Return whether to post: --yes, or a yes at the prompt; False for --dry-run.
 
     Raises Refused where nobody can be asked or the answer is no.
@@ -118,9 +118,9 @@ def agree(question: str, *, yes: bool, dry_run: bool) -> bool:
     if yes:
         return True
     if not is_asking():
-        raise Refused("nothing was posted: there is nobody to ask. Add --yes to post, or --dry-run to look.")
+        raise Refused(f"{refused}: there is nobody to ask. Add --yes to post, or --dry-run to look.")
     if not typer.confirm(question, err=True):
-        raise Refused("nothing was posted.")
+        raise Refused(f"{refused}.")
     return True
 
 

@@ -80,7 +80,9 @@ def cost(
     all_bills: Annotated[bool, typer.Option("--all", help="All designs and ways in one table.")] = False,
     json: Json = False,
 ) -> None:
-    """Show what one piece costs now, by component, out of the lots on hand and at the latest costs.
+    """Show what one piece costs now.
+
+    By component, out of the lots on hand and at the latest landed costs.
 
     For a job, what it used and cost against the bill as it is now.
 

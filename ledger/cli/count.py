@@ -13,17 +13,18 @@ from ledger.book import looking
 from ledger.book.catalogue_store import find_items, find_kinds, find_packs
 from ledger.book.entries import Entries, Entry, EntryLine
 from ledger.book.shop import read_shop
-from ledger.catalogue.items import Item, read_kind
+from ledger.catalogue.items import KINDS, Item, read_kind
 from ledger.catalogue.packs import unit_factor
 from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, today, typed
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal
-from ledger.exact.quantity import to_base
+from ledger.exact.quantity import check_step, to_base
 from ledger.intake.count_sheet import CountRow, write_count_sheet
-from ledger.intake.count_sheet_reading import CountedRow, read_count_sheet
+from ledger.intake.count_sheet_reading import CountedRow, count_day, read_count_sheet
 from ledger.intake.nearest import did_you_mean
 from ledger.intake.read_file import read_file
+from ledger.intake.resolve_events import check_whole
 
 LAYOUTS = ("list", "sizes across")
 
@@ -72,30 +73,44 @@ def count(
       blankbook count count.xlsx
       blankbook count INK-W 410 --unit mL
     """
-    day = day_option(date) or today()
+    told = day_option(date)
     if sheet:
-        _write_sheet(context, Path(sheet), kind, (layout, paper), blind, day)
+        _write_sheet(context, Path(sheet), kind, (layout, paper), blind, told or today())
         return
     if not what:
         raise UsageError("say what was counted: an item and how many, a filled-in workbook, or --sheet FILE.")
     counted, source = _counted(what, quantity)
     for remark in counted[1]:
         say(remark)
+    day = _day(told, counted[2])
     entries = _entries(context, counted[0], unit if quantity else "", day, note, source)
     post_resolved(context, entries, source, Answers(yes, dry_run, json))
 
 
-def _counted(what: str, quantity: str) -> tuple[tuple[tuple[CountedRow, ...], tuple[str, ...]], str]:
-    """Return the counted rows with the reader's remarks, and where they come from."""
+def _day(told: datetime.date | None, headed: datetime.date | None) -> datetime.date:
+    """Return the day of a count: as told, else what the workbook is headed with, else today."""
+    if told is not None and headed is not None and told != headed:
+        raise UsageError(
+            f"the workbook is headed as the count of {headed.isoformat()}, and --date says {told.isoformat()}. "
+            "Leave --date out, or write a workbook for that day."
+        )
+    return told or headed or today()
+
+
+_Counted = tuple[tuple[CountedRow, ...], tuple[str, ...], datetime.date | None]
+
+
+def _counted(what: str, quantity: str) -> tuple[_Counted, str]:
+    """Return the counted rows with the reader's remarks and the workbook's day, and where they come from."""
     if quantity:
         value = read_decimal(quantity, what="a quantity")
         if value < 0:
             raise ValueProblem(f"{quantity} is below zero: what is there cannot be less than nothing.")
-        return ((CountedRow("this command", what, Fraction(value)),), ()), "this command"
+        return ((CountedRow("this command", what, Fraction(value)),), (), None), "this command"
     if not Path(what).exists():
         raise UsageError(f"there is no file {what}. For one item: blankbook count {what} QUANTITY")
     file = read_file(Path(what))
-    return (read_count_sheet(file), file.remarks), file.name
+    return (read_count_sheet(file), file.remarks, count_day(file)), file.name
 
 
 def _entries(
@@ -119,7 +134,10 @@ def _entries(
             continue
         try:
             factor = unit_factor(unit, item.base_unit, packs.get(item.sku, ()), item.density_g_per_ml)
-            lines.append(EntryLine(item=item, quantity_milli=to_base(row.quantity, factor)))
+            check_step(row.quantity, factor)
+            milli = to_base(row.quantity, factor)
+            check_whole(item, milli)
+            lines.append(EntryLine(item=item, quantity_milli=milli))
         except ValueProblem as problem:
             problems.append(Problem(row.where, str(problem)))
     if not rows:
@@ -156,8 +174,8 @@ def _write_sheet(
             row.size,
             None if blind else row.quantity_milli,
         )
-        for row in rows
-        if _is_counted(items[row.sku])
+        for row in sorted(rows, key=lambda row: _kind_order(row.kind))
+        if _is_counted(items[row.sku], wanted)
     ]
     if not to_count:
         raise UsageError("there is nothing to count: the book has no such items.")
@@ -165,5 +183,15 @@ def _write_sheet(
     say(f"Wrote {path}: {len(to_count)} items. Count, fill it in, then: {typed(context, f'count {path}')}")
 
 
-def _is_counted(item: Item) -> bool:
-    return item.tax_class != "supplies when bought"
+def _kind_order(kind: str) -> int:
+    """Return where a kind stands in the workbook: as in the list of kinds, the shop's own last."""
+    return list(KINDS).index(kind) if kind in KINDS else len(KINDS)
+
+
+def _is_counted(item: Item, wanted: str | None) -> bool:
+    """Whether an item is on the sheet: what is deducted when bought is not, nor are tools that wear down.
+
+    A tool is expected as the fraction of its uses that is left, which nobody can count; asked for by
+    name, tools are listed.
+    """
+    return item.tax_class != "supplies when bought" and (item.kind != "tool" or wanted == "tool")

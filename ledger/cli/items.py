@@ -109,7 +109,9 @@ def load(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Add the items of a sheet and amend those the book has; shows what changes, then asks.
+    """Load an items sheet: add and amend.
+
+    Adds the items of a sheet and amends those the book has; shows what changes, then asks.
 
     At least the columns sku, name, kind and unit; 'items template' writes a sheet with them all. A row with
     sizes or colours stands for a whole style. What the sheet has no column for stays as it is; an empty
@@ -155,7 +157,9 @@ def template(
         str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
     ],
 ) -> None:
-    """Write a blank items sheet to fill in, with lists to choose from and notes.
+    """Write a blank items sheet to fill in.
+
+    With lists to choose from and notes.
 
     \b
     Example:
@@ -184,7 +188,9 @@ def ladder(
     ],
     childrens: Annotated[bool, typer.Option("--childrens", help="These are children's sizes.")] = False,
 ) -> None:
-    """Keep a size ladder of the shop's own: which sizes there are, and in which order.
+    """Keep a size ladder of the shop's own.
+
+    It says which sizes there are, and in which order.
 
     A ladder of the same name is replaced.
 

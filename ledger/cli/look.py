@@ -50,9 +50,9 @@ def history(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Show what happened, oldest first.
+    """Show what happened.
 
-    To one item with a running balance, or every document of the book.
+    To one item by date, with a running balance; or every document, in the order of entry.
 
     \b
     Examples:

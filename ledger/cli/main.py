@@ -24,6 +24,7 @@ MODULES: dict[str, str] = {
     "items": "items",
     "boms": "boms",
     "suppliers": "suppliers",
+    "aliases": "aliases",
     "receive": "receive",
     "charge": "charge",
     "post": "post",

@@ -114,7 +114,10 @@ def _posted_words(context: typer.Context, posted: Posted) -> str:
         )
     if len(numbers) == 2:  # noqa: PLR2004  (made to order: a job and its sale)
         names = " and ".join(f"{one.event} {one.number}" for one in posted.documents)
-        return f"Posted {names}. Look: {typed(context, f'show {numbers[-1]}')}."
+        return (
+            f"Posted {names}. Look: {typed(context, f'show {numbers[-1]}')}. "
+            f'Take both back: {typed(context, f"undo {numbers[1]} {numbers[0]}")} --why "…"'
+        )
     return f"Posted {len(numbers):,} documents, {numbers[0]} to {numbers[-1]}. Look: {typed(context, 'history')}."
 
 

@@ -49,7 +49,7 @@ def prove(context: typer.Context, json: Json = False) -> None:
         )
     elif proof.is_whole:
         show(
-            f"The book is whole: {len(checked)} checks over {proof.documents} documents, {proof.legs} legs, "
+            f"The book is whole: {len(checked)} checks over {proof.documents} documents, {proof.legs} movements, "
             f"{proof.lots} lots and {proof.months} {'month' if proof.months == 1 else 'months'} found nothing wrong."
         )
         show("\n".join(f"  {what}: holds" for what in checked))

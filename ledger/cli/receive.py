@@ -29,14 +29,27 @@ from ledger.cli.common import (
     writing,
 )
 from ledger.cli.posting_rows import say_changes
+from ledger.cli.receive_proposed import (
+    Accept,
+    As,
+    AskItem,
+    Comma,
+    Order,
+    Propose,
+    ProposedOptions,
+    Save,
+    is_fill_in,
+    profile_for,
+)
 from ledger.cli.source_file import Errors, Source, find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
 from ledger.intake.charge_words import ChargeWords, read_charge
-from ledger.intake.profile import find_profile, load_profile
+from ledger.intake.profile import Profile, find_profile, load_profile
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
+from ledger.intake.saved_profiles import with_party_codes
 from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
 from ledger.intake.templates import write_template
 from ledger.views import receipts
@@ -61,7 +74,7 @@ def receive(
     party: Annotated[str, typer.Option("--party", help="The supplier, where the file does not say.")] = "",
     reference: Annotated[str, typer.Option("--reference", help="The invoice's number.")] = "",
     date: Annotated[
-        str | None, typer.Option("--date", help="The day the goods arrived; today if left out.")
+        str | None, typer.Option("--date", help="The day the goods arrived; else the invoice's, else today.")
     ] = None,
     currency: Annotated[str, typer.Option("--currency", help="The invoice's currency.")] = "",
     rate: Annotated[str, typer.Option("--rate", help="Book currency per unit of the invoice's.")] = "",
@@ -73,8 +86,12 @@ def receive(
     quantity: Annotated[str, typer.Option("--quantity", help="How many of the unit.")] = "",
     unit: Annotated[str, typer.Option("--unit", help="A unit or pack of the item: case, dozen, roll.")] = "",
     amount: Annotated[str, typer.Option("--amount", help="What the line cost in all, before charges.")] = "",
-    missing: Annotated[str, typer.Option("--missing", help="claimed, normal or expense.")] = "claimed",
-    damaged: Annotated[str, typer.Option("--damaged", help="claimed, normal or expense.")] = "claimed",
+    missing: Annotated[
+        str, typer.Option("--missing", help="What did not come: claimed, normal or expense.")
+    ] = "claimed",
+    damaged: Annotated[
+        str, typer.Option("--damaged", help="What came damaged: claimed, normal or expense.")
+    ] = "claimed",
     tax_paid: Annotated[str, typer.Option("--tax-paid", help="Sales tax: yes, resale or none.")] = "",
     another_box: Annotated[
         bool, typer.Option("--another-box", help="More of an invoice that was received in part.")
@@ -85,6 +102,12 @@ def receive(
         typer.Option("--template", metavar="FILE", help="Write a blank fill-in sheet, and do nothing else."),
     ] = "",
     errors: Errors = "",
+    as_: As = None,
+    date_order: Order = "",
+    decimal_comma: Comma = None,
+    accept: Accept = False,
+    propose: Propose = False,
+    save: Save = "",
     yes: Yes = False,
     dry_run: DryRun = False,
     json: Json = False,
@@ -93,13 +116,15 @@ def receive(
 
     Shows every line with its share of the charges, then asks.
 
-    The file is read through a profile; without one it must be the fill-in sheet that
-    --template writes. A single line needs no file. "-" reads a table that is pasted
+    The file is read through a profile: the one named, else the one saved for its supplier,
+    else one that is proposed, shown and corrected until you take it. The fill-in sheet that
+    --template writes needs none, a single line needs no file. "-" reads a table that is pasted
     or piped in, its columns apart by tabs, bars, commas or several blanks.
 
     \b
     Examples:
       blankbook receive invoice.xlsx --profile one-row-per-size --party "Mill Lane" --dry-run
+      blankbook receive invoice.xlsx --party "Mill Lane" --as "F=unit price" --accept --dry-run
       blankbook receive --sku TEE-BLK-M --quantity 2 --unit case --amount 259.20 --party "Mill Lane"
     """
     if template:
@@ -109,6 +134,19 @@ def receive(
     arrived = day_option(date)
     treatments = (_treatment(missing), _treatment(damaged))
     source = find_source(file, errors)
+    layout = ProposedOptions(
+        party=party,
+        corrections=tuple(as_ or ()),
+        date_order=date_order,
+        decimal_comma=decimal_comma,
+        currency=currency,
+        accept=accept,
+        propose=propose,
+        save=save,
+        yes=yes,
+        dry_run=dry_run,
+        json=json,
+    )
     with marking(source), writing(context) as connection:
         habits = ShipmentOptions(
             missing_as=treatments[0],
@@ -117,7 +155,10 @@ def receive(
             known_factor=known_factor(connection),
         )
         if source:
-            draft = _draft_of_file(source, profile, party, reference, currency, habits)
+            chosen = _profile(context, connection, source, profile, layout)
+            if chosen is None:
+                return
+            draft = _draft_of_file(connection, source, chosen, reference, layout, habits)
         else:
             draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)
         options = ResolveOptions(
@@ -126,6 +167,7 @@ def receive(
             charges=_charges(charge or []),
             tax_paid=_tax_paid(tax_paid),
             another_box=another_box,
+            ask=AskItem(connection, teach=not dry_run) if is_asking() and not yes else None,
         )
         plan = prepare(connection, resolve(connection, draft, options), today())
         _finish(context, connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json)
@@ -182,16 +224,41 @@ def _agree_new_items(new_items: tuple[Item, ...], *, add_items: bool, yes: bool)
         raise Refused("nothing was posted.")
 
 
+def _profile(
+    context: typer.Context,
+    connection: sqlite3.Connection,
+    source: Source,
+    named: str | None,
+    layout: ProposedOptions,
+) -> Profile | None:
+    """Return the profile to read the file by, None where a proposal was only to be shown."""
+    if layout.save and not layout.propose:
+        raise UsageError("--save goes with --propose: what is accepted is saved beside the book.")
+    if named:
+        if layout.has_any:
+            raise UsageError("--profile names how the file is read: leave out what corrects a proposal.")
+        return load_profile(find_profile(named))
+    fill_in = load_profile(find_profile(FILL_IN_PROFILE))
+    if not layout.has_any and is_fill_in(source.read(), fill_in):
+        return fill_in
+    return profile_for(context, connection, source.read(), layout)
+
+
 def _draft_of_file(
-    source: Source, profile: str | None, party: str, reference: str, currency: str, habits: ShipmentOptions
+    connection: sqlite3.Connection,
+    source: Source,
+    profile: Profile,
+    reference: str,
+    layout: ProposedOptions,
+    habits: ShipmentOptions,
 ) -> ShipmentDraft:
-    chosen = load_profile(find_profile(profile or FILL_IN_PROFILE))
+    party = layout.party or profile.party
     return read_shipment(
         source.read(),
-        chosen,
-        party=party,
+        with_party_codes(connection, profile, party) if party else profile,
+        party=layout.party,
         reference=reference,
-        currency=read_currency(currency) if currency else "",
+        currency=read_currency(layout.currency) if layout.currency else "",
         options=habits,
     )
 

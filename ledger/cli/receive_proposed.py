@@ -6,6 +6,7 @@ import shlex
 import sqlite3
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Annotated
 
 import typer
 
@@ -20,6 +21,7 @@ from ledger.intake.answers import FORMS, read_answer, read_answers
 from ledger.intake.profile import DATE_ORDERS, Profile
 from ledger.intake.proposal import Answers, CatalogueWords, Proposal
 from ledger.intake.propose import propose_profile, sample_draft
+from ledger.intake.records import normal_heading
 from ledger.intake.saved_profiles import (
     catalogue_words,
     fitting_profiles,
@@ -32,6 +34,24 @@ from ledger.intake.table import SourceFile
 from ledger.intake.write_profile import proposal_text
 from ledger.views import proposals
 
+As = Annotated[
+    list[str] | None,
+    typer.Option("--as", help='Correct how an unknown layout is read: "F=unit price". Repeat as needed.'),
+]
+Order = Annotated[str, typer.Option("--date-order", help='Of an unknown layout: "day month year".')]
+Comma = Annotated[
+    bool | None,
+    typer.Option("--decimal-comma/--decimal-point", help="Of an unknown layout: 4,10 or 4.10."),
+]
+Accept = Annotated[
+    bool, typer.Option("--accept", help="Take a proposal without open questions, and save it.")
+]
+Propose = Annotated[bool, typer.Option("--propose", help="Only show how the file would be read.")]
+Save = Annotated[
+    str, typer.Option("--save", metavar="FILE", help="With --propose: write the profile there, to edit it.")
+]
+
+FEWEST_OF_THE_FILL_IN = 5
 STOP = ("stop", "quit", "exit")
 
 
@@ -74,6 +94,19 @@ class ProposedOptions:
         if self.decimal_comma is not None:
             answers = replace(answers, decimal_comma=self.decimal_comma)
         return replace(answers, currency=read_currency(self.currency)) if self.currency else answers
+
+
+def is_fill_in(source: SourceFile, fill_in: Profile) -> bool:
+    """Return whether a file is the fill-in sheet: its row of headings, perhaps with some gone, is there."""
+    if not source.sheets:
+        return True
+    wanted = {normal_heading(heading) for headings in fill_in.columns.values() for heading in headings}
+    return any(
+        len(wanted & {normal_heading(cell.text) for cell in row}) >= FEWEST_OF_THE_FILL_IN
+        for sheet in source.sheets
+        for row, number in zip(sheet.rows, sheet.row_numbers, strict=True)
+        if number == fill_in.header_row
+    )
 
 
 def profile_for(
@@ -239,11 +272,6 @@ def _corrected(
         _show(source, proposal, options)
 
 
-def asking_for_items(connection: sqlite3.Connection, *, teach: bool) -> AskItem:
-    """Return what asks a person which item a name means."""
-    return AskItem(connection, teach)
-
-
 @dataclass(frozen=True)
 class AskItem:
     """Asks which item a name means, and teaches the answer to the book unless it is a dry run."""
@@ -261,7 +289,7 @@ class AskItem:
             answer = typer.prompt(
                 "A number, a SKU, or Enter to leave it", default="", show_default=False, err=True
             )
-            answer = answer.strip()
+            answer = str(answer).strip()
             if answer.isdecimal() and 1 <= int(answer) <= len(unknown.guesses):
                 answer = unknown.guesses[int(answer) - 1].sku
             if not answer or answer in items:

@@ -64,8 +64,17 @@ def start(
 
     Asks for what is not given, and for nothing with --yes.
 
-    Policies are recorded as you tell them and never chosen for you: accounting, inventory,
-    freight, supplies, samples, bank fees, reversals. Ask whoever prepares your taxes.
+    Policies are recorded as you tell them and never chosen for you. Ask whoever prepares your taxes.
+
+    \b
+    They are told as --policy NAME=VALUE:
+      accounting   cash or accrual
+      inventory    inventory, supplies or books
+      freight      39 or 36: the line of Schedule C
+      supplies     outside or inside (lines 35 and 41)
+      samples      cost of goods or elsewhere
+      bank fees    landed or expense
+      reversals    no or yes
 
     \b
     Example:
@@ -88,7 +97,7 @@ def start(
     for key in POLICIES:
         say(f"  {key}: {policies.get(key, UNTOLD)}")
     say("Policies are recorded as told. They are records, not tax advice; ask a licensed preparer.")
-    if not agree("Start this book?", yes=yes, dry_run=False):
+    if not agree("Start this book?", yes=yes, dry_run=False, refused="no book was started"):
         return
     connection = create(path)
     try:

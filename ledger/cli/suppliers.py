@@ -61,7 +61,9 @@ def load(
     dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
-    """Add the suppliers of a sheet and amend those the book has; shows what changes, then asks.
+    """Load a suppliers sheet: add and amend.
+
+    Adds the suppliers of a sheet and amends those the book has; shows what changes, then asks.
 
     At least the column name; 'suppliers template' writes a sheet with them all. What the sheet has no column
     for stays as it is; an empty cell empties it. Loading the same sheet again changes nothing.
@@ -94,7 +96,9 @@ def template(
         str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
     ],
 ) -> None:
-    """Write a blank suppliers sheet to fill in, with lists to choose from and notes.
+    """Write a blank suppliers sheet to fill in.
+
+    With lists to choose from and notes.
 
     \b
     Example:

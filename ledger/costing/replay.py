@@ -271,14 +271,17 @@ def short_of(sku: str, document: int, effect_date: str, wanted: int, missing: in
     return NotEnoughStock(shortage_words(shortage, f"document {document}"), [shortage])
 
 
-def shortage_words(shortage: Shortage, what: str) -> str:
+ADVICE = "Enter what arrived before that day, or correct the quantity."
+
+
+def shortage_words(shortage: Shortage, what: str, advice: str = ADVICE) -> str:
     """Return a shortage in words, ``what`` naming the line that finds too little."""
     wanted, missing = shortage.wanted_milli, shortage.missing_milli
+    there = show_quantity(wanted - missing) if wanted > missing else "nothing"
     return (
-        f"{shortage.sku}: {what} takes {show_quantity(wanted)} on {shortage.effect_date}, but only "
-        f"{show_quantity(wanted - missing)} are there; {show_quantity(missing)} are missing. "
-        "Enter what arrived before that day, or correct the quantity."
-    )
+        f"{shortage.sku}: {what} takes {show_quantity(wanted)} on {shortage.effect_date}, but {there} "
+        f"is there, {show_quantity(missing)} too little. {advice}"
+    ).rstrip()
 
 
 def _still_open(queues: dict[str, _Queue], lots: _Lots) -> Iterable[OpenLayer]:

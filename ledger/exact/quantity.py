@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
-from ledger.exact.numbers import read_decimal, show_scaled
+from ledger.exact.numbers import read_decimal, show_fraction, show_scaled
 from ledger.exact.rounding import round_fraction
 
 MILLI = 1000
@@ -35,6 +35,18 @@ def to_base(amount: Fraction, factor: Fraction) -> int:
     144000
     """
     return check_quantity(round_fraction(amount * factor * MILLI))
+
+
+def check_step(amount: Fraction, factor: Fraction) -> None:
+    """Return nothing, or raise ValueProblem where an amount of base units is finer than a thousandth.
+
+    Packs of other sizes are rounded once in base units: a third of a dozen is four.
+    """
+    if factor == 1 and MILLI % amount.denominator:
+        raise ValueProblem(
+            f"the quantity {show_fraction(amount)} is finer than a thousandth, the smallest step it can have. "
+            "Round it."
+        )
 
 
 def check_quantity(milli: int) -> int:

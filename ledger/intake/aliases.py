@@ -93,7 +93,9 @@ class Matcher:
 
     def _one(self, style: str, colour: str, size: str) -> str:
         """Return the one item of this style, colour and size, empty where there is none or several."""
-        keys = [self._words[part].get(fold(word), word) for part, word in (("style", style), ("colour", colour))]
+        keys = [
+            self._words[part].get(fold(word), word) for part, word in (("style", style), ("colour", colour))
+        ]
         skus = self._by_parts.get((fold(keys[0]), fold(keys[1]), fold(self.size(size))), [])
         return skus[0] if len(skus) == 1 else ""
 
@@ -170,7 +172,11 @@ class Matcher:
         item = self.items[sku]
         taught = [Alias(party, CODE, " ".join(text.split()), sku)]
         words = _WORD.findall(text)
-        places = [place for place, word in enumerate(words) if item.size and fold(self.size(word)) == fold(item.size)]
+        places = [
+            place
+            for place, word in enumerate(words)
+            if item.size and fold(self.size(word)) == fold(item.size)
+        ]
         if not item.style or not item.colour or len(places) != 1:
             return taught
         rest = [*words[: places[0]], *words[places[0] + 1 :]]

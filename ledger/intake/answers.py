@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -11,7 +11,14 @@ from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake.charge_words import read_charge
 from ledger.intake.nearest import did_you_mean, fold, quoted
-from ledger.intake.profile import COLUMNS, DATE_ORDERS, FOOT_MEANINGS, HEAD_FIELDS, PRICE_UNITS, base_of_content
+from ledger.intake.profile import (
+    COLUMNS,
+    DATE_ORDERS,
+    FOOT_MEANINGS,
+    HEAD_FIELDS,
+    PRICE_UNITS,
+    base_of_content,
+)
 from ledger.intake.proposal import IGNORED, Answers
 
 FORMS = (
@@ -77,27 +84,35 @@ def read_answer(line: str, before: Answers) -> Answers:
 
 def _habit(before: Answers, text: str) -> Answers:
     folded = fold(text)
-    for start, field, choices in (
-        ("date order", "date_order", DATE_ORDERS),
-        ("price per", "price_per", PRICE_UNITS),
-    ):
-        if folded.startswith(f"{start} "):
-            value = folded.removeprefix(start).strip()
-            if value not in choices:
-                raise ValueProblem(f"{quoted(value)}: {start} is {', '.join(choices)}.")
-            return replace(before, **{field: value})
     if folded in ("decimal comma", "decimal point"):
         return replace(before, decimal_comma=folded == "decimal comma")
-    if folded.startswith("currency "):
-        return replace(before, currency=read_currency(text.split(" ", 1)[1]))
-    if folded.startswith("sheet "):
-        return replace(before, sheet=text.split(" ", 1)[1].strip('"'))
-    row = re.fullmatch(r"header row ([1-9]\d{0,6})", folded, re.ASCII)
-    if row is not None:
-        return replace(before, header_row=int(row[1]))
-    if folded.startswith("sku pattern "):
-        return replace(before, sku_pattern=text.split(" ", 2)[2])
+    for start, reader in _HABITS.items():
+        if folded.startswith(f"{start} "):
+            return reader(before, text[len(start) :].strip())
     raise ValueProblem(f"{quoted(text)} is not understood. Write it like one of these: {'; '.join(FORMS)}.")
+
+
+def _header_row(before: Answers, value: str) -> Answers:
+    if re.fullmatch(r"[1-9]\d{0,6}", value, re.ASCII) is None:
+        raise ValueProblem(f"{quoted(value)} is not a row number: rows are whole numbers from 1.")
+    return replace(before, header_row=int(value))
+
+
+_HABITS: dict[str, Callable[[Answers, str], Answers]] = {
+    "date order": lambda before, value: replace(before, date_order=_choice(value, DATE_ORDERS)),
+    "price per": lambda before, value: replace(before, price_per=_choice(value, PRICE_UNITS)),
+    "currency": lambda before, value: replace(before, currency=read_currency(value)),
+    "sheet": lambda before, value: replace(before, sheet=value.strip('"')),
+    "sku pattern": lambda before, value: replace(before, sku_pattern=value),
+    "header row": _header_row,
+}
+
+
+def _choice(text: str, choices: tuple[str, ...]) -> str:
+    value = fold(text)
+    if value not in choices:
+        raise ValueProblem(f"{quoted(text)} is none of {', '.join(choices)}.")
+    return value
 
 
 def _with_column(before: Answers, letters: str, meaning: str) -> Answers:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from ledger.catalogue.units import find_unit
 from ledger.errors import ValueProblem
@@ -17,7 +18,7 @@ from ledger.intake.nearest import fold
 from ledger.intake.proposal import CatalogueWords
 from ledger.intake.shipment_codes import looks_like_a_size
 from ledger.intake.table import Cell
-from ledger.intake.values import read_date, read_number
+from ledger.intake.values import DateOrder, read_date, read_number
 
 MOST_SAMPLED = 300
 """How many lines are looked at: the first ones, in a long file."""
@@ -94,6 +95,7 @@ _PLAIN_COLOURS = frozenset(
         "amarillo",
     ]
 )
+_FEWEST_COUNTING = 3
 _CONTAINERS = frozenset(
     [
         "case",
@@ -122,7 +124,9 @@ _TEXT_DATE = re.compile(
 _NAMED = re.compile(
     r"\b(?i:total|amount|prices?|currency|value|all in|sum|due|betrag|preis\w*|summe)\b[ :/(]*(?:in )?([A-Z]{3})\b"
 )
-_WORDS = frozenset("ALL TOP TRY PEN CUP MOP GEL COP LAK MAD BAM SOS BOB RON NET".split())
+_WORDS = frozenset(
+    ["ALL", "TOP", "TRY", "PEN", "CUP", "MOP", "GEL", "COP", "LAK", "MAD", "BAM", "SOS", "BOB", "RON", "NET"]
+)
 """Codes of currencies that are words as well."""
 _PERCENT = re.compile(r"-?\d+(?:[.,]\d+)? ?%")
 
@@ -230,9 +234,10 @@ def _is_date(cell: Cell) -> bool:
         return True
     if not isinstance(cell.value, str) or not _TEXT_DATE.match(cell.text):
         return False
-    for order in ("day month year", "month day year"):
+    orders: tuple[DateOrder, ...] = ("day month year", "month day year")
+    for order in orders:
         try:
-            read_date(cell, order)  # type: ignore[arg-type]
+            read_date(cell, order)
         except ValueProblem:
             continue
         return True
@@ -245,11 +250,8 @@ def looks_like_date(cell: Cell) -> bool:
 
 
 def _counts_up(numbers: Sequence[Fraction]) -> bool:
-    return (
-        len(numbers) > 2
-        and all(
-            later - earlier == 1 for earlier, later in zip(numbers, numbers[1:], strict=False)
-        )
+    return len(numbers) >= _FEWEST_COUNTING and all(
+        later - earlier == 1 for earlier, later in pairwise(numbers)
     )
 
 
@@ -265,7 +267,11 @@ def currency_codes(texts: Iterable[str]) -> set[str]:
         if alone in EXPONENTS:
             found.add(alone)
             continue
-        if (named := _NAMED.search(stripped)) is not None and named[1] in EXPONENTS and named[1] not in _WORDS:
+        if (
+            (named := _NAMED.search(stripped)) is not None
+            and named[1] in EXPONENTS
+            and named[1] not in _WORDS
+        ):
             found.add(named[1])
         for match in re.finditer(r"(?:([A-Z]{3}) ?-?\d)|(?:\d ?([A-Z]{3})\b)|[(\[]([A-Z]{3})[)\]]", stripped):
             code = next(filter(None, match.groups()))

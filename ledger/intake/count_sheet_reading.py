@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -144,3 +146,17 @@ def _read(
 
 def _place(sheet: Sheet, number: int, pair: _Pair) -> str:
     return sheet.cell_place(number, pair.count_column, pair.heading)
+
+
+_HEADED = re.compile(r"count at the end of (\d{4}-\d{2}-\d{2})")
+
+
+def count_day(file: SourceFile) -> datetime.date | None:
+    """Return the day a count workbook is headed with, None where no sheet says one."""
+    for sheet in file.sheets:
+        for row in sheet.rows[:1]:
+            for cell in row:
+                found = _HEADED.search(cell.text)
+                if found is not None:
+                    return datetime.date.fromisoformat(found[1])
+    return None

@@ -9,6 +9,7 @@ hidden rows and columns, merged cells, formulas without a stored value.
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from dataclasses import dataclass
 from xml.parsers import expat
@@ -42,6 +43,8 @@ _NOT_READ = (
 """Sheets have a scanner of their own; the others are never opened."""
 
 _BUILT_WHOLE = ("sharedStrings+xml", "styles+xml", "theme+xml", "sheet.main+xml")
+_WORKBOOK = "xl/workbook.xml"
+_CALCULATE = re.compile(rb"<(?:\w+:)?calcPr\b[^>]*\bfullCalcOnLoad=[\"'](?:1|true)[\"']")
 _ENCRYPTED_BIT = 0x1
 
 
@@ -133,6 +136,16 @@ def macros_remark(archive: zipfile.ZipFile) -> tuple[str, ...]:
     if any(part.endswith("vbaProject.bin") for part in archive.namelist()):
         return ("the workbook holds macros; they were left alone, and only its values were read",)
     return ()
+
+
+def wants_calculation(archive: zipfile.ZipFile) -> bool:
+    """Return whether the workbook asks to be calculated when it is opened: stored values may be stale.
+
+    The reading library takes a workbook that does not say so for one that does.
+    """
+    if _WORKBOOK not in archive.namelist():
+        return False
+    return _CALCULATE.search(archive.read(_WORKBOOK)) is not None
 
 
 @dataclass

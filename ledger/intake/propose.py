@@ -10,10 +10,12 @@ from ledger.catalogue.units import find_unit
 from ledger.errors import InputErrors, Problem
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.profile import Profile
-from ledger.intake.proposal import SURE, Answers, CatalogueWords, Decision, Proposal, Question
+from ledger.intake.proposal import Answers, CatalogueWords, Decision, Proposal, Question
 from ledger.intake.propose_around import Around, find_foot, find_head
-from ledger.intake.propose_columns import Columns, decide_columns, quantity_unit
+from ledger.intake.propose_columns import Columns
 from ledger.intake.propose_habits import as_date_order, currency_habit, date_habit, decimal_habit
+from ledger.intake.propose_prices import decide_columns, quantity_unit
+from ledger.intake.propose_sku import decide_sku
 from ledger.intake.propose_table import FoundTable, find_table
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.records import normal_heading
@@ -48,7 +50,7 @@ def propose_profile(
     table = find_table(file, told, known)
     if table is None:
         raise InputErrors(file.name, [_no_table(file, told)])
-    sign = decimal_habit(_cells_below(table), told.decimal_comma)
+    sign = decimal_habit(_cells_below(table), told=told.decimal_comma)
     columns = decide_columns(table, known, told, decimal_comma=sign.value == "comma")
     if sign.question is not None:
         comma = decide_columns(table, known, told, decimal_comma=True)
@@ -63,9 +65,12 @@ def propose_profile(
     order = date_habit(_texts(table), _dates_read(columns, around), told.date_order)
     label = around.head_values.get("currency")
     currency = currency_habit(
-        _money_texts(columns, set(around.line_indexes)), told.currency, "" if label is None else label.text, known.currency
+        _money_texts(columns, set(around.line_indexes)),
+        told.currency,
+        "" if label is None else label.text,
+        known.currency,
     )
-    sku_pattern, sku_decision, sku_questions = _sku(columns, told)
+    sku_pattern, sku_decision, sku_questions = decide_sku(columns, told)
     profile = _profile(columns, around, told, sku_pattern, known)
     profile = replace(
         profile,
@@ -179,60 +184,6 @@ def _price_decision(columns: Columns) -> list[Decision]:
     )
     is_found = bool(columns.price_why)
     return [Decision("prices", word, 95 if is_found else 70, columns.price_why or "nothing says otherwise")]
-
-
-def _sku(columns: Columns, told: Answers) -> tuple[str, Decision, list[Question]]:
-    """Return the pattern that makes a SKU of a row, why, and what is missing for it."""
-    if told.sku_pattern:
-        return told.sku_pattern, Decision("SKU", told.sku_pattern, SURE, "as you said"), []
-    if columns.place_of("sku") is not None:
-        return "", Decision("SKU", "as it stands", 97, "the column holds SKUs of the book"), []
-    across = bool(columns.across())
-    _code_as_style(columns)
-    there = [
-        name
-        for name in ("style", "colour", "size")
-        if columns.place_of(name) is not None or (name == "size" and across)
-    ]
-    code = columns.place_of("code")
-    if code is None and not there[:1]:
-        description = columns.place_of("description")
-        if description is not None:
-            columns.take(
-                description, "code", 80, "nothing else names the item: the text is the supplier's name of it"
-            )
-            return "{code}", Decision("SKU", "{code}", 75, "looked up by the supplier's own name"), []
-    if "style" in there and len(there) > 1:
-        pattern = "-".join(f"{{{name}}}" for name in there)
-        return pattern, Decision("SKU", pattern, 85, "these columns tell one item from another"), []
-    if code is not None:
-        parts = [name for name in there if name != "style"] if across or _repeats(columns, code) else []
-        pattern = "-".join(f"{{{name}}}" for name in ("code", *parts))
-        return pattern, Decision("SKU", pattern, 85, "looked up by the supplier's own code"), []
-    if there:
-        pattern = "-".join(f"{{{name}}}" for name in there)
-        return pattern, Decision("SKU", pattern, 60, "nothing else names the item"), []
-    letters = [each.letters for each in columns.taken.values() if not each.meaning][:4]
-    question = Question(
-        "item", "No column names the item.", tuple(f"{letter}=code" for letter in letters) or ("A=code",)
-    )
-    return "", Decision("SKU", "not known", 0, "no column names the item"), [question]
-
-
-def _repeats(columns: Columns, place: int) -> bool:
-    """Return whether the same value stands in several lines."""
-    facts = columns.facts[place]
-    return facts.distinct < facts.filled
-
-
-def _code_as_style(columns: Columns) -> None:
-    """Take a code that stands for several sizes or colours for the style it is."""
-    code = columns.place_of("code")
-    if code is None or columns.place_of("style") is not None or columns.taken[code].confidence >= 96:  # noqa: PLR2004
-        return
-    has_parts = columns.place_of("colour") is not None or columns.place_of("size") is not None
-    if columns.across() or (has_parts and _repeats(columns, code)):
-        columns.take(code, "style", 85, f"{columns.taken[code].why}; one stands for several colours or sizes")
 
 
 def _missing(columns: Columns) -> list[Question]:

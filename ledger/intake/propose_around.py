@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from ledger.exact.numbers import show_fraction
 from ledger.intake.column_values import currency_codes, looks_like_date, number_of
-from ledger.intake.heading_words import FOOT_LABELS, HEAD_LABELS, label_meaning, nearest_word, plain
+from ledger.intake.heading_words import label_meaning, nearest_word, plain
+from ledger.intake.layout_words import FOOT_LABELS, HEAD_LABELS
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.proposal import SURE, Answers, Decision, Question
 from ledger.intake.propose_columns import Columns

@@ -39,37 +39,39 @@ class Habit:
     question: Question | None = None
 
 
-def decimal_habit(cells: Iterable[Cell], told: bool | None) -> Habit:
+def decimal_habit(cells: Iterable[Cell], *, told: bool | None) -> Habit:
     """Return the decimal sign, 'comma' or 'point', that the texts among the cells are written with."""
     subject = "decimal sign"
     if told is not None:
         word = "comma" if told else "point"
         return Habit(word, Decision(subject, word, SURE, "as you said"))
-    point, comma, either, has_numbers = "", "", "", False
+    found: dict[str, str] = {}
     for cell in cells:
         if isinstance(cell.value, Decimal):
-            has_numbers = True
-        if not isinstance(cell.value, str) or not _NUMBERLIKE.fullmatch(cell.text):
-            continue
-        digits = re.sub(r"[^\d.,]", "", cell.text)
-        if _POINT.fullmatch(digits):
-            point = point or cell.text
-        elif _COMMA.fullmatch(digits):
-            comma = comma or cell.text
-        elif _EITHER.fullmatch(digits):
-            either = either or cell.text
-    if point and comma:
-        text = f"{quoted(point)} has a decimal point and {quoted(comma)} a decimal comma. Which does the file use?"
+            found.setdefault("number", cell.text)
+        elif isinstance(cell.value, str) and _NUMBERLIKE.fullmatch(cell.text):
+            found.setdefault(_sign_of(re.sub(r"[^\d.,]", "", cell.text)), cell.text)
+    if "point" in found and "comma" in found:
+        point, comma = quoted(found["point"]), quoted(found["comma"])
+        text = f"{point} has a decimal point and {comma} a decimal comma. Which does the file use?"
         return _unknown_sign(text)
-    if comma:
-        return Habit("comma", Decision(subject, "comma", 95, f"as in {quoted(comma)}"))
-    if point:
-        return Habit("point", Decision(subject, "point", 95, f"as in {quoted(point)}"))
-    if either:
-        text = f"{quoted(either)} may be a thousand or a fraction. Which sign has the file before decimals?"
+    for word in ("comma", "point"):
+        if word in found:
+            return Habit(word, Decision(subject, word, 95, f"as in {quoted(found[word])}"))
+    if "either" in found:
+        shown = quoted(found["either"])
+        text = f"{shown} may be a thousand or a fraction. Which sign has the file before decimals?"
         return _unknown_sign(text)
-    why = "the cells are numbers" if has_numbers else "no number has decimals"
+    why = "the cells are numbers" if "number" in found else "no number has decimals"
     return Habit("point", Decision(subject, "point", 90, why))
+
+
+def _sign_of(digits: str) -> str:
+    """Return the decimal sign that digits with their separators are surely written with, or 'either'."""
+    for word, pattern in (("point", _POINT), ("comma", _COMMA), ("either", _EITHER)):
+        if pattern.fullmatch(digits):
+            return word
+    return "none"
 
 
 def _unknown_sign(text: str) -> Habit:
@@ -88,16 +90,8 @@ def date_habit(evidence: Iterable[str], read: Iterable[str], told: str) -> Habit
     subject = "date order"
     if told:
         return Habit(told, Decision(subject, told, SURE, "as you said"))
-    found: dict[str, str] = {}
-    dotted = ""
-    for text in evidence:
-        for first, sign, second, _ in _dates(text):
-            if first > _LAST_MONTH:
-                found.setdefault("day month year", text)
-            elif second > _LAST_MONTH:
-                found.setdefault("month day year", text)
-            elif sign == ".":
-                dotted = dotted or text
+    found = _orders(evidence)
+    dotted = found.pop("dotted", "")
     if len(found) == 1:
         order, text = next(iter(found.items()))
         return Habit(order, Decision(subject, order, 97, f"{quoted(text)} can be read in no other way"))
@@ -110,9 +104,25 @@ def date_habit(evidence: Iterable[str], read: Iterable[str], told: str) -> Habit
         return _unknown_order(unclear[0], found)
     why = "no date of the file can be read in two ways"
     if any(char.isalpha() for text in texts for char in text):
-        return Habit("day month year", Decision(subject, "day month year", 80, f"{why}: the months are words"))
+        return Habit(
+            "day month year", Decision(subject, "day month year", 80, f"{why}: the months are words")
+        )
     # The year first is what no ambiguous date of a later file can be read by: it is refused, not guessed.
     return Habit("year month day", Decision(subject, "year month day", 90, why))
+
+
+def _orders(evidence: Iterable[str]) -> dict[str, str]:
+    """Return the orders that dates of the texts can only be read by, each with a date that tells."""
+    found: dict[str, str] = {}
+    for text in evidence:
+        for first, sign, second, _ in _dates(text):
+            if first > _LAST_MONTH:
+                found.setdefault("day month year", text)
+            elif second > _LAST_MONTH:
+                found.setdefault("month day year", text)
+            elif sign == ".":
+                found.setdefault("dotted", text)
+    return found
 
 
 def _unknown_order(text: str, found: dict[str, str]) -> Habit:

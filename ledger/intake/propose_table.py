@@ -9,7 +9,8 @@ from decimal import Decimal
 
 from ledger.intake.column_values import MOST_SAMPLED, is_size
 from ledger.intake.heading_rows import joined
-from ledger.intake.heading_words import FOOT_LABELS, heading_scores, label_meaning, why_not_read
+from ledger.intake.heading_words import heading_scores, label_meaning, why_not_read
+from ledger.intake.layout_words import FOOT_LABELS
 from ledger.intake.nearest import quoted
 from ledger.intake.proposal import Answers, CatalogueWords, Decision, Question
 from ledger.intake.records import MAX_HEADER_DEPTH

@@ -7,18 +7,22 @@ import io
 import warnings
 import zipfile
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ledger.errors import BlankbookError, InputErrors, Problem
-from ledger.intake.inspect_xlsx import check_parts, inspect_sheet, macros_remark, open_package, sheet_parts
+from ledger.intake.inspect_xlsx import (
+    check_parts,
+    inspect_sheet,
+    macros_remark,
+    open_package,
+    sheet_parts,
+    wants_calculation,
+)
 from ledger.intake.marked_copy import is_problems_list
 from ledger.intake.merged_cells import MergedTexts, runs_down
 from ledger.intake.packed_rows import PackedRows, pack_values, unpack_values
-from ledger.intake.scan_sheet import LAST_TWO_LETTERS, SheetNotes
-from ledger.intake.table import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Sheet, SourceFile, refusal
-
-if TYPE_CHECKING:
-    from openpyxl import Workbook
+from ledger.intake.scan_sheet import SheetNotes
+from ledger.intake.table import MAX_COLUMNS, MAX_ROWS, MAX_WORKBOOK_CELLS, Sheet, SourceFile, refusal
 
 SHOWN = 20
 """How many cells of one kind a message names before it only counts the rest."""
@@ -84,7 +88,7 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile, notes_of: dict[st
         problems += _uncalculated(title, notes)
         remarks += _remarks(title, notes)
         formulas += notes.formulas
-        rows = _read_sheet(name, worksheet, notes, MAX_CELLS - cells)
+        rows = _read_sheet(name, worksheet, notes, MAX_WORKBOOK_CELLS - cells)
         if rows and is_problems_list(title, rows[0][0].value):
             remarks.append(f"sheet {title} is the list of problems in a marked copy and was skipped")
             continue
@@ -94,7 +98,7 @@ def _read(name: str, content: bytes, archive: zipfile.ZipFile, notes_of: dict[st
         raise InputErrors(name, problems)
     if not sheets:
         raise refusal(name, "every sheet of the workbook is hidden.", "Unhide the one to be read and save.")
-    if formulas and _wants_calculation(workbook):
+    if formulas and wants_calculation(archive):
         remarks.append(
             "the workbook asks to be calculated when it is opened; its formulas were taken with the values "
             "stored in it: if they look wrong, open it in a spreadsheet program, save it, and try again"
@@ -119,7 +123,7 @@ def _read_sheet(name: str, worksheet: Any, notes: SheetNotes, cells_left: int) -
         if len(rows) > MAX_ROWS:
             raise refusal(name, f"sheet {title} has more than {MAX_ROWS} rows (row {number}).", _SHORTER)
         if rows.cells > cells_left:
-            raise refusal(name, f"the workbook has more than {MAX_CELLS} cells.", _SHORTER)
+            raise refusal(name, f"the workbook has more than {MAX_WORKBOOK_CELLS} cells.", _SHORTER)
     return rows
 
 
@@ -131,8 +135,7 @@ def _filled_rows(worksheet: Any, notes: SheetNotes) -> Iterator[tuple[int, tuple
     """
     if not notes.last_row:
         return
-    widest = LAST_TWO_LETTERS if notes.is_wide else None
-    found = worksheet.iter_rows(values_only=True, max_row=notes.last_row, max_col=widest)
+    found = worksheet.iter_rows(values_only=True, max_row=notes.last_row, max_col=notes.last_column)
     for number, values in enumerate(found, start=1):
         if values and number not in notes.hidden_rows and values.count(None) < len(values):
             yield number, values
@@ -174,7 +177,3 @@ def _remarks(title: str, notes: SheetNotes) -> list[str]:
 def _some(names: list[str]) -> str:
     more = len(names) - SHOWN
     return ", ".join(names[:SHOWN]) + (f" and {more} more" if more > 0 else "")
-
-
-def _wants_calculation(workbook: Workbook) -> bool:
-    return bool(getattr(workbook.calculation, "fullCalcOnLoad", False))

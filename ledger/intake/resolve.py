@@ -43,11 +43,7 @@ FAR_FROM_REFERENCE = Fraction(1, 4)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResolveOptions:
-    """What the command line adds to a draft.
-
-    ``ask`` is called with a name nobody knows and returns the SKU it means, empty where it stays unknown;
-    None where there is nobody to ask.
-    """
+    """What the command line adds to a draft; ``ask`` returns the SKU of a name nobody knows, or nothing."""
 
     received_on: datetime.date
     rate: str = ""

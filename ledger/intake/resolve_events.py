@@ -19,7 +19,7 @@ from ledger.errors import InputErrors, Problem, RateUnknown, ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import check_amount, convert_minor
 from ledger.exact.numbers import show_fraction
-from ledger.exact.quantity import MILLI, show_quantity, to_base
+from ledger.exact.quantity import MILLI, check_step, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
 from ledger.intake.events import EventRow
 from ledger.intake.nearest import did_you_mean
@@ -80,6 +80,16 @@ def resolve_events(
         raise InputErrors(options.source, resolver.problems)
     remarks = tuple(dict.fromkeys(resolver.remarks))
     return Entries(tuple(entries), tuple(resolver.new_items.values()), remarks)
+
+
+WHOLE_KINDS = ("blank", "finished", "transfer", "stones")
+"""Kinds that come in whole pieces; a tool wears down by fractions."""
+
+
+def check_whole(item: Item, quantity: int) -> None:
+    """Raise ValueProblem where a piece would be divided; ``quantity`` in thousandths."""
+    if item.base_unit == "each" and item.kind in WHOLE_KINDS and quantity % MILLI:
+        raise ValueProblem(f"{item.sku}: {show_quantity(quantity)} is not a whole number of pieces.")
 
 
 class _Resolver:
@@ -274,14 +284,11 @@ class _Resolver:
         if row.quantity is None:
             return 0
         factor = unit_factor(row.unit, item.base_unit, self.packs.get(item.sku, ()), item.density_g_per_ml)
-        if factor == 1 and MILLI % row.quantity.denominator:
-            raise ValueProblem(
-                f"the quantity {show_fraction(row.quantity)} is finer than a thousandth, the smallest step it "
-                "can have. Round it."
-            )
+        check_step(row.quantity, factor)
         quantity = to_base(row.quantity, factor)
         if quantity == 0 and row.quantity:
             raise ValueProblem(f"{item.sku}: the quantity comes to nothing in {item.base_unit}.")
+        check_whole(item, quantity)
         return quantity
 
     def _rate(self, row: EventRow) -> UsedRate:

@@ -205,13 +205,21 @@ def _checked(reader: Callable[[Cell], Any]) -> BeforeValidator:
     from pydantic import BeforeValidator  # noqa: PLC0415
     from pydantic_core import PydanticCustomError  # noqa: PLC0415
 
+    known: dict[tuple[type, object], Any] = {}
+
     def read(cell: Cell) -> Any:
+        # A year of sales has few different days, prices and titles: each is worked out once. The type is
+        # part of what is kept, as a cell that says TRUE is not one that says 1.
+        key = (type(cell.value), cell.value)
+        if key in known:
+            return known[key]
         try:
-            return reader(cell)
+            value = known[key] = reader(cell)
         except _TwoWays as problem:
             raise PydanticCustomError("ambiguous_date", "two ways") from problem
         except ValueProblem as problem:
             raise PydanticCustomError("unreadable", "{why}", {"why": str(problem)}) from problem
+        return value
 
     return BeforeValidator(read)
 

@@ -21,7 +21,9 @@ from ledger.intake.shipment_frame import choose_sheet, find_columns
 from ledger.intake.table import SourceFile
 
 FOLDER_SUFFIX = ".profiles"
-_DEVICES = frozenset(("con", "prn", "aux", "nul", *(f"{name}{n}" for name in ("com", "lpt") for n in range(10))))
+_DEVICES = frozenset(
+    ("con", "prn", "aux", "nul", *(f"{name}{n}" for name in ("com", "lpt") for n in range(10)))
+)
 
 
 def profiles_folder(book: Path) -> Path:
@@ -54,7 +56,9 @@ def saved_profile(book: Path, party: str) -> Profile | None:
         return None
     profile = load_profile(path)
     if profile.party and fold(profile.party) != fold(party):
-        raise Refused(f"{path} is the profile of {profile.party}, not of {party}. Give --profile, or rename it.")
+        raise Refused(
+            f"{path} is the profile of {profile.party}, not of {party}. Give --profile, or rename it."
+        )
     return profile
 
 
@@ -95,7 +99,9 @@ def catalogue_words(connection: sqlite3.Connection, party: str) -> CatalogueWord
     items = find_items(connection).values()
     sizes = {size for ladder in find_ladders(connection) for size in (*ladder.sizes, *ladder.aliases)}
     packs = {pack.name for each in find_packs(connection).values() for pack in each}
-    codes = {alias.word for alias in find_aliases(connection, party) if alias.part == CODE} if party else set()
+    codes = (
+        {alias.word for alias in find_aliases(connection, party) if alias.part == CODE} if party else set()
+    )
     return CatalogueWords(
         skus=frozenset(fold(item.sku) for item in items),
         styles=frozenset(fold(item.style) for item in items if item.style),

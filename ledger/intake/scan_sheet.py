@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from ledger.errors import InputErrors
-from ledger.intake.table import MAX_CELLS, MAX_COLUMNS, column_letters, refusal
+from ledger.intake.table import MAX_COLUMNS, MAX_WORKBOOK_CELLS, column_letters, column_place, refusal
 
 MAX_ELEMENTS = 12_000_000
 MAX_ELEMENTS_BETWEEN_ROWS = 200_000
@@ -21,13 +21,11 @@ MAX_MERGED = 100_000
 LAST_ROW = 1_048_576
 """The last row a sheet can have. Source: second-hand, source not read."""
 
-LAST_TWO_LETTERS = 702
-"""The number of columns whose address has one letter or two: A to ZZ."""
-
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 STRICT = "http://purl.oclc.org/ooxml/spreadsheetml/main"
 SAVE_AGAIN = "Open it in a spreadsheet program, save it as an ordinary .xlsx workbook, and try again."
 
+_DIGITS = "0123456789"
 _TRUE = ("1", "true")
 
 
@@ -36,6 +34,7 @@ class SheetNotes:
     """What one sheet holds beside its values."""
 
     hidden_rows: set[int] = field(default_factory=set)
+    """Hidden rows that hold a value."""
     hidden_columns: list[str] = field(default_factory=list)
     """Letters, or a range of them like D:F."""
     merged: list[str] = field(default_factory=list)
@@ -46,8 +45,8 @@ class SheetNotes:
     """Addresses, in rows that are not hidden, of formulas without a stored value."""
     last_row: int = 0
     """The last row that holds a value; 0 where none does."""
-    is_wide: bool = False
-    """Whether there are cells, be they empty, beyond column ZZ."""
+    last_column: int = 0
+    """How many columns there are up to the last that holds a value; 0 where none does."""
 
 
 def too_much(name: str, amount: str) -> InputErrors:
@@ -102,6 +101,7 @@ class SheetScanner:
         self._elements_at_row = 0
         self._cells = 0
         self._byte_at_row = 0
+        self._widest = (0, "")
         self._handlers: dict[str, Callable[[dict[str, str]], None]] = {
             f"{MAIN}}}row": self._start_row,
             f"{MAIN}}}c": self._start_cell,
@@ -150,8 +150,6 @@ class SheetScanner:
             raise damaged(self.name)
         self._row, self._column = number, 0
         self._row_hidden = attributes.get("hidden") in _TRUE
-        if self._row_hidden:
-            self.notes.hidden_rows.add(number)
 
     def _check_row_size(self) -> None:
         byte = self.parser.CurrentByteIndex
@@ -162,13 +160,13 @@ class SheetScanner:
     def _start_cell(self, attributes: dict[str, str]) -> None:
         self._column += 1
         self._cells += 1
-        if self._cells > MAX_CELLS:
-            raise too_much(self.name, f"more than {MAX_CELLS} cells, empty ones with a format included")
+        if self._cells > MAX_WORKBOOK_CELLS:
+            raise too_much(
+                self.name, f"more than {MAX_WORKBOOK_CELLS} cells, empty ones with a format included"
+            )
         if self._in_formula:
             self.finish_formula()
         self._cell = attributes
-        if attributes.get("r", "")[2:3].isalpha() or self._column > LAST_TWO_LETTERS:
-            self.notes.is_wide = True
 
     def _start_formula(self, _attributes: dict[str, str]) -> None:
         self._in_formula, self._has_value = True, False
@@ -178,16 +176,20 @@ class SheetScanner:
         self._note_value()
 
     def _note_value(self) -> None:
-        if not self._row_hidden:
-            self.notes.last_row = self._row
-        # Cells beyond the limit are not read at all, so a value there must not be lost.
-        if self.notes.is_wide and (
-            self._cell.get("r", "")[2:3].isalpha() or ("r" not in self._cell and self._column > MAX_COLUMNS)
-        ):
-            place = f"(row {self._row})"
+        if self._row_hidden:
+            self.notes.hidden_rows.add(self._row)
+            return
+        self.notes.last_row = self._row
+        address = self._cell.get("r")
+        letters = column_letters(self._column - 1) if address is None else address.rstrip(_DIGITS)
+        if (len(letters), letters) <= self._widest:
+            return
+        self._widest = (len(letters), letters)
+        self.notes.last_column = column_place(letters) + 1
+        if self.notes.last_column > MAX_COLUMNS:
             raise refusal(
                 self.name,
-                f"a sheet has values in more than {MAX_COLUMNS} columns {place}.",
+                f"a sheet has values in more than {MAX_COLUMNS} columns (row {self._row}).",
                 "Copy the columns you need into a new workbook and try again.",
             )
 

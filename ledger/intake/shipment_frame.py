@@ -80,7 +80,9 @@ def find_columns(sheet: Sheet, profile: Profile) -> Columns:
     where the profile names one, and with a size that stands across and is not in the profile.
     """
     sheet = with_joined_headings(sheet, profile)
-    placed = {name: place for name in profile.columns if (place := placed_at(profile.columns[name])) is not None}
+    placed = {
+        name: place for name in profile.columns if (place := placed_at(profile.columns[name])) is not None
+    }
     by_heading = {name: headings for name, headings in profile.columns.items() if name not in placed}
     wanted = {headings[0]: headings for headings in by_heading.values()}
     wanted |= {size: (size,) for size in profile.sizes_across}

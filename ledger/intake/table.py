@@ -18,7 +18,10 @@ MAX_COLUMNS = 500
 """The most columns that one sheet may have."""
 
 MAX_CELLS = 5_000_000
-"""The most cells, blanks between others included, that one file may have."""
+"""The most cells, blanks between others included, that one text may have."""
+
+MAX_WORKBOOK_CELLS = 2_000_000
+"""The most cells, blank ones with a format included, that one workbook may have: about half a minute."""
 
 _ERROR_TEXT = re.compile(r"#N/A|#GETTING_DATA|#[A-Z][A-Z0-9_/]*[!?]|Err:\d{3}", re.ASCII)
 

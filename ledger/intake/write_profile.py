@@ -41,7 +41,9 @@ def profile_text(
     lines += _section(
         "numbers",
         {
-            "decimal_comma": text(UNDECIDED) if "decimal_comma" in open_habits else _flag(profile.decimal_comma),
+            "decimal_comma": text(UNDECIDED)
+            if "decimal_comma" in open_habits
+            else _flag(profile.decimal_comma),
             "date_order": text(UNDECIDED if "date_order" in open_habits else profile.date_order),
             "percent_as": text(profile.percent_as),
         },

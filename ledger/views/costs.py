@@ -129,7 +129,8 @@ def _notes(shown: ShownCost) -> str:
     if cost.job_cost is not None and cost.job_cost != cost.fifo.total.run:
         size = "one piece" if cost.pieces == 1 else f"{figures.quantity(cost.pieces * 1000)} pieces"
         said.append(
-            f"A job of {size} is charged {figures.money(cost.job_cost, currency)}: whole amounts out of each lot."
+            f"A job of {size} is charged {figures.money(cost.job_cost, currency)}: "
+            f"what leaves each lot is charged in steps of {show_money(1, currency)}."
         )
     return "\n".join(said)
 
@@ -354,9 +355,11 @@ def _per_piece(job: JobCost, currency: str) -> str:
     if not job.bearing_milli:
         return f"All pieces were normally spoiled: the whole {total} went to spoilage."
     each = figures.per_unit(job.cost, job.bearing_milli, currency)
+    borne_by = "good and abnormally spoiled" if job.abnormal_milli else "good"
+    borne = "; they bear those spoiled as usual" if job.normal_milli else ""
     return (
-        f"One piece cost {each} {currency}: {total} over {figures.quantity(job.bearing_milli)} good and "
-        "abnormally spoiled pieces; normal spoilage has no cost of its own."
+        f"One piece cost {each} {currency}: {total} over {figures.quantity(job.bearing_milli)} "
+        f"{borne_by} pieces{borne}."
     )
 
 

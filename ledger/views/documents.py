@@ -13,6 +13,9 @@ from ledger.exact.quantity import show_quantity
 from ledger.views import figures
 from ledger.views.tables import Table, paragraphs
 
+GIVEN_BACK = frozenset({"take back", "refund"})
+"""Events whose total went back to the customer."""
+
 NAMED_SKUS = 3
 """How many items a preview names before it only counts them."""
 
@@ -153,10 +156,15 @@ def documents_text(rows: Sequence[DocumentRow], currency: str) -> str:
             row.document_date,
             row.party,
             row.reference,
-            figures.money(row.total, currency),
+            figures.money(_signed(row), currency) if row.total else "",
             remark,
         )
     return table.text()
+
+
+def _signed(row: DocumentRow) -> int:
+    """Return a document's total in minor units, what customers got back below zero."""
+    return -row.total if row.event in GIVEN_BACK else row.total
 
 
 def documents_as_data(rows: Sequence[DocumentRow], currency: str) -> list[dict[str, Any]]:
@@ -188,10 +196,11 @@ def history_text(sku: str, base_unit: str, rows: Sequence[HistoryRow], currency:
             "document",
             "party",
             "reference",
-            f">{base_unit} in or out",
+            ">in or out",
+            "unit",
             f">{currency}",
-            f">{base_unit} then",
-            f">{currency} then",
+            ">then on hand",
+            f">then {currency}",
         ]
     )
     for row in rows:
@@ -201,6 +210,7 @@ def history_text(sku: str, base_unit: str, rows: Sequence[HistoryRow], currency:
             row.party,
             row.reference,
             figures.quantity(row.quantity_milli),
+            base_unit,
             figures.money(row.amount, currency),
             figures.quantity(row.quantity_after),
             figures.money(row.value_after, currency),

@@ -13,6 +13,9 @@ from ledger.exact.rounding import round_fraction
 
 SHOWN_UNIT_PLACES = 4
 
+SMALL_UNIT_PLACES = 6
+"""For what costs less than a hundredth of the currency: a square centimetre of vinyl, a millilitre."""
+
 
 def money(minor: int, currency: str) -> str:
     """Return an amount with separators between thousands: 1,234.50."""
@@ -29,11 +32,12 @@ def quantity(milli: int) -> str:
 
 
 def per_unit(minor: int, milli: int, currency: str) -> str:
-    """Return a cost per base unit with four decimals for people; '' at zero quantity."""
+    """Return a cost per base unit with four decimals for people, six below 0.01; '' at zero quantity."""
     if milli == 0:
         return ""
-    places = max(SHOWN_UNIT_PLACES, exponent(currency))
     value = Fraction(minor * 1000, milli) / 10 ** exponent(currency)
+    shown = SMALL_UNIT_PLACES if 0 < abs(value) < Fraction(1, 100) else SHOWN_UNIT_PLACES
+    places = max(shown, exponent(currency))
     return show_scaled(round_fraction(value * 10**places), places)
 
 
@@ -51,7 +55,10 @@ def change(before: Fraction | None, minor: int, milli: int) -> str:
     now = Fraction(minor * 1000, milli)
     if now == before:
         return "same"
-    percent = show_scaled(round_fraction((now / before - 1) * 1000), 1)
+    tenths = round_fraction((now / before - 1) * 1000)
+    if tenths == 0:
+        return "same"
+    percent = show_scaled(tenths, 1)
     return f"{percent}%" if percent.startswith("-") else f"+{percent}%"
 
 

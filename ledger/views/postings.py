@@ -27,7 +27,18 @@ def posting_text(posted: Posted, currency: str, remarks: Sequence[str], units: d
     """Return the preview of a posting; ``units`` are the base units by SKU."""
     few = len(posted.documents) <= MOST_ROWS
     table = _each(posted, currency, units) if few else _by_event(posted, currency)
-    return paragraphs([table, changes_text(posted.changes, currency), "\n".join(remarks)])
+    said = [*remarks, *posted.remarks, *_write_down_remarks(posted, currency)]
+    return paragraphs([table, changes_text(posted.changes, currency), "\n".join(said)])
+
+
+def _write_down_remarks(posted: Posted, currency: str) -> list[str]:
+    """Say where more was to be written down than the stock stood at."""
+    return [
+        f"write down {document.number}: {figures.money(posted.cost(document), currency)} of the "
+        f"{figures.money(document.total, currency)} asked for; the stock stood at no more."
+        for document in posted.documents
+        if document.event == "write down" and posted.cost(document) < document.total
+    ]
 
 
 def _each(posted: Posted, currency: str, units: dict[str, str]) -> str:
@@ -146,7 +157,10 @@ def count_text(posted: Posted, currency: str, units: dict[str, str]) -> str:
                 figures.money(amount, currency) if moved else "",
             )
     table.total("total", "", "", f"{quantity_off} differ", "", figures.money(amount_off, currency))
-    return paragraphs([table.text(), changes_text(posted.changes, currency)])
+    days = sorted({document.effect_date for document in posted.documents})
+    span = days[0] if len(days) == 1 else f"days from {days[0]} to {days[-1]}"
+    head = f"Counted at the end of {span}:"
+    return paragraphs([head, table.text(), changes_text(posted.changes, currency)])
 
 
 def changes_text(changes: Sequence[CostChange], currency: str) -> str:

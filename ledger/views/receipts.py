@@ -236,7 +236,7 @@ def charge_preview(plan: ChargePlan) -> str:
         table.add(
             f"{target.document}.{target.line}",
             target.sku,
-            figures.quantity(target.invoice.quantity_milli),
+            figures.quantity(target.invoice.good_milli),
             figures.money(target.cost, currency),
             figures.money(share, currency),
         )

@@ -125,7 +125,7 @@ def lots_text(rows: Sequence[LotRow], currency: str) -> str:
         [
             "lot",
             "SKU",
-            "received",
+            "date",
             "party",
             "reference",
             ">received",

@@ -178,11 +178,12 @@ def test_a_short_history_does_not_go_through_the_columns(monkeypatch: pytest.Mon
 def test_a_long_history_with_a_shortage_is_refused_in_the_same_words(monkeypatch: pytest.MonkeyPatch) -> None:
     """The document that goes short is named, however many movements there are."""
     movements = history((5000, 100), (6000, None), (9000, 100))
-    monkeypatch.setattr(replay_module, "BULK_MOVEMENTS", 0)
-    with pytest.raises(
-        NotEnoughStock, match="tee-sand-m: document 2 takes 6 on 2026-01-05, but only 5 are there"
-    ):
+    with pytest.raises(NotEnoughStock, match="tee-sand-m: document 2 takes 6") as short:
         replay((), movements)
+    monkeypatch.setattr(replay_module, "BULK_MOVEMENTS", 0)
+    with pytest.raises(NotEnoughStock) as long:
+        replay((), movements)
+    assert str(long.value) == str(short.value)
 
 
 def test_a_long_history_with_a_cost_below_zero_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

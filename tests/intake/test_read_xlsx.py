@@ -327,7 +327,7 @@ def test_more_columns_than_the_limit_are_refused() -> None:
 
 def test_more_cells_than_the_limit_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """All sheets together count."""
-    monkeypatch.setattr(read_xlsx, "MAX_CELLS", 5)
+    monkeypatch.setattr(read_xlsx, "MAX_WORKBOOK_CELLS", 5)
     made = workbook(["a", "b"], ["c", "d"])
     made.create_sheet("More").append(["e", "f"])
     with pytest.raises(InputErrors, match="more than 5 cells"):

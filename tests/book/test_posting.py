@@ -102,15 +102,15 @@ def test_a_dry_run_says_what_would_be_and_keeps_nothing(shop: EventShop) -> None
     """The documents and their costs come back; the book stays as it was."""
     shop.post(OPENING, "01-01,opening,FILM-A3,10,5.00", "01-01,opening,INK-CYAN,50,5.00")
     before = shop.facts()
-    posted = shop.post("01-10,sell,FOX-SAND-M,0.5", "01-10,sell,TEE-SAND-M,1", keep=False)
+    posted = shop.post("01-10,sell,FOX-SAND-M,1", "01-10,sell,TEE-SAND-M,1", keep=False)
     assert [one.event for one in posted.documents] == ["make", "sale", "sale"]
     assert (shop.facts(), shop.is_whole()) == (before, True)
 
 
 def test_one_wrong_row_of_five_thousand_keeps_all_out(shop: EventShop) -> None:
     """Row 4,000 names an unknown item: one list of one problem, nothing posted."""
-    rows = [f"01-10,sell,TEE-SAND-M,0.001,,,,,order {number}" for number in range(5000)]
-    rows[3997] = "01-10,sell,TEE-SAN-M,0.001"
+    rows = [f"01-10,sell,TEE-SAND-M,1,,,,,order {number}" for number in range(5000)]
+    rows[3997] = "01-10,sell,TEE-SAN-M,1"
     said = shop.refused(OPENING, *rows[:-1])
     assert len(said) == 1
     assert said[0].startswith("row 4000: the book has no item TEE-SAN-M. Did you mean 'TEE-SAND-M'?")

@@ -1,0 +1,287 @@
+"""`blankbook receive` of a file whose layout no profile knows, in this process."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from small_shop import Commands, Outcome, new_book
+
+from ledger.book.catalogue_store import save_items
+from ledger.book.connect import open_reading, open_writing, write_tx
+from ledger.catalogue.items import Item
+from ledger.cli import receive
+from ledger.errors import InputErrors, Refused, UsageError
+from ledger.intake.profile import load_profile
+
+CLEAR = (
+    "Invoice no.,ML-7,,Date,2026-03-14\n"
+    "Item,Description,Qty,Price,Amount\n"
+    "K7-B-M,Tee black M,12,3.10,37.20\nK7-S-L,Tee sand L,4,3.25,13.00\n"
+    ",,,Subtotal,50.20\n,,,Shipping,6.00\n,,,Total,56.20\n"
+)
+UNCLEAR = CLEAR.replace("2026-03-14", "03/04/2026")
+SKUS = {"K7-B-M": "TEE-BLK-M", "K7-S-L": "TEE-SND-L"}
+
+
+def item(sku: str, colour: str, size: str) -> Item:
+    """A blank of the book."""
+    return Item(sku, f"Heron tee, {colour}, {size}", "blank", "goods", "each", "Heron", colour, size, "adult")
+
+
+@pytest.fixture
+def blankbook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Commands:
+    """The command with a book that knows two blanks and what Mill Lane calls them."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("BLANKBOOK_TODAY", "2026-04-30")
+    path = new_book(tmp_path / "shop.blankbook")
+    connection = open_writing(path)
+    with write_tx(connection):
+        save_items(connection, [item("TEE-BLK-M", "Black", "M"), item("TEE-SND-L", "Sand", "L")], [])
+        connection.execute("INSERT INTO party (name) VALUES ('Mill Lane')")
+        connection.executemany("INSERT INTO supplier_code VALUES ('Mill Lane', ?, ?)", SKUS.items())
+    connection.close()
+    return Commands(receive.register, path)
+
+
+@pytest.fixture
+def asking(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody sits at a terminal."""
+    for module in ("common", "receive", "receive_proposed"):
+        monkeypatch.setattr(f"ledger.cli.{module}.is_asking", lambda: True)
+
+
+def file(text: str = CLEAR, name: str = "list.csv") -> str:
+    """Write the supplier's file and return its name."""
+    Path(name).write_text(text, "utf-8")
+    return name
+
+
+def accepted(blankbook: Commands, *words: str, text: str = CLEAR) -> Outcome:
+    """Receive the file, taking its proposal as it is."""
+    return blankbook("receive", file(text), "--party", "Mill Lane", "--accept", "--yes", *words)
+
+
+def receipts(blankbook: Commands) -> int:
+    """How many receipts the book has."""
+    connection = open_reading(blankbook.book)
+    try:
+        return int(connection.execute("SELECT count(*) FROM document WHERE event = 'receipt'").fetchone()[0])
+    finally:
+        connection.close()
+
+
+SAVED = Path("shop.profiles/mill-lane.toml")
+
+
+def test_an_accepted_proposal_is_posted(blankbook: Commands) -> None:
+    """Two lines and the shipping, under the number the file says."""
+    outcome = accepted(blankbook)
+    assert (outcome.error, receipts(blankbook)) == (None, 1)
+    assert "Posted receipt 1, charges 2: 2 lots." in outcome.err
+
+
+def test_an_accepted_proposal_is_saved_under_the_partys_name(blankbook: Commands) -> None:
+    """Beside the book, as a profile that can be loaded."""
+    accepted(blankbook)
+    profile = load_profile(SAVED)
+    assert (profile.party, profile.foot["Shipping"]) == ("Mill Lane", "freight by value")
+
+
+def test_the_next_file_of_the_party_is_read_by_the_saved_profile(blankbook: Commands) -> None:
+    """Without any question, saying so."""
+    accepted(blankbook)
+    second = file(CLEAR.replace("ML-7", "ML-8"), "second.csv")
+    outcome = blankbook("receive", second, "--party", "Mill Lane", "--yes")
+    assert (outcome.error, receipts(blankbook)) == (None, 2)
+    assert "Reading second.csv as saved for Mill Lane" in outcome.err
+
+
+def test_the_only_saved_profile_that_fits_needs_no_name(blankbook: Commands) -> None:
+    """The party stands in the profile."""
+    accepted(blankbook)
+    outcome = blankbook("receive", file(CLEAR.replace("ML-7", "ML-8"), "second.csv"), "--yes")
+    assert (outcome.error, "as saved for Mill Lane" in outcome.err) == (None, True)
+
+
+def test_an_unconfirmed_proposal_is_refused_where_nobody_can_be_asked(blankbook: Commands) -> None:
+    """--yes posts what is known; it does not take a proposal."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", "--yes")
+    assert isinstance(outcome.error, Refused)
+    assert ("--accept" in str(outcome.error), receipts(blankbook), SAVED.exists()) == (True, 0, False)
+
+
+def test_an_open_question_is_refused_naming_the_options_that_answer_it(blankbook: Commands) -> None:
+    """03/04/2026 is asked, whatever else was said."""
+    outcome = accepted(blankbook, text=UNCLEAR)
+    assert isinstance(outcome.error, Refused)
+    assert "--date-order 'day month year' or --date-order 'month day year'" in str(outcome.error)
+    assert (receipts(blankbook), SAVED.exists()) == (0, False)
+
+
+@pytest.mark.parametrize(
+    ("order", "day"), [("day month year", "2026-04-03"), ("month-day-year", "2026-03-04")]
+)
+def test_the_order_of_dates_is_answered_by_an_option(blankbook: Commands, order: str, day: str) -> None:
+    """The receipt has the day that was meant."""
+    outcome = accepted(blankbook, "--date-order", order, text=UNCLEAR)
+    assert (outcome.error, day in outcome.out) == (None, True)
+
+
+def test_a_correction_is_answered_by_an_option(blankbook: Commands) -> None:
+    """Two columns of one heading: the right one is named, and the profile keeps it by its place."""
+    text = "Item,Qty,Qty,Price\nK7-B-M,12,10,3.10\nK7-S-L,4,4,3.25\n"
+    refused = accepted(blankbook, text=text)
+    outcome = accepted(blankbook, "--as", "C=quantity", text=text)
+    assert ("--as B=quantity or --as C=quantity" in str(refused.error), outcome.error) == (True, None)
+    assert load_profile(SAVED).columns["quantity"] == ("column C",)
+
+
+def test_the_proposal_is_shown_as_a_table_with_three_lines(blankbook: Commands) -> None:
+    """Column, heading, what it is taken as, how sure, an example, and why."""
+    out = blankbook("receive", file(), "--party", "Mill Lane", "--propose").out
+    assert "column  heading      taken as" in out
+    assert "C       Qty          quantity      99%  12" in out
+    assert "the first lines" in out
+
+
+def test_propose_only_shows(blankbook: Commands) -> None:
+    """Nothing is posted and nothing saved."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", "--propose")
+    assert (outcome.error, receipts(blankbook), SAVED.exists()) == (None, 0, False)
+
+
+def test_a_proposal_is_written_down_to_edit(blankbook: Commands) -> None:
+    """And is a profile like any other."""
+    blankbook("receive", file(), "--party", "Mill Lane", "--propose", "--save", "mine.toml")
+    outcome = blankbook("receive", "list.csv", "--profile", "mine.toml", "--party", "Mill Lane", "--yes")
+    assert (outcome.error, receipts(blankbook)) == (None, 1)
+
+
+def test_a_proposal_with_an_open_question_is_no_profile_yet(blankbook: Commands) -> None:
+    """It is written with a question mark, and refused until somebody decides."""
+    blankbook("receive", file(UNCLEAR), "--party", "Mill Lane", "--propose", "--save", "mine.toml")
+    outcome = blankbook("receive", "list.csv", "--profile", "mine.toml", "--yes")
+    assert isinstance(outcome.error, InputErrors)
+    assert "date_order" in str(outcome.error)
+
+
+def test_a_file_that_is_there_is_not_written_over(blankbook: Commands) -> None:
+    """Somebody may have edited it."""
+    Path("mine.toml").write_text("mine", "utf-8")
+    outcome = blankbook("receive", file(), "--propose", "--save", "mine.toml")
+    assert (type(outcome.error), Path("mine.toml").read_text("utf-8")) == (UsageError, "mine")
+
+
+def test_a_proposal_as_json_is_one_document(blankbook: Commands) -> None:
+    """The table goes to the person, the data to the program."""
+    data = blankbook("receive", file(UNCLEAR), "--propose", "--json").data
+    assert [each["taken_as"] for each in data["columns"]] == [
+        "code",
+        "description",
+        "quantity",
+        "unit_price",
+        "line_total",
+    ]
+    assert data["questions"][0]["answers"] == ["date order day month year", "date order month day year"]
+
+
+def test_a_dry_run_reads_by_the_proposal_and_saves_nothing(blankbook: Commands) -> None:
+    """The preview is shown without accepting anything."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", "--dry-run")
+    assert (outcome.error, "TEE-BLK-M" in outcome.out, SAVED.exists()) == (None, True, False)
+
+
+def test_corrections_of_a_saved_profile_are_refused(blankbook: Commands) -> None:
+    """They would be lost: the file is the place to change it."""
+    accepted(blankbook)
+    outcome = blankbook("receive", "list.csv", "--party", "Mill Lane", "--as", "C=pieces", "--yes")
+    assert isinstance(outcome.error, UsageError)
+
+
+def test_corrections_beside_a_named_profile_are_refused(blankbook: Commands) -> None:
+    """The profile says how the file is read."""
+    outcome = blankbook("receive", file(), "--profile", "one-row-per-size", "--accept")
+    assert isinstance(outcome.error, UsageError)
+
+
+def test_a_party_is_needed_to_save_under(blankbook: Commands) -> None:
+    """The file names none."""
+    outcome = blankbook("receive", file(), "--accept", "--yes")
+    assert isinstance(outcome.error, Refused)
+    assert "Add --party NAME" in str(outcome.error)
+
+
+def test_a_party_the_head_names_is_taken(blankbook: Commands) -> None:
+    """The label is found, and the profile is saved under its value."""
+    blankbook("receive", file("Supplier,Mill Lane\n" + CLEAR), "--accept", "--yes")
+    assert load_profile(SAVED).party == "Mill Lane"
+
+
+def test_the_profile_of_another_party_under_the_same_file_name_is_refused(blankbook: Commands) -> None:
+    """'Mill Lane' and 'Mill-Lane!' would share a file."""
+    accepted(blankbook)
+    outcome = blankbook("receive", "list.csv", "--party", "Mill-Lane!", "--yes")
+    assert isinstance(outcome.error, Refused)
+    assert "is the profile of Mill Lane" in str(outcome.error)
+
+
+def test_a_fill_in_sheet_needs_no_proposal(blankbook: Commands) -> None:
+    """What --template writes is read as such."""
+    blankbook("receive", "--template", "filled.xlsx")
+    outcome = blankbook("receive", "filled.xlsx", "--yes")
+    assert "taken as" not in outcome.out
+    assert isinstance(outcome.error, InputErrors)
+
+
+def test_a_person_corrects_a_line_and_takes_the_rest(blankbook: Commands, asking: None) -> None:
+    """The order of dates, Enter, yes to posting."""
+    outcome = blankbook(
+        "receive", file(UNCLEAR), "--party", "Mill Lane", typed="\ndate order day month year\n\ny\n"
+    )
+    assert (outcome.error, receipts(blankbook), "2026-04-03" in outcome.out) == (None, 1, True)
+    assert "Still open:" in outcome.err
+
+
+def test_a_correction_that_is_not_understood_is_asked_again(blankbook: Commands, asking: None) -> None:
+    """With how it is written."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", typed="C=blah\n\ny\n")
+    assert (outcome.error, "nothing a column can be" in outcome.err) == (None, True)
+
+
+def test_a_person_may_stop(blankbook: Commands, asking: None) -> None:
+    """Nothing is posted or saved."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", typed="stop\n")
+    assert (type(outcome.error), receipts(blankbook), SAVED.exists()) == (Refused, 0, False)
+
+
+NAMES = "Product,Qty,Price\nK7 Blck M,12,3.10\nK7 Sand L,4,3.25\n"
+
+
+def test_an_unknown_name_is_refused_with_the_nearest_and_how_to_teach_it(blankbook: Commands) -> None:
+    """The command can be typed as it stands."""
+    outcome = accepted(blankbook, text=NAMES)
+    assert isinstance(outcome.error, InputErrors)
+    assert "blankbook aliases add 'Mill Lane' 'K7 Blck M' TEE-BLK-M" in str(outcome.error)
+
+
+def test_a_person_tells_what_an_unknown_name_is_once(blankbook: Commands, asking: None) -> None:
+    """The first by its number, the second by its SKU; the book has learned both."""
+    outcome = blankbook("receive", file(NAMES), "--party", "Mill Lane", typed="\n1\nTEE-SND-L\ny\n")
+    connection = open_reading(blankbook.book)
+    codes = dict(connection.execute("SELECT code, sku FROM supplier_code WHERE code LIKE 'K7 %'").fetchall())
+    connection.close()
+    assert (outcome.error, codes) == (None, {"K7 Blck M": "TEE-BLK-M", "K7 Sand L": "TEE-SND-L"})
+
+
+def test_a_dry_run_asks_and_teaches_nothing(blankbook: Commands, asking: None) -> None:
+    """What is only looked at changes nothing."""
+    before = blankbook.book.read_bytes()
+    blankbook("receive", file(NAMES), "--party", "Mill Lane", "--dry-run", typed="\n1\n2\n")
+    assert blankbook.book.read_bytes() == before
+
+
+def test_json_of_a_posting_stays_one_document(blankbook: Commands) -> None:
+    """The proposal goes to the person."""
+    assert isinstance(json.loads(accepted(blankbook, "--json").out), dict)

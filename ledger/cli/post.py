@@ -9,12 +9,16 @@ import typer
 
 from ledger.book.shop import read_shop
 from ledger.cli.common import DryRun, Json, Yes, reading, say
+from ledger.cli.post_proposed import SalesProposalWish, sales_profile_for
 from ledger.cli.post_sales import SalesWish, post_sales
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Errors, Source, find_source
 from ledger.errors import UsageError
 from ledger.intake.events_file import read_events
+from ledger.intake.propose_sales import is_sales_export
+from ledger.intake.records import normal_heading
 from ledger.intake.resolve_events import EventOptions
+from ledger.intake.table import SourceFile
 from ledger.intake.templates import write_template
 
 
@@ -41,6 +45,16 @@ def post(
     short: Annotated[
         bool, typer.Option("--short", help="Let stock be used before its receipt is entered.")
     ] = False,
+    accept: Annotated[
+        bool, typer.Option("--accept", help="Take the proposal for an unknown export, and save it.")
+    ] = False,
+    propose: Annotated[
+        bool, typer.Option("--propose", help="Only show how an unknown export would be read.")
+    ] = False,
+    save: Annotated[
+        str,
+        typer.Option("--save", metavar="FILE", help="With --propose: write the profile there, to edit it."),
+    ] = "",
     errors: Errors = "",
     yes: Yes = False,
     dry_run: DryRun = False,
@@ -51,7 +65,8 @@ def post(
     Opening stock, receipts, charges, jobs, sales, uses, waste, returns, counts and write-downs,
     one row each. The sheet is judged as a whole, in date order: all of it is posted or nothing.
 
-    A sales export is read through a profile. Rows that are no goods are set aside by its rules; an
+    A sales export is read through a profile: the one named, the one saved for its party, else one
+    that is proposed, shown, and saved once you take it. Rows that are no goods are set aside by its rules; an
     export may overlap an earlier one: orders and lines that are in the book are skipped.
 
     \b
@@ -74,11 +89,41 @@ def post(
         if profile:
             post_sales(context, SalesWish(source, profile, party, allow_short=short), answers)
             return
-        if party:
-            raise UsageError(
-                "--party is for a sales export: add --profile. A sheet of events has a party column."
-            )
+        if save and not propose:
+            raise UsageError("--save goes with --propose: what is accepted is saved beside the book.")
+        wish = SalesProposalWish(party, accept=accept, propose=propose, save=save)
+        if wish != SalesProposalWish() or not _is_events_sheet(source.read()):
+            _post_unknown(context, source, wish, answers, short=short)
+            return
         _post_events(context, source, answers, short=short)
+
+
+def _is_events_sheet(file: SourceFile) -> bool:
+    """Whether a file has the heading that only a sheet of events has, or is no sales export either."""
+    has_heading = any(
+        normal_heading(cell.text) == "event"
+        for sheet in file.sheets
+        for row in sheet.rows[:20]
+        for cell in row
+    )
+    return has_heading or not is_sales_export(file)
+
+
+def _post_unknown(
+    context: typer.Context, source: Source, wish: SalesProposalWish, answers: Answers, *, short: bool
+) -> None:
+    """Post an export that no profile was named for."""
+    file = source.read()
+    if _is_events_sheet(file):
+        raise UsageError(
+            f"{file.name} is no sales export: --party, --accept and --propose are for those. "
+            "A sheet of events has a party column."
+        )
+    with reading(context) as connection:
+        currency = read_shop(connection).currency
+    profile = sales_profile_for(context, file, wish, currency, answers)
+    if profile is not None:
+        post_sales(context, SalesWish(source, profile, wish.party, allow_short=short), answers)
 
 
 def _post_events(context: typer.Context, source: Source, answers: Answers, *, short: bool) -> None:

@@ -18,13 +18,16 @@ from ledger.intake.table import Cell, CellValue, RowPlace, cell_text
 SEPARATOR = "\0"
 """Between the cells of a packed row: neither XML nor any text that is read holds it."""
 
+KEPT_CELLS = 100_000
+"""Up to this size the cells once made are kept: looking at a row again then costs nothing."""
+
 Unpack = Callable[[str], "list[CellValue]"]
 
 
 class PackedRows(Sequence[tuple[Cell, ...]]):
     """The rows of one sheet, each a tuple of cells that is made when it is asked for."""
 
-    __slots__ = ("_last", "_last_index", "_packed", "_unpack", "cells", "numbers", "sheet", "widest", "word")
+    __slots__ = ("_made", "_packed", "_unpack", "cells", "numbers", "sheet", "widest", "word")
 
     def __init__(self, unpack: Unpack, *, sheet: str = "", word: str = "row") -> None:
         self.sheet = sheet
@@ -37,8 +40,7 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
         """How many cells the widest row has."""
         self._packed: list[str] = []
         self._unpack = unpack
-        self._last: tuple[Cell, ...] = ()
-        self._last_index = -1
+        self._made: dict[int, tuple[Cell, ...]] = {}
 
     def add(self, number: int, packed: str) -> int:
         """Add one row, which holds something, by its number; returns its cells."""
@@ -66,13 +68,16 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
             part.numbers, part._packed = self.numbers[index], self._packed[index]
             return part
         place = index + len(self._packed) if index < 0 else index
-        if place != self._last_index:
-            # A row asked for twice on end is the very same one, as in a plain tuple.
+        made = self._made.get(place)
+        if made is None:
             row = RowPlace(self.sheet, self.numbers[place], self.word)
             values = self._unpack(self._packed[place])
-            self._last = tuple([Cell(value, row, column) for column, value in enumerate(values)])
-            self._last_index = place
-        return self._last
+            made = tuple([Cell(value, row, column) for column, value in enumerate(values)])
+            if self.cells > KEPT_CELLS:
+                self._made.clear()
+            # A row asked for twice on end is the very same one, as in a plain tuple.
+            self._made[place] = made
+        return made
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)

@@ -162,6 +162,19 @@ def _meanings(row: Sequence[Cell]) -> dict[int, tuple[str, int]]:
     return found
 
 
+NO_GOODS = (
+    "shipping label",
+    "postage label",
+    "subscription",
+    "payout",
+    "deposit",
+    "gift card",
+    "listing fee",
+    "adjustment",
+)
+"""Words in the titles of rows that a sales channel mixes in among the goods."""
+
+
 class _Proposing:
     """One sheet's proposal under way."""
 
@@ -191,6 +204,9 @@ class _Proposing:
         tables["columns"] = {name: self.header[place].text for name, place in self.places.items()}
         told = {"amounts": self._amounts(), "types": self._types()}
         tables |= {name: table for name, table in told.items() if table}
+        words = self._words_of_no_goods()
+        if words:
+            tables["set_aside"] = {"words": words}
         self._ask_what_is_missing()
         return SalesProposal(
             tables=tables,
@@ -200,6 +216,23 @@ class _Proposing:
             decisions=tuple(self.decisions),
             questions=tuple(self.questions),
         )
+
+    def _words_of_no_goods(self) -> list[str]:
+        """Return the words by which rows are no goods: they stand in a title and there is no SKU."""
+        if "title" not in self.places:
+            return []
+        title, sku = self.places["title"], self.places.get("sku")
+        found: list[str] = []
+        for row in self.rows:
+            if title >= len(row) or (sku is not None and sku < len(row) and not row[sku].is_empty):
+                continue
+            text = fold(row[title].text)
+            found.extend(word for word in NO_GOODS if word in text and word not in found)
+        if found:
+            self.decisions.append(
+                Decision("set aside", ", ".join(found), 90, "their rows have no SKU: they are no goods")
+            )
+        return found
 
     def _cells(self, place: int) -> list[Cell]:
         return [row[place] for row in self.rows if place < len(row) and not row[place].is_empty]

@@ -7,10 +7,15 @@ from typing import Any
 from ledger.errors import InputErrors
 from ledger.exact.numbers import show_fraction
 from ledger.intake.proposal import Proposal
+from ledger.intake.propose_sales import SalesProposal
+from ledger.intake.sales import SalesDraft
 from ledger.intake.shipment import ShipmentDraft
 from ledger.views.tables import Table, paragraphs
 
 _LONGEST = 32
+
+SHOWN_LINES = 3
+"""How many rows of an export are shown as they would be read."""
 
 
 def proposal_text(source_name: str, proposal: Proposal, sample: ShipmentDraft | InputErrors) -> str:
@@ -26,11 +31,38 @@ def proposal_text(source_name: str, proposal: Proposal, sample: ShipmentDraft | 
     )
 
 
+def sales_proposal_text(source_name: str, proposal: SalesProposal, sample: SalesDraft | InputErrors) -> str:
+    """Return how a sales export would be read: columns, decisions, the first rows, the questions."""
+    return paragraphs(
+        [
+            f"How {source_name} would be read:",
+            _columns(proposal),
+            _decisions(proposal),
+            _sales_sample(sample),
+            _questions(proposal),
+        ]
+    )
+
+
+def _sales_sample(sample: SalesDraft | InputErrors) -> str:
+    if isinstance(sample, InputErrors):
+        problems = "\n".join(f"  - {problem}" for problem in sample.problems[:SHOWN_LINES])
+        more = len(sample.problems) - SHOWN_LINES
+        return f"The rows could not be read so:\n{problems}" + (f"\n  … and {more} more" if more > 0 else "")
+    table = Table(["the first rows", "date", "event", "SKU", ">pieces", ">amount", "order"])
+    for row in sample.rows[:SHOWN_LINES]:
+        pieces = "" if row.quantity is None else show_fraction(row.quantity)
+        amount = "" if row.amount is None else show_fraction(row.amount, 4)
+        event = row.event.replace("_", " ")
+        table.add(row.where, row.date.isoformat(), event, row.sku, pieces, amount, row.reference)
+    return table.text()
+
+
 def _cut(text: str) -> str:
     return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 
 
-def _columns(proposal: Proposal) -> str:
+def _columns(proposal: Proposal | SalesProposal) -> str:
     table = Table(["column", "heading", "taken as", ">sure", "example", "why"])
     for each in proposal.columns:
         meaning = each.meaning.replace("_", " ") or ("?" if each.confidence == 0 else "not read")
@@ -39,7 +71,7 @@ def _columns(proposal: Proposal) -> str:
     return table.text()
 
 
-def _decisions(proposal: Proposal) -> str:
+def _decisions(proposal: Proposal | SalesProposal) -> str:
     table = Table(["beside the columns", "taken as", ">sure", "why"])
     for each in proposal.decisions:
         table.add(each.subject, _cut(each.taken_as), f"{each.confidence}%", each.why)
@@ -58,7 +90,7 @@ def _sample(sample: ShipmentDraft | InputErrors) -> str:
     return table.text()
 
 
-def _questions(proposal: Proposal) -> str:
+def _questions(proposal: Proposal | SalesProposal) -> str:
     if not proposal.questions:
         return ""
     return "To be answered:\n" + "\n".join(f"  - {question}" for question in proposal.questions)

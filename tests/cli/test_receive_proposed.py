@@ -235,7 +235,8 @@ def test_a_fill_in_sheet_needs_no_proposal(blankbook: Commands) -> None:
     assert isinstance(outcome.error, InputErrors)
 
 
-def test_a_person_corrects_a_line_and_takes_the_rest(blankbook: Commands, asking: None) -> None:
+@pytest.mark.usefixtures("asking")
+def test_a_person_corrects_a_line_and_takes_the_rest(blankbook: Commands) -> None:
     """The order of dates, Enter, yes to posting."""
     outcome = blankbook(
         "receive", file(UNCLEAR), "--party", "Mill Lane", typed="\ndate order day month year\n\ny\n"
@@ -244,13 +245,15 @@ def test_a_person_corrects_a_line_and_takes_the_rest(blankbook: Commands, asking
     assert "Still open:" in outcome.err
 
 
-def test_a_correction_that_is_not_understood_is_asked_again(blankbook: Commands, asking: None) -> None:
+@pytest.mark.usefixtures("asking")
+def test_a_correction_that_is_not_understood_is_asked_again(blankbook: Commands) -> None:
     """With how it is written."""
     outcome = blankbook("receive", file(), "--party", "Mill Lane", typed="C=blah\n\ny\n")
     assert (outcome.error, "nothing a column can be" in outcome.err) == (None, True)
 
 
-def test_a_person_may_stop(blankbook: Commands, asking: None) -> None:
+@pytest.mark.usefixtures("asking")
+def test_a_person_may_stop(blankbook: Commands) -> None:
     """Nothing is posted or saved."""
     outcome = blankbook("receive", file(), "--party", "Mill Lane", typed="stop\n")
     assert (type(outcome.error), receipts(blankbook), SAVED.exists()) == (Refused, 0, False)
@@ -266,7 +269,8 @@ def test_an_unknown_name_is_refused_with_the_nearest_and_how_to_teach_it(blankbo
     assert "blankbook aliases add 'Mill Lane' 'K7 Blck M' TEE-BLK-M" in str(outcome.error)
 
 
-def test_a_person_tells_what_an_unknown_name_is_once(blankbook: Commands, asking: None) -> None:
+@pytest.mark.usefixtures("asking")
+def test_a_person_tells_what_an_unknown_name_is_once(blankbook: Commands) -> None:
     """The first by its number, the second by its SKU; the book has learned both."""
     outcome = blankbook("receive", file(NAMES), "--party", "Mill Lane", typed="\n1\nTEE-SND-L\ny\n")
     connection = open_reading(blankbook.book)
@@ -275,7 +279,8 @@ def test_a_person_tells_what_an_unknown_name_is_once(blankbook: Commands, asking
     assert (outcome.error, codes) == (None, {"K7 Blck M": "TEE-BLK-M", "K7 Sand L": "TEE-SND-L"})
 
 
-def test_a_dry_run_asks_and_teaches_nothing(blankbook: Commands, asking: None) -> None:
+@pytest.mark.usefixtures("asking")
+def test_a_dry_run_asks_and_teaches_nothing(blankbook: Commands) -> None:
     """What is only looked at changes nothing."""
     before = blankbook.book.read_bytes()
     blankbook("receive", file(NAMES), "--party", "Mill Lane", "--dry-run", typed="\n1\n2\n")

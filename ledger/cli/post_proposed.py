@@ -14,7 +14,7 @@ from ledger.errors import InputErrors, Refused, UsageError
 from ledger.intake.propose_sales import SalesProposal, propose_sales
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.sales import SalesDraft
-from ledger.intake.saved_profiles import profiles_folder, save_text
+from ledger.intake.saved_profiles import profile_path, save_text
 from ledger.intake.table import SourceFile
 from ledger.views.proposals import sales_proposal_text
 
@@ -33,10 +33,10 @@ class SalesProposalWish:
 
 def sales_profile_path(context: typer.Context, party: str) -> Path:
     """Return the file beside the book that holds how a channel's exports are read, there or not."""
-    words = "-".join(party.casefold().replace("/", " ").replace("\\", " ").split())
-    if not any(char.isalnum() for char in words):
+    if not party:
         raise UsageError("name the shop or marketplace the sales come from: --party NAME.")
-    return profiles_folder(book_path(context)) / f"{PREFIX}{words[:80]}.toml"
+    path = profile_path(book_path(context), party)
+    return path.with_name(PREFIX + path.name)
 
 
 def sales_profile_for(

@@ -22,6 +22,7 @@ _FIGURES = re.compile(r"[\d.,]+ ?%?")
 _OTHER = re.compile(r"[^\w%#]+|_")
 
 
+@lru_cache(maxsize=16384)
 def plain(text: str) -> str:
     """Return a heading for comparing: without case, brackets, currencies and punctuation.
 
@@ -54,6 +55,7 @@ def likeness(text: str, word: str) -> int:
     return min(99, round(score))
 
 
+@lru_cache(maxsize=16384)
 def nearest_word(text: str, words: tuple[str, ...]) -> tuple[int, str]:
     """Return how near a plain text comes to the nearest of the words, and that word."""
     return max(((likeness(text, plain(word)), word) for word in words), default=(0, ""))

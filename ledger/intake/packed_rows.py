@@ -66,6 +66,7 @@ class PackedRows(Sequence[tuple[Cell, ...]]):
         if isinstance(index, slice):
             part = PackedRows(self._unpack, sheet=self.sheet, word=self.word)
             part.numbers, part._packed = self.numbers[index], self._packed[index]
+            part.cells, part.widest = self.cells, self.widest
             return part
         place = index + len(self._packed) if index < 0 else index
         made = self._made.get(place)

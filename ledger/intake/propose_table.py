@@ -21,7 +21,7 @@ ENOUGH = 2.0
 
 _SIZE_WORTH = 0.6
 _NUMBER_WORTH = -0.6
-_TOTALS = ("lines total", "invoice total")
+_TOTAL_WORDS = frozenset("total totals subtotal subtotals gesamt gesamtbetrag zwischensumme summe".split())
 _SPARSE = 0.6
 _BELOW = 5
 
@@ -187,8 +187,7 @@ def is_foot_row(row: Sequence[Cell], *, is_sparse: bool) -> bool:
     for cell in row:
         if not isinstance(cell.value, str) or any(char.isdigit() for char in cell.text):
             continue
-        meaning, _ = label_meaning(cell.text, FOOT_LABELS)
-        if meaning in _TOTALS or (meaning and is_sparse) or _begins_with_total(cell.text):
+        if _begins_with_total(cell.text) or (is_sparse and label_meaning(cell.text, FOOT_LABELS)[0]):
             return True
     return False
 
@@ -196,4 +195,4 @@ def is_foot_row(row: Sequence[Cell], *, is_sparse: bool) -> bool:
 def _begins_with_total(text: str) -> bool:
     """Return whether a text is a group's total, such as 'Total black'."""
     words = text.casefold().replace("-", "").replace(":", "").split()
-    return any(word in ("total", "totals", "subtotal", "subtotals") for word in words[:2])
+    return any(word in _TOTAL_WORDS for word in words[:2])

@@ -40,6 +40,7 @@ from ledger.cli.receive_proposed import (
     Save,
     is_fill_in,
     profile_for,
+    with_new_blanks,
 )
 from ledger.cli.source_file import Errors, Source, find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
@@ -158,6 +159,8 @@ def receive(
             chosen = _profile(context, connection, source, profile, layout)
             if chosen is None:
                 return
+            if add_items:
+                chosen = with_new_blanks(chosen)
             draft = _draft_of_file(connection, source, chosen, reference, layout, habits)
         else:
             draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)

@@ -20,7 +20,7 @@ from ledger.intake.aliases import Matcher, Unknown
 from ledger.intake.answers import FORMS, read_answer, read_answers
 from ledger.intake.profile import DATE_ORDERS, Profile
 from ledger.intake.proposal import Answers, CatalogueWords, Proposal
-from ledger.intake.propose import propose_profile, sample_draft
+from ledger.intake.propose import NEW_BLANK, propose_profile, sample_draft
 from ledger.intake.records import normal_heading
 from ledger.intake.saved_profiles import (
     catalogue_words,
@@ -107,6 +107,14 @@ def is_fill_in(source: SourceFile, fill_in: Profile) -> bool:
         for row, number in zip(sheet.rows, sheet.row_numbers, strict=True)
         if number == fill_in.header_row
     )
+
+
+def with_new_blanks(profile: Profile) -> Profile:
+    """Return the profile with new items taken as blanks, where it has sizes and does not say what they are."""
+    has_sizes = bool(profile.sizes_across) or "size" in profile.columns
+    if profile.new_item.get("kind") or not has_sizes:
+        return profile
+    return replace(profile, new_item={**NEW_BLANK, **profile.new_item})
 
 
 def profile_for(
@@ -213,14 +221,15 @@ def _agreed(
         )
     path = profile_path(book, party)
     save_text(path, proposal_text(replace(proposal, profile=profile)))
-    say(f"Saved how {party}'s files are read: {path}. The next one needs no questions.")
+    say(f"Saved how files of {party} are read: {path}. The next one needs no questions.")
     return profile
 
 
 def _refuse_open(proposal: Proposal) -> None:
     if not proposal.questions:
         return
-    lines = [f"nothing was posted: {len(proposal.questions)} open."]
+    count = len(proposal.questions)
+    lines = [f"nothing was posted: {count} {'question is' if count == 1 else 'questions are'} open."]
     lines += [f"  - {question.text} Add {_options_of(question.answers)}" for question in proposal.questions]
     raise Refused("\n".join(lines))
 

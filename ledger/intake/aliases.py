@@ -22,6 +22,8 @@ _CUT = re.compile(r"[\s,;|()/_-]+")
 _NEAR_COLOUR = 70
 _OTHER_SIZE = 45
 """The most confidence an item of another size than the words say can have."""
+LIKELY = 55
+"""From this confidence an item is worth naming."""
 _MOST = 95
 """The most confidence of what only comes near."""
 
@@ -45,6 +47,8 @@ class Unknown:
     guesses: tuple[Guess, ...] = ()
     is_own_sku: bool = False
     """Whether a SKU of ours was written, which is no name of the party's."""
+    may_be_new: bool = False
+    """Whether it could come in as a new blank: it has a size."""
 
 
 def alias_word(line: ShipmentLine) -> str:
@@ -215,15 +219,22 @@ def _ladder_size(word: str, own: tuple[Ladder, ...]) -> str:
 def unknown_problem(unknown: Unknown) -> Problem:
     """Return what is said of a code nobody knows: what comes near, and the command that teaches it."""
     if unknown.is_own_sku:
-        likely = f"Did you mean {quoted(unknown.guesses[0].sku)}? " if unknown.guesses else ""
+        near_enough = unknown.guesses and unknown.guesses[0].confidence >= LIKELY
+        likely = f"Did you mean {quoted(unknown.guesses[0].sku)}? " if near_enough else ""
         what = f"the book has no item {unknown.word}."
         return Problem(unknown.where, what, f"{likely}Add it first: blankbook items load FILE.")
-    near = "; ".join(f"{guess.sku} ({guess.confidence}%)" for guess in unknown.guesses)
-    first = unknown.guesses[0].sku if unknown.guesses else "SKU"
+    likely_ones = [guess for guess in unknown.guesses if guess.confidence >= LIKELY]
+    near = "; ".join(f"{guess.sku} ({guess.confidence}%)" for guess in likely_ones)
+    first = likely_ones[0].sku if likely_ones else "SKU"
     party = shlex.quote(unknown.party) if unknown.party else "SUPPLIER"
     command = f"blankbook aliases add {party} {shlex.quote(unknown.word)} {first}"
     whose = f"{unknown.party}'s " if unknown.party else ""
     what = f"the book does not know {whose}{quoted(unknown.word)}."
     if near:
         return Problem(unknown.where, what, f"Nearest: {near}. Teach it once: {command}")
-    return Problem(unknown.where, what, f"Add the item first: blankbook items load FILE, then: {command}")
+    new = (
+        "Take it as a new blank with --add-items"
+        if unknown.may_be_new
+        else "Add it: blankbook items load FILE"
+    )
+    return Problem(unknown.where, what, f"Nothing of the book comes near. {new}, or teach it: {command}")

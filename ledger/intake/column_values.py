@@ -122,7 +122,7 @@ _TEXT_DATE = re.compile(
     r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{1,2} ?[-. ]?[a-z]{3,9}[-., ]+\d{2,4}", re.IGNORECASE
 )
 _NAMED = re.compile(
-    r"\b(?i:total|amount|prices?|currency|value|all in|sum|due|betrag|preis\w*|summe)\b[ :/(]*(?:in )?([A-Z]{3})\b"
+    r"\b(?i:total|amount|prices?|currency|value|all in|sum|due|\w*betrag|\w*preis|\w*summe)\b[ :/(]*(?:in )?([A-Z]{3})\b"
 )
 _WORDS = frozenset(
     ["ALL", "TOP", "TRY", "PEN", "CUP", "MOP", "GEL", "COP", "LAK", "MAD", "BAM", "SOS", "BOB", "RON", "NET"]
@@ -197,7 +197,7 @@ def column_facts(cells: Sequence[Cell | None], words: CatalogueWords, *, decimal
 
 
 def number_of(cell: Cell, *, decimal_comma: bool) -> Fraction | None:
-    """Return the cell's number, None where it holds none."""
+    """Return the cell's number, None where it holds none; 10% is 10."""
     if cell.value is None or isinstance(cell.value, dt.date | bool):
         return None
     if isinstance(cell.value, Decimal):
@@ -206,6 +206,8 @@ def number_of(cell: Cell, *, decimal_comma: bool) -> Fraction | None:
     if not any(char.isdigit() for char in text):
         return None
     try:
+        if text.rstrip().endswith("%"):
+            return read_number(Cell(text.rstrip().removesuffix("%").strip(), ""), decimal_comma=decimal_comma)
         return read_number(cell, decimal_comma=decimal_comma)
     except ValueProblem:
         return None

@@ -16,6 +16,23 @@ _PER = {
 }
 _NEAR = 80
 _SHORTEST_FUZZY = 4
+_BY_LAST_WORD = 82
+_OF_SOMETHING_ELSE = frozenset(
+    [
+        "tax",
+        "vat",
+        "discount",
+        "duty",
+        "freight",
+        "gross",
+        "list",
+        "retail",
+        "old",
+        "order",
+        "ordered",
+        "back",
+    ]
+)
 _CURRENCY = re.compile(r"\b[A-Z]{3}\b")
 _BRACKETS = re.compile(r"[(\[].*?[)\]]")
 _FIGURES = re.compile(r"[\d.,]+ ?%?")
@@ -62,9 +79,17 @@ def nearest_word(text: str, words: tuple[str, ...]) -> tuple[int, str]:
 
 
 def heading_scores(heading: str) -> dict[str, int]:
-    """Return how well a heading fits each column it comes near to, 80 to 100."""
+    """Return how well a heading fits each column it comes near to, 80 to 100.
+
+    The last word alone makes it likely: a 'garment colour' is a colour. But a 'tax amount' is another amount.
+    """
     text = plain(heading)
     scores = {name: nearest_word(text, words)[0] for name, words in HEADINGS.items()} if text else {}
+    *before, last = text.split() or [""]
+    if before and _OF_SOMETHING_ELSE.isdisjoint(before):
+        for name, words in HEADINGS.items():
+            if last in words and len(last) >= _SHORTEST_FUZZY:
+                scores[name] = max(scores[name], _BY_LAST_WORD)
     return {name: score for name, score in scores.items() if score >= _NEAR}
 
 

@@ -34,17 +34,17 @@ HEADINGS: Mapping[str, tuple[str, ...]] = _words(
     code = code; item; item no; item number; item code; article; article no; article number; part no;
         part number; product code; product no; stock code; catalogue no; sku; ref; supplier code;
         artikel; artikel nr; artikelnummer; art nr; référence; código; reference
-    description = description; item description; product; product name; goods; description of goods;
+    description = description; product description; what; item description; product; product name; goods; description of goods;
         name; title; details; particulars; beschreibung; bezeichnung; désignation; descripción; produit;
         producto
-    quantity = quantity; qty; qty shipped; quantity shipped; shipped; qty delivered; delivered; quantity
+    quantity = quantity; qty; how many; qty shipped; quantity shipped; shipped; qty delivered; delivered; quantity
         delivered; units; no of units; count; order qty; cases; cartons shipped; menge; anzahl; stück;
         quantité; qté; cantidad; dozens; qty dozens; qty doz; number of packs
     unit = unit; uom; unit of measure; units of measure; packed as; sold by; pack; per; einheit; unité;
         unidad
     pieces = pieces; total pieces; pcs; total pcs; pc; total units; total qty; total quantity; row total
         pieces; pieces total; gesamtmenge; total pièces; piezas
-    unit_price = unit price; price; price each; each; net price; unit cost; cost; rate; price per unit;
+    unit_price = unit price; price; price each; cost each; each; net price; unit cost; cost; rate; price per unit;
         price per piece; price per dozen; price per hundred; price pc; price doz; price dozen; unit net;
         einzelpreis; preis; stückpreis; prix; prix unitaire; precio; precio unitario; u price
     line_total = amount; line total; total; extended; extended price; ext price; extension; net amount;

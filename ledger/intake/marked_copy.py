@@ -44,7 +44,7 @@ class MarkedCopy:
     content: bytes
     marked: int
     is_whole: bool
-    """Whether the file's own formats and formulas are in it, not only its values."""
+    """Whether the file's formats and formulas, where it can have any, are in it."""
 
 
 def marked_copy(content: bytes, file: SourceFile | None, problems: Sequence[Problem]) -> MarkedCopy | None:
@@ -64,7 +64,7 @@ def marked_copy(content: bytes, file: SourceFile | None, problems: Sequence[Prob
     if file is None and not marks:
         return None  # refused as a whole, perhaps because it is not safe to be opened
     workbook = _opened(content)
-    is_whole = workbook is not None
+    is_whole = workbook is not None or not any(sheet.has_addresses for sheet in sheets)
     if workbook is not None:
         marked = _mark(workbook, marks)
     elif file is not None:

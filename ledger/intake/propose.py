@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -160,6 +161,8 @@ def _money_texts(columns: Columns, lines: set[int]) -> list[str]:
     texts += [cell.text for index in table.below if index not in lines for cell in table.sheet.rows[index]]
     places = [columns.place_of(name) for name in ("unit_price", "line_total")]
     for place in (place for place in places if place is not None):
+        # In the heading of a price or an amount a code is the currency, whatever stands around it.
+        texts += re.findall(r"\b[A-Z]{3}\b", table.headings[place])
         texts += [cell.text for cell in table.column(place, table.below) if cell is not None]
     return texts
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from ledger.exact.numbers import show_fraction
+from ledger.exact.numbers import show_scaled
+from ledger.exact.rounding import round_fraction
 from ledger.intake.column_values import currency_codes, looks_like_date, number_of
 from ledger.intake.heading_words import label_meaning, nearest_word, plain
 from ledger.intake.layout_words import FOOT_LABELS, HEAD_LABELS
@@ -224,7 +225,7 @@ def _decide(
     """Decide what one label means; ``sums`` are the lines' and the invoice's."""
     meaning, confidence = meaning_and_confidence
     subject = f"row {quoted(label)}"
-    shown = ", ".join(show_fraction(row.amount, 2) for row in rows[:3])
+    shown = ", ".join(_shown(row.amount) for row in rows[:3])
     if not meaning:
         text = f"{rows[0].where}: {quoted(label)} has the amount {shown}. What is it?"
         answers = (f'label "{label}" = other by value', f'label "{label}" = ignore')
@@ -251,9 +252,13 @@ def _checked(meaning: str, rows: Sequence[_FootRow], sums: tuple[Fraction, Fract
         return "invoice total", 97, "it is what lines, discounts and charges add up to"
     if all(_same(row.amount, row.so_far) or _same(row.amount, row.since) for row in rows):
         return "lines total", 95, "it is what the lines above add up to"
-    found = show_fraction(lines if meaning == "lines total" else whole, 2)
+    found = _shown(lines if meaning == "lines total" else whole)
     return meaning, 40, f"it does not add up: {found} was expected"
 
 
 def _same(left: Fraction, right: Fraction) -> bool:
     return abs(left - right) < _CENT
+
+
+def _shown(amount: Fraction) -> str:
+    return show_scaled(round_fraction(amount * 100), 2)

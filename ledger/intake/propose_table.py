@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -21,7 +20,9 @@ ENOUGH = 2.0
 
 _SIZE_WORTH = 0.6
 _NUMBER_WORTH = -0.6
-_TOTAL_WORDS = frozenset("total totals subtotal subtotals gesamt gesamtbetrag zwischensumme summe".split())
+_TOTAL_WORDS = frozenset(
+    ["total", "totals", "subtotal", "subtotals", "gesamt", "gesamtbetrag", "zwischensumme", "summe"]
+)
 _SPARSE = 0.6
 _BELOW = 5
 
@@ -167,7 +168,8 @@ def _table(sheet: Sheet, header: _Header, sheets: Sequence[Sheet], answers: Answ
 def _sample(sheet: Sheet, header: _Header, below: range) -> tuple[int, ...]:
     """Return the first rows that look like lines: filled like the others, and no total or charge."""
     first = [sum(not cell.is_empty for cell in sheet.rows[index]) for index in below[:50]]
-    usual = statistics.median(first) if first else 0
+    # The fullest row, not the usual one: a short invoice has more totals and charges than lines.
+    usual = max(first, default=0)
     sample: list[int] = []
     for index in below:
         row = sheet.rows[index]

@@ -115,7 +115,8 @@ class _Catalogue:
         """Ask what a name means, once for each; without an answer it is a problem."""
         word = alias_word(line)
         is_own = not (line.code or line.style)
-        unknown = Unknown(self._party, word, line.where, self._matcher.nearest(line), is_own_sku=is_own)
+        guesses = self._matcher.nearest(line)
+        unknown = Unknown(self._party, word, line.where, guesses, is_own, may_be_new=bool(line.size))
         if self._ask is not None and not is_own and word not in self._asked:
             self._asked[word] = self._ask(unknown)
         sku = self._asked.get(word, "")

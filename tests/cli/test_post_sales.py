@@ -13,7 +13,7 @@ from small_shop import Commands, Outcome, new_book
 
 from ledger.book.connect import open_reading
 from ledger.cli import items, post, undo
-from ledger.errors import InputErrors, Refused, UsageError
+from ledger.errors import InputErrors, Refused
 
 ITEMS = (
     "sku,name,kind,unit,style,sizes,colours,ladder\n"
@@ -289,11 +289,12 @@ def test_a_profile_saved_beside_the_book_is_found(shop: Shop) -> None:
     )
 
 
-def test_a_party_without_a_profile_is_no_sales_export(shop: Shop) -> None:
-    """--party alone would be ignored by an events sheet, so it is refused."""
+def test_a_party_without_a_profile_gets_a_proposal(shop: Shop) -> None:
+    """How the export would be read is shown; nothing is posted before somebody takes it."""
     Path("sales.csv").write_text(f"{HEADINGS}\n{FOX_SALE}\n", "utf-8")
     outcome = Commands(post.register, shop.book)("post", "sales.csv", "--party", "Harbour Fair")
-    assert isinstance(outcome.error, UsageError)
+    assert "How sales.csv would be read" in outcome.out
+    assert isinstance(outcome.error, Refused)
 
 
 def test_five_thousand_rows_are_posted_and_known_again(shop: Shop) -> None:

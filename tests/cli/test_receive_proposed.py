@@ -290,3 +290,11 @@ def test_a_dry_run_asks_and_teaches_nothing(blankbook: Commands) -> None:
 def test_json_of_a_posting_stays_one_document(blankbook: Commands) -> None:
     """The proposal goes to the person."""
     assert isinstance(json.loads(accepted(blankbook, "--json").out), dict)
+
+
+def test_a_second_suppliers_shirts_come_in_as_new_blanks_when_told(blankbook: Commands) -> None:
+    """Without --add-items they are refused: each may be an old item under another name."""
+    text = "Style,Colour,Size,Qty,Price\nNS-7,Moss,XL,4,5.00\nNS-7,Moss,2XL,3,5.00\n"
+    refused = accepted(blankbook, text=text)
+    outcome = blankbook("receive", "list.csv", "--party", "Mill Lane", "--add-items", "--yes")
+    assert ("--add-items" in str(refused.error), outcome.error, receipts(blankbook)) == (True, None, 1)

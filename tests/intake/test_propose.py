@@ -191,7 +191,7 @@ def test_a_total_that_does_not_add_up_is_said() -> None:
     """What was expected stands in the reason."""
     decision = proposed(*PER_SIZE, ["", "", "", "", "Grand total", 140]).decision("row 'Grand total'")
     assert decision is not None
-    assert (decision.confidence, decision.why) == (40, "it does not add up: 131.1 was expected")
+    assert (decision.confidence, decision.why) == (40, "it does not add up: 131.10 was expected")
 
 
 def test_a_charge_nobody_knows_is_asked() -> None:
@@ -363,7 +363,8 @@ def test_the_books_currency_is_proposed_and_said_where_the_file_names_none() -> 
 
 
 @pytest.mark.parametrize(
-    ("heading", "currency"), [("Amount (EUR)", "EUR"), ("Amount GBP", "GBP"), ("Total in CNY", "CNY")]
+    ("heading", "currency"),
+    [("Amount (EUR)", "EUR"), ("Amount GBP", "GBP"), ("Total in CNY", "CNY"), ("CHF total", "CHF")],
 )
 def test_a_currency_in_a_heading_is_the_currency(heading: str, currency: str) -> None:
     """Its ISO 4217 code stands there."""
@@ -558,3 +559,27 @@ def test_a_charge_without_a_kind_is_no_meaning_of_a_label() -> None:
     with pytest.raises(InputErrors, match="--as 1"):
         read_answers(['label "Handling" = goodwill'])
     assert issubclass(ValueProblem, Exception)
+
+
+def test_a_long_foot_under_few_lines_is_still_the_foot() -> None:
+    """The lines are the fullest rows, not the most; their discount is not taken for the labels under it."""
+    rows: list[Row] = [
+        ["Product code", "Product description", "Each", "Shipped", "Disc", "Net amount"],
+        ["HF200", "Crew tee", 2.95, 24, "10%", 63.72],
+        ["HF201", "Crew tee, long", 3.05, 12, None, 36.60],
+        [None, None, None, None, "Merchandise total", 100.32],
+        [None, None, None, None, "Carriage", 12.50],
+        [None, None, None, None, "Fuel surcharge", 1.10],
+        [None, None, None, None, "Balance due", 113.92],
+    ]
+    proposal = proposed(*rows)
+    draft = read(made_file(*rows), proposal.profile)
+    assert (proposal.questions, draft.lines_total, len(draft.charges)) == ((), Fraction("100.32"), 2)
+
+
+@pytest.mark.parametrize(("heading", "meaning"), [("Garment colour", "colour"), ("Tax amount", "")])
+def test_the_last_word_of_a_heading_makes_it_likely(heading: str, meaning: str) -> None:
+    """But an amount of something else is another amount."""
+    value: Value = "Black" if meaning else 3
+    rows: list[Row] = [["Style", heading, "Qty"], ["T10", value, 12], ["T11", value, 6]]
+    assert proposed(*rows).meaning("B") == meaning

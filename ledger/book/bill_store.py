@@ -33,12 +33,6 @@ def find_bills(connection: sqlite3.Connection) -> dict[str, Bill]:
     return {row[0]: _bill(row, lines.get(row[0], [])) for row in rows}
 
 
-def find_bill(connection: sqlite3.Connection, code: str) -> Bill | None:
-    """Return the bill of that code, in any capitals, or None."""
-    wanted = code.casefold()
-    return next((bill for bill in find_bills(connection).values() if bill.code.casefold() == wanted), None)
-
-
 def find_catalogue(connection: sqlite3.Connection) -> Catalogue:
     """Return all items, packs and bills together, as exploding and checking bills takes them."""
     return Catalogue(find_items(connection), find_packs(connection), find_bills(connection))

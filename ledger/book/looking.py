@@ -199,21 +199,6 @@ def lots(
     return [LotRow(*row) for row in rows]
 
 
-def lots_of(connection: sqlite3.Connection, document: int) -> list[LotRow]:
-    """Return the lots one document made, by line."""
-    rows = connection.execute(
-        """
-        SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
-            coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
-            lot.invoice_cost, lot.charges, lot.value_on_hand, lot.expires_on
-        FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
-        WHERE lot.document = ? ORDER BY lot.line
-        """,
-        (document,),
-    )
-    return [LotRow(*row) for row in rows]
-
-
 _DOCUMENT_FIELDS = """
 d.number, d.event, d.document_date, d.effect_date, d.recorded_at, coalesce(d.party, ''), d.reference,
 d.currency, d.rate, d.rate_source, d.total_foreign, d.total, d.path, d.undoes, u.number, d.follows,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ledger.costing.facts import ARRIVES_FROM, ON_HAND, FactLine, Leg, ShareFact
@@ -167,53 +167,3 @@ def _put_component(
         legs.put(
             Leg(document, line, part + offset, effect_date, account, sku, lot_document, lot_line, moved, cost)
         )
-
-
-def movements_from(
-    facts: Iterable[FactLine], charged: dict[tuple[int, int], int], leaves_to: dict[str, str]
-) -> Movements:
-    """Return facts, already in costing order, as movements.
-
-    ``charged`` holds, per receipt line, the sum of the charge shares that take effect with it.
-    Lines that make no lot (supplies when bought, lines wholly lost) are left out.
-    """
-    movements = Movements()
-    for fact in facts:
-        arrives = fact.event in ARRIVES_FROM
-        quantity = fact.quantity_milli
-        amount = 0
-        if arrives:
-            quantity -= fact.claimed_milli + fact.normal_milli
-            if quantity <= 0 or not is_stocked(fact.tax_class):
-                continue
-            amount = fact.amount - fact.claimed_amount + charged.get((fact.document, fact.line), 0)
-        movements.document.append(fact.document)
-        movements.line.append(fact.line)
-        movements.effect_date.append(fact.effect_date)
-        movements.sku.append(fact.sku)
-        movements.arrives.append(arrives)
-        movements.account.append(ARRIVES_FROM[fact.event] if arrives else leaves_to[fact.event])
-        movements.quantity.append(quantity)
-        movements.amount.append(amount)
-        movements.expensed.append(fact.expensed_milli if arrives else 0)
-    return movements
-
-
-def legs_of(
-    facts: Sequence[FactLine],
-    shares: Iterable[tuple[ShareFact, str, str]],
-    movements: Movements,
-    replayed: Replayed,
-) -> LegColumns:
-    """Return the whole double entry of some facts.
-
-    ``shares`` come with the SKU and tax class of their receipt line.
-    """
-    legs = LegColumns()
-    first_part = {
-        (fact.document, fact.line): arrival_legs(fact, legs) for fact in facts if fact.event in ARRIVES_FROM
-    }
-    for share, sku, tax_class in shares:
-        share_legs(share, sku, tax_class, legs)
-    taking_legs(movements, replayed, legs, first_part)
-    return legs

@@ -228,7 +228,6 @@ class ShelfWalk:
             fact = run.facts[place]
             run.note_short(fact, short.outstanding)
         for lot in shelf.lots:
-            run.touched.add(lot.lot)
             for layer in lot.open_layers():
                 run.open_layers.append(
                     OpenLayer(shelf.sku, *lot.lot, layer.position, layer.quantity, layer.amount, layer.used)

@@ -91,7 +91,6 @@ class Walked:
     legs: LegColumns
     lots: list[MadeLot]
     open_layers: list[OpenLayer]
-    touched_lots: set[LotId]
     shorts: list[OutstandingShort]
 
 
@@ -110,7 +109,7 @@ def walk(
     ordered = in_costing_order(facts)
     run = _Run(ordered, list(shares), start or Start())
     run.cost()
-    return Walked(run.legs, run.lots, run.open_layers, run.touched, run.shorts)
+    return Walked(run.legs, run.lots, run.open_layers, run.shorts)
 
 
 class _Run:
@@ -121,7 +120,6 @@ class _Run:
         self.legs = LegColumns()
         self.lots: list[MadeLot] = []
         self.open_layers: list[OpenLayer] = []
-        self.touched: set[LotId] = {(layer.lot_document, layer.lot_line) for layer in start.layers}
         self.shorts: list[OutstandingShort] = []
         self.job_costs = dict(start.job_costs)
         self.charged: dict[LotId, int] = {}
@@ -240,7 +238,6 @@ class _Run:
                 document = movements.document[place]
                 self.job_costs[document] = self.job_costs.get(document, 0) + amount
         self.open_layers.extend(replayed.open_layers)
-        self.touched.update(zip(replayed.lot_document, replayed.lot_line, strict=True))
 
     def _add_movement(self, fact: FactLine, movements: Movements) -> None:
         arrives = fact.role == PRODUCT or fact.event in ARRIVES_FROM
@@ -296,7 +293,6 @@ class _Run:
                 charges,
             )
         )
-        self.touched.add((fact.document, fact.line))
 
     def note_short(self, fact: FactLine, quantity: int) -> None:
         """Note a line whose stock was never entered, so far."""

@@ -2,30 +2,15 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
-from ledger.exact.numbers import read_decimal, show_fraction, show_scaled
+from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.rounding import round_fraction
 
 MILLI = 1000
 MAX_QUANTITY = 10**12
 """The largest quantity the book accepts, in thousandths: a thousand million base units."""
-
-
-def read_quantity(text: str | int | Decimal) -> int:
-    """Return a quantity in thousandths of the base unit.
-
-    >>> read_quantity("72"), read_quantity("0.125")
-    (72000, 125)
-
-    Raises ValueProblem where the text is no number, is finer than a thousandth or absurdly large.
-    """
-    value = read_decimal(text, what="a quantity") * MILLI
-    if value.denominator != 1:
-        raise ValueProblem(f"'{text}' is finer than a thousandth, the smallest step a quantity has.")
-    return check_quantity(int(value))
 
 
 def to_base(amount: Fraction, factor: Fraction) -> int:

@@ -84,9 +84,11 @@ def heading_scores(heading: str) -> dict[str, int]:
     The last word alone makes it likely: a 'garment colour' is a colour. But a 'tax amount' is another amount.
     """
     text = plain(heading)
-    scores = {name: nearest_word(text, words)[0] for name, words in HEADINGS.items()} if text else {}
+    found = {name: nearest_word(text, words) for name, words in HEADINGS.items()} if text else {}
+    others = _OF_SOMETHING_ELSE.intersection(text.split())
+    scores = {name: score for name, (score, word) in found.items() if others <= set(plain(word).split())}
     *before, last = text.split() or [""]
-    if before and _OF_SOMETHING_ELSE.isdisjoint(before):
+    if before and not others:
         for name, words in HEADINGS.items():
             if last in words and len(last) >= _SHORTEST_FUZZY:
                 scores[name] = max(scores[name], _BY_LAST_WORD)

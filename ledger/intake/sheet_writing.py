@@ -46,17 +46,6 @@ def put_text(cell: AnyCell, text: str) -> None:
     cell.data_type = "s"
 
 
-def put_formula(cell: AnyCell, formula: str) -> None:
-    """Write one of our own formulas, which begins with =; never anything a file or a person said.
-
-    Raises ValueError where it does not.
-    """
-    if not formula.startswith("="):
-        raise ValueError(f"a formula begins with =: {formula!r}")
-    cell.value = formula
-    cell.data_type = "f"
-
-
 def put_headings(sheet: Worksheet, row: int, headings: Sequence[str], notes: Sequence[str]) -> None:
     """Write a row of headings, each with a note that says what to type below it."""
     from openpyxl.comments import Comment  # noqa: PLC0415 - slow to import

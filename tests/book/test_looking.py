@@ -121,15 +121,6 @@ def test_lots_come_in_the_order_they_are_used(busy: Book) -> None:
     assert (now, ever) == ([(4, 9000)], [1, 4])
 
 
-def test_lots_of_a_document_come_by_line(busy: Book) -> None:
-    """A receipt's lots stand as its lines stood."""
-    lots = looking.lots_of(busy.connection, 1)
-    assert [(lot.line, lot.sku, lot.landed_cost) for lot in lots] == [
-        (1, "TEE-SAND-M", 1053),
-        (2, "FILM-A3", 947),
-    ]
-
-
 def test_a_document_balances(busy: Book) -> None:
     """The double entry of a sale has both sums at zero."""
     legs = looking.legs(busy.connection, 3)

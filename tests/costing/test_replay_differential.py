@@ -17,11 +17,21 @@ from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents
 from ledger.book.proving import prove, read_facts, read_legs
 from ledger.book.recosting import recost
-from ledger.costing.facts import CLASS_IN_DAY, LEAVES_TO, FactLine, Facts, Leg, ShareFact, UndoFact
+from ledger.costing.facts import (
+    ARRIVES_FROM,
+    CLASS_IN_DAY,
+    LEAVES_TO,
+    FactLine,
+    Facts,
+    Leg,
+    ShareFact,
+    UndoFact,
+)
+from ledger.costing.landed import is_stocked
 from ledger.costing.layers import OpenLayer
-from ledger.costing.legs import legs_of, movements_from
 from ledger.costing.plain import plain_legs
-from ledger.costing.replay import replay
+from ledger.costing.replay import Movements, replay
+from ledger.costing.walk import walk
 from ledger.errors import NotEnoughStock, Refused
 
 ENGINE = settings(max_examples=100, deadline=None)
@@ -42,23 +52,46 @@ def counted(facts: Facts) -> Facts:
     )
 
 
+def movements_from(
+    facts: Iterable[FactLine], charged: dict[tuple[int, int], int], leaves_to: dict[str, str]
+) -> Movements:
+    """Return facts, already in costing order, as movements.
+
+    ``charged`` holds, per receipt line, the sum of the charge shares that take effect with it.
+    Lines that make no lot (supplies when bought, lines wholly lost) are left out.
+    """
+    movements = Movements()
+    for fact in facts:
+        arrives = fact.event in ARRIVES_FROM
+        quantity = fact.quantity_milli
+        amount = 0
+        if arrives:
+            quantity -= fact.claimed_milli + fact.normal_milli
+            if quantity <= 0 or not is_stocked(fact.tax_class):
+                continue
+            amount = fact.amount - fact.claimed_amount + charged.get((fact.document, fact.line), 0)
+        movements.document.append(fact.document)
+        movements.line.append(fact.line)
+        movements.effect_date.append(fact.effect_date)
+        movements.sku.append(fact.sku)
+        movements.arrives.append(arrives)
+        movements.account.append(ARRIVES_FROM[fact.event] if arrives else leaves_to[fact.event])
+        movements.quantity.append(quantity)
+        movements.amount.append(amount)
+        movements.expensed.append(fact.expensed_milli if arrives else 0)
+    return movements
+
+
 def fast_legs(facts: Facts) -> list[Leg]:
     """What the fast engine makes of a whole history at once."""
     standing = counted(facts)
-    lines = sorted(standing.lines, key=costing_order)
-    by_place = {(line.document, line.line): line for line in lines}
-    charged: dict[tuple[int, int], int] = {}
-    for share in standing.shares:
-        place = (share.receipt_document, share.receipt_line)
-        charged[place] = charged.get(place, 0) + share.amount
-    movements = movements_from(lines, charged, LEAVES_TO)
-    replayed = replay([], movements)
+    by_place = {(line.document, line.line): line for line in standing.lines}
     attached = [
         (share, receipt.sku, receipt.tax_class)
         for share in standing.shares
         for receipt in [by_place[share.receipt_document, share.receipt_line]]
     ]
-    legs = legs_of(lines, attached, movements, replayed).legs()
+    legs = walk(standing.lines, attached).legs.legs()
     return sorted(legs, key=lambda leg: (leg.document, leg.line, leg.part))
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from ledger.book.bill_store import find_bill, find_bills, find_made
+from ledger.book.bill_store import find_bills, find_made
 from ledger.book.connect import create, write_tx
 from ledger.errors import InputErrors
 from ledger.intake import items_file
@@ -87,13 +87,6 @@ def test_the_bills_of_the_book_make_an_item_of_every_blank(book: sqlite3.Connect
     """One bill serves all colours and sizes."""
     load(book, tmp_path, FOX)
     assert list(find_made(book)) == ["FOX-BLK-M", "FOX-BLK-S", "FOX-WHT-M", "FOX-WHT-S"]
-
-
-def test_a_bill_is_found_in_any_capitals(book: sqlite3.Connection, tmp_path: Path) -> None:
-    """Fox is FOX; another is none."""
-    load(book, tmp_path, FOX)
-    found = find_bill(book, "fox")
-    assert (found.code if found else None, find_bill(book, "hare")) == ("FOX", None)
 
 
 def test_the_same_file_again_is_an_empty_plan(book: sqlite3.Connection, tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from ledger.errors import UsageError
 from ledger.intake.profile import find_profile, load_profile
 from ledger.intake.read_file import read_file
 from ledger.intake.read_shipment import read_shipment
-from ledger.intake.sheet_writing import put_formula, put_text
+from ledger.intake.sheet_writing import put_text
 from ledger.intake.templates import SHIPMENT_HEADING_ROW, TEMPLATES, template_bytes, write_template
 
 
@@ -120,12 +120,6 @@ def test_control_characters_are_left_out_of_a_workbook() -> None:
     cell = Workbook().active["A1"]
     put_text(cell, "a\x00b\x1fc")
     assert cell.value == "abc"
-
-
-def test_only_a_formula_is_written_as_one() -> None:
-    """Text that is no formula is refused where a formula is meant."""
-    with pytest.raises(ValueError, match="begins with ="):
-        put_formula(Workbook().active["A1"], "SUM(A1:A2)")
 
 
 def filled_in(path: Path, head: list[str], rows: list[list[object]]) -> Path:

@@ -28,6 +28,8 @@ SLOW = {
     "scipy",
     "matplotlib",
     "holidays",
+    "pydantic",
+    "rapidfuzz",
 }
 """Libraries that are imported inside the function that needs them."""
 

@@ -479,7 +479,10 @@ try:
     run()
 except SystemExit as end:
     assert not end.code, end.code
-slow = {"pandas", "numpy", "openpyxl", "sqlite_utils", "currency_converter", "scipy", "matplotlib", "holidays"}
+slow = {
+    "pandas", "numpy", "openpyxl", "sqlite_utils", "currency_converter", "scipy", "matplotlib", "holidays",
+    "pydantic", "rapidfuzz",
+}
 print("loaded:", *sorted(slow.intersection(sys.modules)), file=sys.stderr)
 """
 

@@ -167,6 +167,9 @@ class _Reading:
     def _row(self, index: int) -> None:
         record = self.columns.record(self.sheet, index)
         label = self.foot.label(self.sheet.rows[index])
+        if label is not None and not self.lines and not self._has_number(index):
+            # A second line of headings: 'total' under 'Line' is no foot.
+            return
         if label is not None and self._is_foot(record, label):
             self._in_foot = True
             self.foot.take(self.sheet.rows[index], label, self._total)
@@ -179,6 +182,10 @@ class _Reading:
             found = lines_of_row(row, self.codes, self.habits)
             self.lines += found
             self._total += sum((line.net for line in found), Fraction(0))
+
+    def _has_number(self, index: int) -> bool:
+        """Whether a row holds any number at all, as every line and every foot does."""
+        return any(char.isdigit() for cell in self.sheet.rows[index] for char in cell.text)
 
     def _filled(self, record: Record, names: tuple[str, ...]) -> list[str]:
         return [name for name in names if record.text(name)]

@@ -168,6 +168,12 @@ def test_a_heading_between_lines_is_said_and_skipped(plain: Profile) -> None:
     )
 
 
+def test_a_second_line_of_headings_is_no_foot(plain: Profile) -> None:
+    """A word of the foot under the headings, without any number in its row, is passed over."""
+    second = ["code", None, None, "(case)", None, "per piece", "Total"]
+    assert len(read(made_file(HEADINGS, second, TEE), plain).lines) == 1
+
+
 def test_a_blank_price_is_provisional(plain: Profile) -> None:
     """A line whose price is not known yet costs nothing so far and says so."""
     (line,) = read(made_file(HEADINGS, ["T10", "Black", "M", 2, "CS", None, None]), plain).lines

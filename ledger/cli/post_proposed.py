@@ -109,6 +109,10 @@ def _taken(
             "it down to edit: --propose --save FILE."
         )
     path = sales_profile_path(context, party)
+    if answers.dry_run:
+        raise Refused(
+            "nothing was posted or saved: this was a dry run. The rows above are how it would be read."
+        )
     save_text(path, proposal.to_toml())
     say(f"Saved how {party}'s exports are read: {path}. The next one needs no questions.")
     return str(path)

@@ -368,6 +368,11 @@ class _Proposing:
             self.questions.append(
                 Question("item total", f"Which column holds the item total? There are: {headings}.")
             )
+        heading = fold(self.header[self.places["item_total"]].text) if "item_total" in self.places else ""
+        if heading.startswith("net") and "unit_price" not in self.places:
+            # Net of sales tax, or what is paid out after fees: only a price could tell them apart.
+            text = "is it the item total without sales tax, or what is paid out after fees and with shipping?"
+            self.questions.append(Question("item total", f"The column {quoted(heading)}: {text}"))
         if not self.party:
             self.questions.append(
                 Question("party", "Which shop or marketplace is it from?", ('party = "…"',))

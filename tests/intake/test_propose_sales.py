@@ -10,6 +10,7 @@ from sales_files import export
 
 from ledger.errors import InputErrors
 from ledger.intake.propose_sales import SalesProposal, is_sales_export, propose_sales
+from ledger.intake.read_csv import read_csv
 from ledger.intake.read_sales import read_sales
 from ledger.intake.sales_profile import read_sales_profile
 
@@ -80,3 +81,10 @@ def test_a_heading_whose_values_do_not_fit_is_not_believed() -> None:
 def test_an_address_list_is_no_sales_export() -> None:
     """Without an order, a date and a total nothing is proposed."""
     assert not is_sales_export(export("Anna;Mill Lane 3;Norwell", headings="Name;Street;Town"))
+
+
+def test_a_net_column_alone_is_asked_about() -> None:
+    """Net may be without tax or after fees; without a price nothing tells, so it is not guessed."""
+    text = "Order ID,Order date,SKU,Qty,Shipping charged,Fees,Net\n1,2026-03-01,FOX-M,1,5.00,1.28,25.72\n"
+    made = propose_sales(read_csv("sales.csv", text.encode()), party="Harbour Fair", currency="USD")
+    assert made.asks("item total")

@@ -28,7 +28,7 @@ from ledger.cli.common import (
     typed,
     writing,
 )
-from ledger.cli.posting_rows import say_changes
+from ledger.cli.posting_rows import say_changes, working
 from ledger.cli.receive_proposed import (
     Accept,
     As,
@@ -156,6 +156,8 @@ def receive(
             known_factor=known_factor(connection),
         )
         if source:
+            with working(f"Reading {source.name}"):
+                source.read()
             chosen = _profile(context, connection, source, profile, layout)
             if chosen is None:
                 return
@@ -198,7 +200,8 @@ def _finish(
         if json:
             show_json(receipts.as_data(plan, ()))
         return
-    recorded = post(connection, plan, now())
+    with working("Posting"):
+        recorded = post(connection, plan, now())
     numbers = recorded.numbers
     say_changes(recorded, plan.shop.currency)
     if json:

@@ -25,14 +25,22 @@ ARRIVES_FROM: dict[str, str] = {"opening": "opening balance", "receipt": "purcha
 """The events by which stock arrives, and the account each comes from."""
 
 CLASS_IN_DAY: dict[str, int] = (
-    {"opening": 0, "receipt": 1, "make": 3, "take back": 4}
+    {"opening": 0, "ship": 1, "receipt": 1, "make": 3, "take back": 4, "reversal": 4}
     | dict.fromkeys(LEAVES_TO, 5)
     | {"send back": 5, "count": 6, "write down": 7}
 )
-"""The order within a day: opening, receipts, (charges,) jobs, customer returns, what leaves, counts, write-downs.
+"""The order within a day: opening, shipments and receipts, late charges, jobs, customer returns, what leaves,
+counts, write-downs.
 
-One exception: a customer return of the same day as its sale stands right after that sale.
+Two exceptions: a customer return of the same day as its sale stands right after that sale, and the
+reversal of something that came in is something that leaves.
 """
+
+LATE_CLASS = 2
+"""The class of a late charge: after all that came in that day."""
+
+WITH_RECEIPT, LATE = "with receipt", "late"
+"""The paths of a charge's share: it belongs to what its receipt cost, or it came when that month was closed."""
 
 COMPONENT, PRODUCT, LABOUR = "component", "product", "labour"
 """The roles of the lines of a job: what it uses, what it makes, and what was paid for work on it."""
@@ -54,8 +62,10 @@ class FactLine:
     ``role`` is 'item', but 'component', 'product' or 'labour' on a job. A job's product has in
     ``quantity_milli`` its good, normally and abnormally spoiled pieces, the latter two also in
     ``normal_milli`` and ``expensed_milli``; a labour line has the product's SKU and an amount.
-    ``ref_document`` and ``ref_line`` name the sale that is taken back, or the receipt or opening
-    line that is sent back. ``short_allowed`` lets a line leave more than is there. ``credit`` is
+    ``ref_document`` and ``ref_line`` name the sale that is taken back, the receipt or opening line
+    that is sent back, the shipment's line that arrives, or the line that is reversed. An arrival's
+    cost comes from its shipment, so its ``amount`` is zero. A reversal repeats the figures of the
+    line it reverses, and ``undone_event`` is that line's event. ``short_allowed`` lets a line leave more than is there. ``credit`` is
     what the supplier gives for what is sent back; None: the invoice cost.
     """
 
@@ -76,11 +86,20 @@ class FactLine:
     ref_line: int | None = None
     short_allowed: bool = False
     credit: int | None = None
+    undone_event: str = ""
+
+    @property
+    def is_arrival(self) -> bool:
+        """Whether the line brings in goods that were the shop's since they were shipped."""
+        return self.event == "receipt" and self.ref_document is not None
 
 
 @dataclass(frozen=True, slots=True)
 class ShareFact:
-    """One receipt line's share of one charge line, in minor units of the book's currency."""
+    """One receipt or shipment line's share of one charge line, in minor units of the book's currency.
+
+    ``path`` is 'with receipt', or 'late' where the line's month was closed when the bill came.
+    """
 
     document: int
     line: int
@@ -90,11 +109,17 @@ class ShareFact:
     amount: int
     path: str
     effect_date: str
+    account: str = "charges"
+    """Where it comes from: 'purchases' where a bill gives the price of what was received without one."""
 
 
 @dataclass(frozen=True, slots=True)
 class UndoFact:
-    """A document was undone: ``path`` 'dropped' takes the pair out of the costing."""
+    """A document was undone.
+
+    ``path`` 'dropped' takes the pair out of the costing. With 'credit' and 'reversal' both stay: the
+    undoing document brings late shares, or lines of the event 'reversal', of its own.
+    """
 
     document: int
     undoes: int

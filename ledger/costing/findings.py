@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ledger.costing.facts import Leg
+from ledger.costing.facts import ON_HAND, Leg
+
+UNDER_WAY = "under way"
+
+HELD_ACCOUNTS = (ON_HAND, UNDER_WAY)
+"""The accounts that lots stand in: what is on the shelf, and what the carrier has of the shop's."""
+
+PARTS_OF_A_SHARE = 1_000_000
+"""The legs of the late share at position p of a charge line are numbered from p times this on."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from ledger.costing.facts import ON_HAND, Leg
-from ledger.costing.findings import Finding, Sum, place, units
+from ledger.costing.facts import Leg
+from ledger.costing.findings import HELD_ACCOUNTS, PARTS_OF_A_SHARE, Finding, Sum, place, units
 from ledger.costing.lot_checks import lot_findings, negative_stock_findings
 from ledger.exact.quantity import show_quantity
 
@@ -21,6 +21,7 @@ __all__ = [
     "MADE_IN_JOBS",
     "MOST_DIFFERENCES",
     "OTHER_ACCOUNTS",
+    "PASSED_ON",
     "STOCK_ACCOUNTS",
     "USED_IN_JOBS",
     "Finding",
@@ -42,7 +43,7 @@ MOST_DIFFERENCES = 20
 
 IN_PROCESS = "work in process"
 
-STOCK_ACCOUNTS = (ON_HAND, "under way", IN_PROCESS)
+STOCK_ACCOUNTS = (*HELD_ACCOUNTS, IN_PROCESS)
 """The accounts that hold what the shop owns."""
 
 COST_OF_GOODS_SOLD_ACCOUNTS = (
@@ -77,12 +78,16 @@ USED_IN_JOBS = "used in jobs"
 MADE_IN_JOBS = "made in jobs"
 """The rows of a roll-forward for what jobs took and made; over all SKUs their amounts cancel out."""
 
+PASSED_ON = "late charges passed on"
+"""The row for what late charges on one SKU brought to what was made of it; over all SKUs it cancels out."""
+
 
 @dataclass(frozen=True, slots=True)
 class Movement:
     """What one account gave to stock (positive) or took from it (negative) in a span of dates.
 
-    ``account`` is 'used in jobs' or 'made in jobs' for what went through work in process.
+    ``account`` is 'used in jobs' or 'made in jobs' for what went through work in process, and 'late
+    charges passed on' for what late charges brought from one SKU to another.
     """
 
     account: str
@@ -94,8 +99,9 @@ class Movement:
 class RollForward:
     """Stock at the start of a span of dates, what moved by account, and stock at its end.
 
-    ``name`` is the SKU, or the group the row sums up. ``closing_…`` is opening plus movements:
-    it is not read off the on-hand legs, which `roll_forward_findings` does to check it.
+    Stock is what is on hand and under way. ``name`` is the SKU, or the group the row sums up.
+    ``closing_…`` is opening plus movements: it is not read off the legs of stock, which
+    `roll_forward_findings` does to check it.
     """
 
     name: str
@@ -143,10 +149,11 @@ def document_findings(legs: Iterable[Leg]) -> list[Finding]:
 def roll_forward(legs: Iterable[Leg], from_date: str, to_date: str) -> list[RollForward]:
     """Return, per SKU, stock at the start, what moved by account, and stock at the end.
 
-    Movements are read off the legs outside stock, closing is opening plus movements. SKUs that
+    Stock is what is on hand and under way, so an arrival moves nothing but what was lost. Movements
+    are read off the legs outside stock, closing is opening plus movements. SKUs that
     first move after ``to_date`` have no row; movements that add up to nothing are left out. What
     a job took is 'used in jobs'; what it made is 'made in jobs', less what was paid for work on
-    it, which is 'labour'.
+    it, which is 'labour'. What a late charge brings to another SKU is 'late charges passed on' of both.
 
     Args:
         legs: all the legs of the book, also those before the span.
@@ -157,16 +164,21 @@ def roll_forward(legs: Iterable[Leg], from_date: str, to_date: str) -> list[Roll
     in_process_lines = {(leg.document, leg.line) for leg in listed if leg.account == IN_PROCESS}
     using_lines = {(leg.document, leg.line) for leg in listed if leg.account == "used"}
     used_in_jobs = in_process_lines & using_lines
+    charged_sku = _skus_charged_late(listed)
     opening: dict[str, Sum] = defaultdict(Sum)
     moved: dict[str, dict[str, Sum]] = defaultdict(lambda: defaultdict(Sum))
     for leg in listed:
         if leg.effect_date > to_date:
             continue
+        charged = charged_sku.get((leg.document, leg.line, leg.part // PARTS_OF_A_SHARE), leg.sku)
+        if charged != leg.sku and leg.effect_date >= from_date:
+            moved[leg.sku][PASSED_ON].add(0, leg.amount)
+            moved[charged][PASSED_ON].add(0, -leg.amount)
         opening_sum = opening[leg.sku]
         if leg.effect_date < from_date:
-            if leg.account == ON_HAND:
+            if leg.account in HELD_ACCOUNTS:
                 opening_sum.add(leg.quantity_milli, leg.amount)
-        elif leg.account != ON_HAND:
+        elif leg.account not in HELD_ACCOUNTS:
             row = leg.account
             if (leg.document, leg.line) in used_in_jobs:
                 row = USED_IN_JOBS
@@ -174,6 +186,15 @@ def roll_forward(legs: Iterable[Leg], from_date: str, to_date: str) -> list[Roll
                 row = MADE_IN_JOBS
             moved[leg.sku][row].add(-leg.quantity_milli, -leg.amount)
     return _rows(opening, moved)
+
+
+def _skus_charged_late(legs: Iterable[Leg]) -> dict[tuple[int, int, int], str]:
+    """Return the SKU that each late share of a charge is of, which is that of its first leg."""
+    return {
+        (leg.document, leg.line, leg.part // PARTS_OF_A_SHARE): leg.sku
+        for leg in legs
+        if leg.part > PARTS_OF_A_SHARE and leg.part % PARTS_OF_A_SHARE == 1
+    }
 
 
 def rows_by_group(rows: Iterable[RollForward], group_of: Mapping[str, str]) -> list[RollForward]:
@@ -219,7 +240,7 @@ def _rows(opening: Mapping[str, Sum], moved: Mapping[str, Mapping[str, Sum]]) ->
 
 
 def roll_forward_findings(legs: Iterable[Leg], from_date: str, to_date: str) -> list[Finding]:
-    """Return the findings of invariant 3: rows whose closing is not what the on-hand legs add up to.
+    """Return the findings of invariant 3: rows whose closing is not what the legs of stock add up to.
 
     Args:
         legs: all the legs of the book.
@@ -227,22 +248,24 @@ def roll_forward_findings(legs: Iterable[Leg], from_date: str, to_date: str) -> 
         to_date: the last day of the span, ISO 8601, in it.
     """
     listed = list(legs)
-    on_hand: dict[str, Sum] = defaultdict(Sum)
+    in_stock: dict[str, Sum] = defaultdict(Sum)
     for leg in listed:
-        if leg.account == ON_HAND and leg.effect_date <= to_date:
-            on_hand[leg.sku].add(leg.quantity_milli, leg.amount)
+        if leg.account in HELD_ACCOUNTS and leg.effect_date <= to_date:
+            in_stock[leg.sku].add(leg.quantity_milli, leg.amount)
     findings = []
     for row in roll_forward(listed, from_date, to_date):
-        held = on_hand[row.name]
+        held = in_stock[row.name]
         where = f"{row.name} from {from_date} to {to_date}"
         if row.closing_quantity_milli != held.quantity_milli:
             what = (
                 f"opening and movements give {show_quantity(row.closing_quantity_milli)}, "
-                f"but {show_quantity(held.quantity_milli)} on hand"
+                f"but {show_quantity(held.quantity_milli)} in stock"
             )
             findings.append(Finding(3, what, where))
         if row.closing_amount != held.amount:
-            what = f"opening and movements give {units(row.closing_amount)}, but {units(held.amount)} on hand"
+            what = (
+                f"opening and movements give {units(row.closing_amount)}, but {units(held.amount)} in stock"
+            )
             findings.append(Finding(3, what, where))
     return findings
 

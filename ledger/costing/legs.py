@@ -95,16 +95,59 @@ def arrival_legs(fact: FactLine, legs: LegColumns) -> int:
     return len(entries)
 
 
-def share_legs(share: ShareFact, sku: str, tax_class: str, legs: LegColumns) -> None:
-    """Append the two legs of one charge share that takes effect with its receipt."""
+def fixed_legs(fact: FactLine, legs: LegColumns) -> int:
+    """Append the legs of a line that wait for no lot's cost; return how many legs it has by now."""
+    stocked = is_stocked(fact.tax_class)
+    if fact.event == "ship":
+        ship_legs(fact, legs)
+    elif fact.is_arrival:
+        if not stocked:
+            supplies_arrival_legs(fact, legs)
+    elif fact.event in ARRIVES_FROM:
+        return arrival_legs(fact, legs)
+    elif fact.event == "reversal" and not stocked:
+        reversed_supplies_legs(fact, legs)
+    return 0
+
+
+def reversed_supplies_legs(fact: FactLine, legs: LegColumns) -> None:
+    """Append the legs by which supplies when bought are taken out again."""
+    used, cost = fact.quantity_milli - fact.claimed_milli, fact.amount - fact.claimed_amount
+    legs.entry(fact, 1, ARRIVES_FROM[fact.undone_event], None, fact.quantity_milli, fact.amount)
+    legs.entry(fact, 2, "supplies", None, -used, -cost)
+    if fact.claimed_milli:
+        legs.entry(fact, 3, "returned to supplier", None, -fact.claimed_milli, -fact.claimed_amount)
+
+
+def ship_legs(fact: FactLine, legs: LegColumns) -> None:
+    """Append the legs of a shipped line: bought, and under way; supplies when bought are used at once."""
+    legs.entry(fact, 1, "purchases", None, -fact.quantity_milli, -fact.amount)
+    if is_stocked(fact.tax_class):
+        lot = (fact.document, fact.line)
+        legs.entry(fact, 2, "under way", lot, fact.quantity_milli, fact.amount)
+    else:
+        legs.entry(fact, 2, "supplies", None, fact.quantity_milli, fact.amount)
+
+
+def supplies_arrival_legs(fact: FactLine, legs: LegColumns) -> None:
+    """Append the legs of supplies when bought that arrive: only what is claimed of them moves."""
+    if fact.claimed_milli:
+        legs.entry(fact, 1, "supplies", None, -fact.claimed_milli, -fact.claimed_amount)
+        legs.entry(fact, 2, "returned to supplier", None, fact.claimed_milli, fact.claimed_amount)
+
+
+def share_legs(
+    share: ShareFact, sku: str, tax_class: str, legs: LegColumns, *, is_under_way: bool = False
+) -> None:
+    """Append the two legs of one charge share that takes effect with its receipt or shipment."""
     if not share.amount:
         return
     stocked = is_stocked(tax_class)
     lot_document, lot_line = (share.receipt_document, share.receipt_line) if stocked else (None, None)
     key = (share.document, share.line)
     part = 2 * share.position
-    legs.put(Leg(*key, part - 1, share.effect_date, "charges", sku, None, None, 0, -share.amount))
-    account = ON_HAND if stocked else "supplies"
+    legs.put(Leg(*key, part - 1, share.effect_date, share.account, sku, None, None, 0, -share.amount))
+    account = "supplies" if not stocked else "under way" if is_under_way else ON_HAND
     legs.put(Leg(*key, part, share.effect_date, account, sku, lot_document, lot_line, 0, share.amount))
 
 

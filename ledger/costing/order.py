@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from ledger.costing.facts import CLASS_IN_DAY, LEAVES_TO, PRODUCT, FactLine
+from ledger.costing.facts import (
+    ARRIVES_FROM,
+    CLASS_IN_DAY,
+    LATE_CLASS,
+    LEAVES_TO,
+    PRODUCT,
+    FactLine,
+    ShareFact,
+)
 
 Position = tuple[str, int, int, int, int, int, int]
 
@@ -18,17 +26,28 @@ def in_costing_order(facts: Iterable[FactLine]) -> list[FactLine]:
     stands after all it is made of.
     """
     known = list(facts)
+    sold_on = _days_sold(known)
+    return sorted(known, key=lambda fact: position(fact, sold_on))
+
+
+def positions(facts: Sequence[FactLine]) -> list[Position]:
+    """Return the place in costing order of each fact."""
+    sold_on = _days_sold(facts)
+    return [position(fact, sold_on) for fact in facts]
+
+
+def _days_sold(facts: Sequence[FactLine]) -> dict[tuple[int | None, int | None], str]:
+    """Return the days of the sales that something is taken back of."""
     returned = {
         (fact.ref_document, fact.ref_line)
-        for fact in known
+        for fact in facts
         if fact.event == "take back" and fact.ref_document
     }
-    sold_on: dict[tuple[int | None, int | None], str] = {
+    return {
         (fact.document, fact.line): fact.effect_date
-        for fact in known
+        for fact in facts
         if returned and (fact.document, fact.line) in returned
     }
-    return sorted(known, key=lambda fact: position(fact, sold_on))
 
 
 def position(fact: FactLine, sold_on: Mapping[tuple[int | None, int | None], str]) -> Position:
@@ -39,7 +58,15 @@ def position(fact: FactLine, sold_on: Mapping[tuple[int | None, int | None], str
             first, second = fact.ref_document or 0, fact.ref_line or 0
             return (fact.effect_date, _LEAVING_CLASS, first, 0, second, fact.document, fact.line)
     is_product = int(fact.role == PRODUCT)
-    return (fact.effect_date, CLASS_IN_DAY[fact.event], fact.document, is_product, fact.line, 0, 0)
+    in_day = CLASS_IN_DAY[fact.event]
+    if fact.event == "reversal" and (is_product or fact.undone_event in ARRIVES_FROM):
+        in_day = _LEAVING_CLASS
+    return (fact.effect_date, in_day, fact.document, is_product, fact.line, 0, 0)
+
+
+def late_position(share: ShareFact) -> Position:
+    """Return a late share's place in costing order."""
+    return (share.effect_date, LATE_CLASS, share.document, 0, share.line, share.position, 0)
 
 
 def dependency_groups(skus: Sequence[str], made_from: Mapping[str, set[str]]) -> list[list[str]]:

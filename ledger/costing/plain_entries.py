@@ -10,7 +10,10 @@ from ledger.costing.plain_figures import Figure
 from ledger.costing.plain_shelf import Lot, Taking
 
 ON_HAND = "on hand"
+UNDER_WAY = "under way"
 IN_PROCESS = "work in process"
+SENT_BACK = "returned to supplier"
+LATE_ON_USED = "late charges on used stock"
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,7 @@ def entries_of_supplies_when_bought(line: FactLine) -> list[Entry]:
         Entry("supplies", used_milli, Figure(used_amount)),
     ]
     if line.claimed_milli > 0:
-        entries.append(Entry("returned to supplier", line.claimed_milli, Figure(line.claimed_amount)))
+        entries.append(Entry(SENT_BACK, line.claimed_milli, Figure(line.claimed_amount)))
     return entries
 
 
@@ -64,11 +67,13 @@ def entries_of_a_component(taking: Taking) -> list[Entry]:
     ]
 
 
-def entries_of_what_came_back(milli: int, worth: Figure[int], lot: Lot | None) -> list[Entry]:
-    """Return the two entries by which something sold comes back into stock."""
+def entries_of_what_came_back(
+    milli: int, worth: Figure[int], lot: Lot | None, account: str = "pieces sold"
+) -> list[Entry]:
+    """Return the two entries by which something comes back into stock from where it had gone."""
     return [
         Entry(ON_HAND, milli, worth, lot),
-        Entry("pieces sold", -milli, worth, lot, comes_in=False),
+        Entry(account, -milli, worth, lot, comes_in=False),
     ]
 
 
@@ -97,12 +102,13 @@ def legs_of_a_share(share: ShareFact, receipt_line: FactLine) -> list[Leg]:
     if share.amount == 0:
         return []
     straight = receipt_line.tax_class == STRAIGHT_TO_SUPPLIES
+    held = UNDER_WAY if receipt_line.event == "ship" else ON_HAND
     charges = Leg(
         document=share.document,
         line=share.line,
         part=2 * share.position - 1,
         effect_date=share.effect_date,
-        account="charges",
+        account=share.account,
         sku=receipt_line.sku,
         lot_document=None,
         lot_line=None,
@@ -112,7 +118,7 @@ def legs_of_a_share(share: ShareFact, receipt_line: FactLine) -> list[Leg]:
     goods = replace(
         charges,
         part=2 * share.position,
-        account="supplies" if straight else ON_HAND,
+        account="supplies" if straight else held,
         lot_document=None if straight else receipt_line.document,
         lot_line=None if straight else receipt_line.line,
         amount=share.amount,

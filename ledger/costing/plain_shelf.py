@@ -1,7 +1,8 @@
 """The shelf of the plain engine: the lots of one SKU, and what went short of it.
 
 Every lot is a list of layers, the first to leave at the front. A lot that is used up keeps its
-place: what a customer brings back goes to the front of the lot it came from.
+place: what a customer brings back goes to the front of the lot it came from. Every lot remembers
+who took of it, so that a late charge can be followed to where its goods are.
 """
 
 from __future__ import annotations
@@ -52,25 +53,76 @@ class Layer:
 
 @dataclass(eq=False, slots=True)
 class Lot:
-    """The goods of one receipt, opening, job or count line.
+    """The goods of one receipt, opening, job, count or shipment line.
 
     ``landed`` is what the ``received_milli`` cost with charges, ``invoice_amount`` what the
-    supplier asked for them (None where there was no supplier).
+    supplier asked for them (None where there was no supplier). ``takings`` is all that was ever
+    taken of it. ``reversed`` is set once the document that brought it was reversed.
     """
 
     document: int
     line: int
+    sku: str
     received_milli: int
     landed: Figure[int]
     invoice_amount: int | None = None
     layers: deque[Layer] = field(default_factory=deque)
+    takings: list[Taking] = field(default_factory=list)
     place: int = -1
     waits_in_line: bool = False
+    reversed: bool = False
+
+    def left_milli(self) -> int:
+        """Return what is left of the lot, in thousandths."""
+        return sum(layer.left_milli() for layer in self.layers)
+
+    def value(self, figures: Figures) -> Figure[int]:
+        """Return the cost of what is left of the lot."""
+        return figures.work_out(lambda *values: sum(values), [layer.value(figures) for layer in self.layers])
+
+    def take(self, wanted_milli: int, by: FactLine, figures: Figures) -> Taking | None:
+        """Return what the lot gives of the quantity, from its first layer on; None where that is nothing."""
+        costs: list[Figure[int]] = []
+        taken_milli = 0
+        while taken_milli < wanted_milli and self.layers:
+            layer = self.layers[0]
+            milli = min(layer.left_milli(), wanted_milli - taken_milli)
+            costs.append(layer.take(milli, figures))
+            taken_milli += milli
+            if layer.left_milli() == 0:
+                self.layers.popleft()
+        if not costs:
+            return None
+        taking = Taking(self, taken_milli, figures.work_out(lambda *amounts: sum(amounts), costs), by)
+        self.takings.append(taking)
+        return taking
+
+    def start_anew(self, change: Figure[int], figures: Figures) -> None:
+        """Start every layer anew with what it has left, its cost changed by its part of the change.
+
+        What is added is spread over the layers by what they have left, what is taken off by their cost.
+        """
+        values = [layer.value(figures) for layer in self.layers]
+        lefts_milli = [layer.left_milli() for layer in self.layers]
+
+        def parts(change: int, *values: int) -> list[int]:
+            return spread(change, lefts_milli if change > 0 else [max(0, value) for value in values])
+
+        changes = figures.work_out(parts, (change, *values))
+        self.layers = deque(
+            Layer(left_milli, _changed(value, changes, place, figures))
+            for place, (left_milli, value) in enumerate(zip(lefts_milli, values, strict=True))
+        )
+
+
+def _changed(value: Figure[int], changes: Figure[list[int]], place: int, figures: Figures) -> Figure[int]:
+    """Return a layer's cost with the change that falls on it."""
+    return figures.work_out(lambda cost, parts: cost + parts[place], (value, changes))
 
 
 @dataclass(eq=False, slots=True)
 class Taking:
-    """What one line took out of one lot, and how much of it came back since.
+    """What the line ``by`` took out of one lot, and how much of it came back since.
 
     ``lot`` is None for what was never settled of a short.
     """
@@ -78,7 +130,12 @@ class Taking:
     lot: Lot | None
     quantity_milli: int
     amount: Figure[int]
+    by: FactLine
     back_milli: int = 0
+
+    def out_milli(self) -> int:
+        """Return what of it did not come back, in thousandths."""
+        return self.quantity_milli - self.back_milli
 
 
 @dataclass(eq=False, slots=True)
@@ -139,7 +196,7 @@ class Shelf:
         """A heap of the places of all lots that have something left; lots used up may be in it."""
         self._short_issues: list[Issue] = []
         self._month_of_shorts = ""
-        self._latest_with_a_cost: Lot | None = None
+        self._lots_with_a_cost: list[Lot] = []
 
     def arrive(self, lot: Lot, *, sets_the_cost: bool = True) -> None:
         """Put a new lot behind all others; its cost becomes the latest known one unless it was counted."""
@@ -151,31 +208,29 @@ class Shelf:
         self.left_milli += lot.received_milli
         self._line_up(lot)
         if sets_the_cost:
-            self._latest_with_a_cost = lot
+            self._lots_with_a_cost.append(lot)
 
-    def take(self, wanted_milli: int) -> list[Taking]:
-        """Return what the oldest lots give of the quantity, one taking for each lot."""
+    def take(self, wanted_milli: int, by: FactLine) -> list[Taking]:
+        """Return what the oldest lots give the line of the quantity, one taking for each lot."""
         takings: list[Taking] = []
         while wanted_milli > 0 and (lot := self._first_lot()):
-            takings += self.take_from(lot, wanted_milli)
+            takings += self.take_from(lot, wanted_milli, by)
             wanted_milli -= takings[-1].quantity_milli
         return takings
 
-    def take_from(self, lot: Lot, wanted_milli: int) -> list[Taking]:
-        """Return what one lot gives of the quantity, from its first layer on, as one taking or none."""
-        costs: list[Figure[int]] = []
-        taken_milli = 0
-        while taken_milli < wanted_milli and lot.layers:
-            layer = lot.layers[0]
-            milli = min(layer.left_milli(), wanted_milli - taken_milli)
-            costs.append(layer.take(milli, self._figures))
-            taken_milli += milli
-            if layer.left_milli() == 0:
-                lot.layers.popleft()
-        if not costs:
+    def take_from(self, lot: Lot, wanted_milli: int, by: FactLine) -> list[Taking]:
+        """Return what one lot gives the line of the quantity, as one taking or none."""
+        taking = lot.take(wanted_milli, by, self._figures)
+        if taking is None:
             return []
-        self.left_milli -= taken_milli
-        return [Taking(lot, taken_milli, self._figures.work_out(lambda *amounts: sum(amounts), costs))]
+        self.left_milli -= taking.quantity_milli
+        return [taking]
+
+    def clear_away(self, lot: Lot) -> None:
+        """Take a lot whose document was reversed off the shelf; the latest known cost is the one before it."""
+        self.left_milli -= lot.left_milli()
+        lot.layers.clear()
+        lot.reversed = True
 
     def lot(self, document: int | None, line: int | None) -> Lot | None:
         """Return the lot of that number; None where there is none (yet)."""
@@ -191,9 +246,11 @@ class Shelf:
 
     def latest_cost(self, milli: int) -> Figure[int] | None:
         """Return what the quantity costs at the latest known cost; None where none is known."""
-        lot = self._latest_with_a_cost
-        if lot is None:
+        while self._lots_with_a_cost and self._lots_with_a_cost[-1].reversed:
+            self._lots_with_a_cost.pop()
+        if not self._lots_with_a_cost:
             return None
+        lot = self._lots_with_a_cost[-1]
         received_milli = lot.received_milli
         return self._figures.work_out(lambda landed: rounded(landed * milli, received_milli), (lot.landed,))
 
@@ -214,7 +271,7 @@ class Shelf:
         for issue in self._short_issues:
             short = issue.short
             assert short is not None
-            takings = self.take_from(lot, short.open_milli)
+            takings = self.take_from(lot, short.open_milli, issue.line)
             issue.takings += takings
             settled_milli = sum(taking.quantity_milli for taking in takings)
             short.open_milli -= settled_milli

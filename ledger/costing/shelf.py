@@ -165,6 +165,8 @@ class Shelf:
         self.takens: dict[int, Taken] = {}
         self.carried_short = 0
         """Shorts of closed months: they count against stock and are never settled."""
+        self.under_way: dict[LotId, ShelfLot] = {}
+        """Lots that were shipped; what has not arrived of them is in their layers."""
         self._first = 0
 
     def put(self, lot: ShelfLot) -> None:
@@ -268,6 +270,8 @@ class Shelf:
             returned.append(Portion(portion.lot, back, worth))
             if portion.lot is not None:
                 self._layer_in_front(portion.lot, back, worth)
+            elif not is_short:
+                self.carried_short -= back
         if quantity:
             raise Refused(show_quantity(quantity))
         self.shorts = [(place, short) for place, short in self.shorts if short.outstanding]
@@ -281,6 +285,35 @@ class Shelf:
                 self._first = min(self._first, place)
                 return
         raise ValueError(f"lot {lot} of {self.sku} is not known to the replay")
+
+    def take_from(self, lot: ShelfLot, quantity: int) -> int:
+        """Take ``quantity``, at most what is left, out of one lot; return what it costs."""
+        return _from_lot(lot, quantity).amount
+
+    def find(self, lot: LotId) -> ShelfLot:
+        """Return a lot of this item, on the shelf or under way."""
+        if lot in self.under_way:
+            return self.under_way[lot]
+        for one in self.lots:
+            if one.lot == lot:
+                return one
+        raise ValueError(f"lot {lot} of {self.sku} is not known to the replay")
+
+    def bear(self, lot: ShelfLot, amount: int) -> int:
+        """Put a late charge's part on a lot, at most taking its value away; return what it bears.
+
+        Each open layer ends and starts again with what is left of it: an increase is spread over
+        them by quantity, a decrease by value.
+        """
+        layers = list(lot.open_layers())
+        values = [layer.value for layer in layers]
+        worth = [max(0, value) for value in values]
+        borne = max(amount, -sum(worth))
+        if borne:
+            weights = [layer.left for layer in layers] if borne > 0 else worth
+            for layer, value, share in zip(layers, values, spread(borne, weights), strict=True):
+                layer.quantity, layer.amount, layer.used = layer.left, value + share, 0
+        return borne
 
     def write_down(self, loss: int) -> dict[LotId, int]:
         """Lower the layers' amounts by ``loss``, at most their value; return what each lot lost."""

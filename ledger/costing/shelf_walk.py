@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from ledger.costing.facts import ARRIVES_FROM, CLASS_IN_DAY, COMPONENT, LEAVES_TO, ON_HAND, PRODUCT, FactLine
+from ledger.costing.late import LatePart, part_legs
 from ledger.costing.layers import OpenLayer
 from ledger.costing.replay import short_of
+from ledger.costing.reversing import reverse
 from ledger.costing.shelf import Layer, LotId, LotKey, Missing, Portion, Shelf, ShelfLot, Taken
 from ledger.costing.spreading import spread
+from ledger.costing.states import LateCost
+from ledger.costing.under_way import arrive_from_shipment, ship
 from ledger.errors import NotEnoughStock, OwnAncestor, Refused
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import divide_round
@@ -39,12 +44,18 @@ class ShelfWalk:
         start = self.run_of.start
         lots = {lot.key[2:]: lot for lot in start.lots if lot.sku == sku}
         for known in lots.values():
-            shelf.put(ShelfLot(known.key, known.received, known.landed))
+            # A reversed lot holds nothing and is no latest cost.
+            lot = ShelfLot(known.key, known.received if known.landed is not None else 0, known.landed or 0)
+            if known.is_under_way:
+                shelf.under_way[lot.lot] = lot
+            else:
+                shelf.put(lot)
             self.invoice_costs[known.key[2:]] = (known.invoice_cost, known.received)
-        by_lot = {lot.lot: lot for lot in shelf.lots}
+        by_lot = {lot.lot: lot for lot in (*shelf.lots, *shelf.under_way.values())}
         for layer in layers:
-            lot = (layer.lot_document, layer.lot_line)
-            by_lot[lot].layers.append(Layer(layer.position, layer.quantity, layer.amount, layer.used))
+            by_lot[layer.lot_document, layer.lot_line].layers.append(
+                Layer(layer.position, layer.quantity, layer.amount, layer.used)
+            )
         shelf.carried_short = start.short.get(sku, 0)
 
     def run(self) -> None:
@@ -55,14 +66,44 @@ class ShelfWalk:
             "send back": self._send_back,
             "count": self._count,
             "write down": self._write_down,
+            "reversal": self._reverse,
+            "ship": self._ship,
             **dict.fromkeys(ARRIVES_FROM, self._arrive),
             **dict.fromkeys(LEAVES_TO, self._leave),
         }
+        late = deque(
+            sorted(
+                (one for sku in self.shelves for one in self.run_of.late_parts.get(sku, ())),
+                key=lambda one: one[0],
+            )
+        )
         for place in self.places:
+            while late and late[0][0] <= place:
+                self._late(late.popleft()[1])
             fact = self.run_of.facts[place]
             handlers[fact.event](place, fact, self.shelves[fact.sku])
+        for _, part in late:
+            self._late(part)
         for shelf in self.shelves.values():
             self._finish(shelf)
+
+    def _late(self, part: LatePart) -> None:
+        """Put a late share's part on its lot."""
+        shelf = self.shelves[part.sku]
+        lot = shelf.find(part.lot)
+        borne = shelf.bear(lot, part.amount)
+        part_legs(part, borne, self.run_of.legs)
+        landed = part.share.amount if part.is_own else borne
+        lot.landed += landed
+        self.run_of.late_costs.append(LateCost(part.share, part.lot, part.sku, landed))
+
+    def _ship(self, place: int, fact: FactLine, shelf: Shelf) -> None:
+        del place
+        ship(self, fact, shelf)
+
+    def _reverse(self, place: int, fact: FactLine, shelf: Shelf) -> None:
+        del place
+        reverse(self, fact, shelf)
 
     def _make(self, place: int, fact: FactLine, shelf: Shelf) -> None:
         if fact.role == COMPONENT:
@@ -91,6 +132,9 @@ class ShelfWalk:
 
     def _arrive(self, place: int, fact: FactLine, shelf: Shelf) -> None:
         del place
+        if fact.is_arrival:
+            arrive_from_shipment(self, fact, shelf)
+            return
         run = self.run_of
         cost = run.arrival_cost(fact)
         quantity = fact.quantity_milli - fact.claimed_milli - fact.normal_milli
@@ -103,9 +147,9 @@ class ShelfWalk:
         if quantity <= 0:
             return
         charges = run.charged.get((fact.document, fact.line), 0)
-        self._put_lot(fact, shelf, (quantity, cost, cost if fact.role == PRODUCT else cost - charges))
+        self.put_lot(fact, shelf, (quantity, cost, cost if fact.role == PRODUCT else cost - charges))
 
-    def _put_lot(self, fact: FactLine, shelf: Shelf, figures: tuple[int, int, int]) -> None:
+    def put_lot(self, fact: FactLine, shelf: Shelf, figures: tuple[int, int, int]) -> None:
         """Put a lot of (quantity, landed cost, invoice cost) on the shelf, its abnormal losses gone."""
         quantity, cost, invoice_cost = figures
         key = lot_key(fact)
@@ -205,7 +249,7 @@ class ShelfWalk:
             self.run_of.legs.entry(fact, 1, "count differences", None, -difference, -cost)
             self.run_of.legs.entry(fact, 2, ON_HAND, lot, difference, cost)
             self.run_of.lot(fact, difference, cost, 0)
-            self._put_lot(fact, shelf, (difference, cost, cost))
+            self.put_lot(fact, shelf, (difference, cost, cost))
         del place
 
     def _write_down(self, place: int, fact: FactLine, shelf: Shelf) -> None:
@@ -227,7 +271,7 @@ class ShelfWalk:
         for place, short in shelf.shorts:
             fact = run.facts[place]
             run.note_short(fact, short.outstanding)
-        for lot in shelf.lots:
+        for lot in (*shelf.lots, *shelf.under_way.values()):
             for layer in lot.open_layers():
                 run.open_layers.append(
                     OpenLayer(shelf.sku, *lot.lot, layer.position, layer.quantity, layer.amount, layer.used)

@@ -7,91 +7,48 @@ used before it was entered goes over a shelf of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+import bisect
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from ledger.costing.facts import (
     ARRIVES_FROM,
     CLASS_IN_DAY,
     COMPONENT,
     LABOUR,
+    LATE,
     LEAVES_TO,
     PRODUCT,
     FactLine,
     ShareFact,
 )
 from ledger.costing.landed import is_stocked
+from ledger.costing.late import (
+    LatePart,
+    LotSize,
+    Move,
+    moves_of_legs,
+    spread_late,
+    supplies_legs,
+    what_became,
+)
 from ledger.costing.layers import OpenLayer
-from ledger.costing.legs import LegColumns, arrival_legs, share_legs, taking_legs
-from ledger.costing.order import dependency_groups, in_costing_order
+from ledger.costing.legs import (
+    LegColumns,
+    fixed_legs,
+    share_legs,
+    taking_legs,
+)
+from ledger.costing.order import dependency_groups, in_costing_order, late_position, positions
 from ledger.costing.replay import Movements, all_short, replay
-from ledger.costing.shelf import LotId, LotKey, Taken
+from ledger.costing.shelf import LotId
 from ledger.costing.shelf_walk import ShelfWalk
+from ledger.costing.states import LateCost, MadeLot, OutstandingShort, Start, Walked
 from ledger.errors import NotEnoughStock
 
 WORK_IN_PROCESS = "work in process"
 
-
-@dataclass(frozen=True, slots=True)
-class KnownLot:
-    """A lot from before the replay; its open layers come separately."""
-
-    sku: str
-    key: LotKey
-    received: int
-    invoice_cost: int
-    landed: int
-
-
-@dataclass(frozen=True, slots=True)
-class MadeLot:
-    """A lot that the facts made: by a receipt, an opening line, a job or a count."""
-
-    document: int
-    line: int
-    sku: str
-    effect_date: str
-    day_class: int
-    quantity_received: int
-    invoice_cost: int
-    charges: int
-
-
-@dataclass(frozen=True, slots=True)
-class Start:
-    """What stood before the first fact.
-
-    ``layers`` are in FIFO order within each SKU. ``sold`` holds the portions of earlier sales that
-    are returned now; ``short`` what is short from closed months, per SKU; ``job_costs`` what a
-    job's components cost that are not among the facts.
-    """
-
-    layers: Sequence[OpenLayer] = ()
-    lots: Sequence[KnownLot] = ()
-    sold: Mapping[LotId, Taken] = field(default_factory=dict)
-    short: Mapping[str, int] = field(default_factory=dict)
-    job_costs: Mapping[int, int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class OutstandingShort:
-    """A line that used stock before it was entered, and how much is still unsettled."""
-
-    document: int
-    line: int
-    sku: str
-    effect_date: str
-    quantity: int
-
-
-@dataclass(frozen=True, slots=True)
-class Walked:
-    """What follows from the facts."""
-
-    legs: LegColumns
-    lots: list[MadeLot]
-    open_layers: list[OpenLayer]
-    shorts: list[OutstandingShort]
+_COMES_IN = (*ARRIVES_FROM, "ship", "reversal")
+"""The events whose lines may be of supplies when bought: those make no lot."""
 
 
 def walk(
@@ -100,16 +57,28 @@ def walk(
     """Return the double entry of facts and what is left on the shelves after them.
 
     ``facts`` are those that take part in the costing (no dropped pairs), in any order;
-    ``shares`` the charge shares that take effect with their receipts, each with the SKU and tax
-    class of its receipt line.
+    ``shares`` the charge shares, each with the SKU and tax class of its receipt line. Where some
+    are late the engine runs twice: where the goods are does not depend on what they cost.
 
     Raises NotEnoughStock naming what goes short without being allowed to, Refused for returns of
     more than was sold and costs below zero, OwnAncestor for a lot made from itself.
     """
     ordered = in_costing_order(facts)
-    run = _Run(ordered, list(shares), start or Start())
+    begin = start or Start()
+    early, late = [], []
+    for one in shares:
+        if one[0].path == LATE:
+            late.append(one)
+        else:
+            early.append(one)
+    run = _Run(ordered, early, begin)
     run.cost()
-    return Walked(run.legs, run.lots, run.open_layers, run.shorts)
+    if any(share.amount for share, _, _ in late):
+        without = run
+        run = _Run(ordered, early, begin)
+        run.follow(without, late)
+        run.cost()
+    return Walked(run.legs, run.lots, run.open_layers, run.shorts, run.late_costs)
 
 
 class _Run:
@@ -122,11 +91,19 @@ class _Run:
         self.open_layers: list[OpenLayer] = []
         self.shorts: list[OutstandingShort] = []
         self.job_costs = dict(start.job_costs)
+        self.late_costs: list[LateCost] = []
+        self.late_parts: dict[str, list[tuple[int, LatePart]]] = {}
+        """Per SKU, in order: before which place of the facts a late share's part comes, and the part."""
         self.charged: dict[LotId, int] = {}
+        shipped = {(fact.document, fact.line) for fact in facts if fact.event == "ship"}
         for share, sku, tax_class in shares:
-            share_legs(share, sku, tax_class, self.legs)
+            is_under_way = (share.receipt_document, share.receipt_line) in shipped
+            share_legs(share, sku, tax_class, self.legs, is_under_way=is_under_way)
             key = (share.receipt_document, share.receipt_line)
             self.charged[key] = self.charged.get(key, 0) + share.amount
+        self.with_under_way = {lot.sku for lot in start.lots if lot.is_under_way} | {
+            fact.sku for fact in facts if fact.event == "ship"
+        }
         self.places: dict[str, list[int]] = {}
         self.first_part: dict[LotId, int] = {}
         self._look_at_facts()
@@ -140,15 +117,16 @@ class _Run:
                 self.job_costs[fact.document] = self.job_costs.get(fact.document, 0) + fact.amount
                 self._labour_legs(fact)
                 continue
-            if fact.event in ARRIVES_FROM:
-                self.first_part[fact.document, fact.line] = arrival_legs(fact, self.legs)
+            if fact.event in _COMES_IN:
+                self.first_part[fact.document, fact.line] = fixed_legs(fact, self.legs)
                 if not is_stocked(fact.tax_class):
                     continue
             self.places.setdefault(fact.sku, []).append(place)
-            if fact.role == COMPONENT:
-                components.setdefault(fact.document, set()).add(fact.sku)
-            elif fact.role == PRODUCT:
-                products[fact.document] = fact.sku
+            if fact.event == "make":
+                if fact.role == COMPONENT:
+                    components.setdefault(fact.document, set()).add(fact.sku)
+                else:
+                    products[fact.document] = fact.sku
         for layer in self.start.layers:
             self.places.setdefault(layer.sku, [])
         self.made_from: dict[str, set[str]] = {}
@@ -157,9 +135,44 @@ class _Run:
                 self.made_from.setdefault(sku, set()).update(components[document])
 
     def _labour_legs(self, fact: FactLine) -> None:
-        if fact.amount:
-            self.legs.entry(fact, 1, "labour", None, 0, -fact.amount)
-            self.legs.entry(fact, 2, WORK_IN_PROCESS, None, 0, fact.amount)
+        amount = -fact.amount if fact.event == "reversal" else fact.amount
+        if amount:
+            self.legs.entry(fact, 1, "labour", None, 0, -amount)
+            self.legs.entry(fact, 2, WORK_IN_PROCESS, None, 0, amount)
+
+    def follow(self, without: _Run, late: list[tuple[ShareFact, str, str]]) -> None:
+        """Spread the late shares over where the goods were in a run ``without`` them."""
+        known = {lot.key[2:]: LotSize(lot.sku, lot.received, lot.is_under_way) for lot in self.start.lots}
+        new = {
+            (lot.document, lot.line): LotSize(lot.sku, lot.quantity_received, lot.is_under_way)
+            for lot in without.lots
+        }
+        sizes = {**known, **new}
+        by_line = {(fact.document, fact.line): place for place, fact in enumerate(self.facts)}
+        made = {
+            **self.start.made,
+            **{fact.document: line for line in new if (fact := self.facts[by_line[line]]).role == PRODUCT},
+        }
+        moved = moves_of_legs(
+            without.legs, {line: self.facts[place] for line, place in by_line.items()}, made
+        )
+        past: dict[LotId, list[Move]] = {}
+        for move in self.start.past:
+            past.setdefault(move.lot, []).append(move)
+        order = positions(self.facts)
+        for share, sku, tax_class in sorted(late, key=lambda one: late_position(one[0])):
+            if not share.amount:
+                continue
+            if not is_stocked(tax_class):
+                supplies_legs(share, sku, self.legs)
+                continue
+            at = bisect.bisect_left(order, late_position(share))
+            became = what_became(
+                (share.receipt_document, share.receipt_line), _moves_before(at, past, moved, by_line), sizes
+            )
+            for part in spread_late(share, sku, became, sizes, self.legs):
+                self.late_parts.setdefault(part.sku, []).append((at, part))
+                self.places.setdefault(part.sku, [])
 
     def cost(self) -> None:
         """Cost all items, those that others are made from first."""
@@ -208,18 +221,18 @@ class _Run:
 
     def _is_simple(self, sku: str, layers: Sequence[OpenLayer]) -> bool:
         """Whether an item only arrives and leaves, each lot in one layer, and never goes short by leave."""
-        if self.start.short.get(sku):
+        if self.start.short.get(sku) or sku in self.late_parts or sku in self.with_under_way:
             return False
         if len({(layer.lot_document, layer.lot_line) for layer in layers}) < len(layers):
             return False
         there = sum(layer.left for layer in layers)
         for place in self.places[sku]:
             fact = self.facts[place]
-            if fact.event in LEAVES_TO or fact.role == COMPONENT:
+            if fact.event != "reversal" and (fact.event in LEAVES_TO or fact.role == COMPONENT):
                 there -= fact.quantity_milli
                 if there < 0 and fact.short_allowed:
                     return False
-            elif fact.event in ARRIVES_FROM or fact.role == PRODUCT:
+            elif fact.event != "reversal" and (fact.event in ARRIVES_FROM or fact.role == PRODUCT):
                 there += kept(fact) - fact.expensed_milli
             else:
                 return False
@@ -280,7 +293,7 @@ class _Run:
             self.lot(fact, quantity, cost - charges, charges)
 
     def lot(self, fact: FactLine, quantity: int, invoice_cost: int, charges: int) -> None:
-        """Note a lot that a fact makes."""
+        """Note a lot that a fact makes; what a shipment makes is under way."""
         self.lots.append(
             MadeLot(
                 fact.document,
@@ -291,12 +304,27 @@ class _Run:
                 quantity,
                 invoice_cost,
                 charges,
+                fact.event == "ship",
             )
         )
 
     def note_short(self, fact: FactLine, quantity: int) -> None:
         """Note a line whose stock was never entered, so far."""
         self.shorts.append(OutstandingShort(fact.document, fact.line, fact.sku, fact.effect_date, quantity))
+
+
+def _moves_before(
+    at: int,
+    past: Mapping[LotId, list[Move]],
+    moved: Mapping[LotId, list[tuple[LotId, Move]]],
+    by_line: Mapping[LotId, int],
+) -> Callable[[LotId], list[Move]]:
+    """Return what says of a lot what left it before a place of the facts."""
+
+    def moves_of(lot: LotId) -> list[Move]:
+        return [*past.get(lot, ()), *(move for line, move in moved.get(lot, ()) if by_line[line] < at)]
+
+    return moves_of
 
 
 def kept(fact: FactLine) -> int:

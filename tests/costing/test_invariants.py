@@ -197,8 +197,8 @@ def test_closing_that_is_not_what_is_on_hand_is_found(legs: list[Leg]) -> None:
     broken = without(legs, (5, 1, 1))
     where = "ink from 2026-01-01 to 2026-12-31"
     assert roll_forward_findings(broken, *YEAR) == [
-        Finding(3, "opening and movements give 1, but 1.5 on hand", where),
-        Finding(3, "opening and movements give 620 minor units, but 930 minor units on hand", where),
+        Finding(3, "opening and movements give 1, but 1.5 in stock", where),
+        Finding(3, "opening and movements give 620 minor units, but 930 minor units in stock", where),
     ]
 
 

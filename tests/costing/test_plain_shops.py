@@ -1,4 +1,4 @@
-"""What holds for the legs of any history of a shop with all its events."""
+"""What holds for the legs of any history of a shop: with all its events, charges that come late, and reversals."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from random import Random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shop_strategies import shop_histories
+from late_strategies import late_histories
 
 from ledger.costing.facts import Facts
 from ledger.costing.invariants import (
@@ -23,21 +23,21 @@ SETTINGS = settings(max_examples=60, deadline=None)
 
 
 @SETTINGS
-@given(shop_histories())
+@given(late_histories())
 def test_every_document_of_any_history_balances(facts: Facts) -> None:
     """Invariant 1."""
     assert document_findings(plain_legs(facts)) == []
 
 
 @SETTINGS
-@given(shop_histories())
+@given(late_histories())
 def test_no_lot_of_any_history_loses_cost_or_quantity(facts: Facts) -> None:
     """Invariant 2."""
     assert lot_findings(facts, plain_legs(facts)) == []
 
 
 @SETTINGS
-@given(shop_histories())
+@given(late_histories())
 def test_any_span_of_any_history_rolls_forward(facts: Facts) -> None:
     """Invariants 3 and 4."""
     legs = plain_legs(facts)
@@ -47,14 +47,14 @@ def test_any_span_of_any_history_rolls_forward(facts: Facts) -> None:
 
 
 @SETTINGS
-@given(shop_histories())
+@given(late_histories())
 def test_only_marked_lines_of_any_history_go_short(facts: Facts) -> None:
     """Invariant 5."""
     assert negative_stock_findings(plain_legs(facts), facts) == []
 
 
 @SETTINGS
-@given(shop_histories())
+@given(late_histories())
 def test_shorts_that_are_gone_leave_no_cost_behind(facts: Facts) -> None:
     """Where nothing is short of an item any more, what stands without a lot costs nothing."""
     without_a_lot: dict[str, list[int]] = defaultdict(lambda: [0, 0])
@@ -66,7 +66,7 @@ def test_shorts_that_are_gone_leave_no_cost_behind(facts: Facts) -> None:
 
 
 @SETTINGS
-@given(shop_histories(), st.randoms(use_true_random=False))
+@given(late_histories(), st.randoms(use_true_random=False))
 def test_order_of_the_facts_of_any_history_does_not_matter(facts: Facts, random: Random) -> None:
     """The same facts shuffled give the same legs."""
     shuffled = Facts(

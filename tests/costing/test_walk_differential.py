@@ -28,7 +28,8 @@ BOOK = settings(max_examples=50, deadline=None, suppress_health_check=[HealthChe
 
 def walked_legs(facts: Facts) -> list[Leg]:
     """What the engine makes of a whole history at once."""
-    gone = {number for undo in facts.undos for number in (undo.document, undo.undoes)}
+    dropped = [undo for undo in facts.undos if undo.path == "dropped"]
+    gone = {number for undo in dropped for number in (undo.document, undo.undoes)}
     by_place = {(line.document, line.line): line for line in facts.lines}
     attached = []
     for share in facts.shares:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ledger.book.catalogue_store import ensure_party
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
-from ledger.book.recosting import Recorded, recost
+from ledger.book.recosting import CostChange, Recorded, recost
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.standing import check_date, check_party, content_document, undone
+from ledger.costing.facts import LATE, WITH_RECEIPT
 from ledger.costing.landed import (
     ChargeSpread,
     ChargeWish,
@@ -22,12 +24,13 @@ from ledger.costing.landed import (
     check_charges,
     spread_charge,
 )
-from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Problem, Refused
+from ledger.costing.late import PARTS_OF_A_SHARE
+from ledger.errors import AlreadyPosted, InputErrors, Problem, Refused
 
 
 @dataclass(frozen=True, slots=True)
 class ChargeTarget:
-    """A receipt line that a charge can fall on, with what it is spread by."""
+    """A receipt or shipment line that a charge can fall on, with what it is spread by."""
 
     document: int
     line: int
@@ -36,6 +39,8 @@ class ChargeTarget:
     invoice: InvoiceLine
     cost: int
     """The line's cost before charges and without its claimed part, in minor units."""
+    is_provisional: bool = False
+    """Whether it came without a price that is still not told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +53,8 @@ class ChargePlan:
     charge: ChargeSpread
     targets: tuple[ChargeTarget, ...]
     content_sha256: str
+    is_late: tuple[bool, ...] = ()
+    """Of each target: whether its month is closed, so that its share takes effect on the bill's date."""
 
 
 def target_of(document: NewDocument, line: NewLine) -> ChargeTarget:
@@ -69,13 +76,22 @@ def target_of(document: NewDocument, line: NewLine) -> ChargeTarget:
             volume_mm3=line.volume_mm3,
         ),
         cost=line.amount - line.claimed_amount,
+        is_provisional=bool(line.provisional),
     )
 
 
+# What arrives from a shipment cost what its part of the shipment's line did.
 _TARGETS = """
 SELECT l.document, l.line, l.sku, d.effect_date, l.tax_class, l.quantity_milli, l.amount_foreign,
-    l.claimed_milli, l.normal_milli, l.expensed_milli, l.weight_mg, l.volume_mm3, l.amount - l.claimed_amount
+    l.claimed_milli, l.normal_milli, l.expensed_milli, l.weight_mg, l.volume_mm3,
+    coalesce((SELECT lot.invoice_cost FROM lot WHERE s.number IS NOT NULL AND lot.document = l.document
+        AND lot.line = l.line), l.amount - l.claimed_amount),
+    l.provisional AND NOT EXISTS (
+        SELECT 1 FROM charge_share AS g JOIN document_line AS c ON c.document = g.document AND c.line = g.line
+        WHERE g.receipt_document = l.document AND g.receipt_line = l.line AND c.charge_kind = 'goods'
+            AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = g.document))
 FROM document_line AS l JOIN document AS d ON d.number = l.document
+LEFT JOIN document AS s ON s.number = l.lot_document AND s.event = 'ship' AND d.event = 'receipt'
 WHERE l.document = ? ORDER BY l.line
 """
 
@@ -90,8 +106,10 @@ def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tup
         row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
         if row is None:
             raise Refused(f"there is no document {number} in the book. See: blankbook history")
-        if row[0] != "receipt":
-            raise Refused(f"document {number} is a {row[0]}, not a receipt; a charge falls on receipts.")
+        if row[0] not in ("receipt", "ship"):
+            raise Refused(
+                f"document {number} is a {row[0]}; a charge falls on receipts, or on what is under way."
+            )
         by = undone(connection, number)
         if by is not None:
             raise Refused(
@@ -99,7 +117,7 @@ def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tup
             )
         for r in connection.execute(_TARGETS, (number,)):
             invoice = InvoiceLine(r[2], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11])
-            targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12]))
+            targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12], bool(r[13])))
     return tuple(targets)
 
 
@@ -112,8 +130,7 @@ def prepare_charge(
 ) -> ChargePlan:
     """Return what a charge on receipts in the book would post, with every share.
 
-    Raises InputErrors where a basis is missing, ClosedMonth where a receipt's month is closed,
-    AlreadyPosted where the same bill stands in the book.
+    Raises InputErrors where a basis is missing, AlreadyPosted where the same bill stands in the book.
     """
     problems = check_date(read_shop(connection), on, today, "the bill's date") + check_party(wish.party)
     if problems:
@@ -126,26 +143,43 @@ def plan_charge(
 ) -> ChargePlan:
     """Return a charge spread over receipt lines, of the book or about to be posted.
 
+    A line whose month is closed bears its share late: on the bill's date, where its goods are then.
     Raises as `prepare_charge`.
     """
     shop = read_shop(connection)
-    for target in targets:
-        if target.effect_date <= shop.closed_through:
-            raise ClosedMonth(
-                f"receipt {target.document} lies in {target.effect_date[:7]}, which is closed. "
-                "Reopen the month to charge it there."
-            )
+    if wish.kind == "goods":
+        targets = [target for target in targets if target.is_provisional]
+        if not targets:
+            raise Refused("nothing of these receipts waits for a price. See: blankbook history")
     lines, costs = [t.invoice for t in targets], [t.cost for t in targets]
     problems = against_policies(read_policies(connection), [wish]) + check_charges([wish], lines, costs)
     if problems:
         raise InputErrors("this charge", problems)
     charge = spread_charge(wish, lines, costs)
-    _check_not_below_zero(connection, charge, targets)
+    if wish.kind == "goods":
+        charge = _in_place_of_provisional(charge, costs)
+    is_late = tuple(target.effect_date <= shop.closed_through for target in targets)
+    _check_not_below_zero(connection, charge, targets, is_late)
     digest = _content(wish, charge.amount, sorted({target.document for target in targets}), on)
     _refuse_twice(connection, digest)
     return ChargePlan(
-        shop=shop, on=on, party=wish.party, charge=charge, targets=tuple(targets), content_sha256=digest
+        shop=shop,
+        on=on,
+        party=wish.party,
+        charge=charge,
+        targets=tuple(targets),
+        content_sha256=digest,
+        is_late=is_late,
     )
+
+
+def _in_place_of_provisional(charge: ChargeSpread, costs: Sequence[int]) -> ChargeSpread:
+    """Return a price told afterwards as what it is more than the provisional amounts."""
+    shares = tuple(
+        share - cost if weight else 0
+        for share, cost, weight in zip(charge.shares, costs, charge.weights, strict=True)
+    )
+    return replace(charge, amount=sum(shares), shares=shares)
 
 
 def against_policies(policies: dict[str, str], wishes: Iterable[ChargeWish]) -> list[Problem]:
@@ -173,11 +207,17 @@ def _refuse_twice(connection: sqlite3.Connection, digest: str) -> None:
 
 
 def _check_not_below_zero(
-    connection: sqlite3.Connection, charge: ChargeSpread, targets: Sequence[ChargeTarget]
+    connection: sqlite3.Connection,
+    charge: ChargeSpread,
+    targets: Sequence[ChargeTarget],
+    is_late: Sequence[bool],
 ) -> None:
-    if charge.amount >= 0:
+    """Refuse what takes more off a line than it cost; a late credit takes off what its lots are worth."""
+    if min(charge.shares, default=0) >= 0:
         return
-    for share, target in zip(charge.shares, targets, strict=True):
+    for share, target, late in zip(charge.shares, targets, is_late, strict=True):
+        if late:
+            continue
         row = connection.execute(
             "SELECT charges FROM lot WHERE document = ? AND line = ?", (target.document, target.line)
         ).fetchone()
@@ -193,27 +233,80 @@ def _content(wish: ChargeWish, amount: int, receipts: Sequence[int], on: datetim
     return hashlib.sha256(json.dumps([*parts, on.isoformat()]).encode()).hexdigest()
 
 
+@dataclass(frozen=True, slots=True)
+class LateShare:
+    """Where a part of a late charge comes to lie: which lot's share, in which account, on which lot."""
+
+    lot: tuple[int, int]
+    account: str
+    sku: str
+    on_lot: tuple[int, int] | None
+    amount: int
+
+
+def late_shares(connection: sqlite3.Connection, document: int) -> tuple[LateShare, ...]:
+    """Return where the shares of a posted charge, or of the undo of one, lie that came late."""
+    rows = connection.execute(
+        """
+        SELECT s.receipt_document, s.receipt_line, leg.account, leg.sku, leg.lot_document, leg.lot_line, leg.amount
+        FROM leg JOIN charge_share AS s
+            ON s.document = leg.document AND s.line = leg.line AND s.position = leg.part / ?
+        WHERE leg.document = ? AND s.path = 'late' AND leg.account NOT IN ('charges', 'purchases')
+        ORDER BY leg.line, leg.part
+        """,
+        (PARTS_OF_A_SHARE, document),
+    )
+    return tuple(
+        LateShare((row[0], row[1]), row[2], row[3], (row[4], row[5]) if row[4] else None, row[6])
+        for row in rows
+    )
+
+
+class _RolledBack(Exception):
+    """Leaves a transaction that was only to be looked at."""
+
+
+def preview_late(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> tuple[LateShare, ...]:
+    """Return where the late shares of a planned charge would come to lie; nothing is posted."""
+    shares: tuple[LateShare, ...] = ()
+    if any(plan.is_late):
+        with contextlib.suppress(_RolledBack), write_tx(connection):
+            shares = late_shares(connection, _post(connection, plan, now)[0].number)
+            raise _RolledBack
+    return shares
+
+
 def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> Recorded:
     """Post a prepared charge in one transaction."""
     with write_tx(connection):
-        problems = check_date(read_shop(connection), plan.on, plan.on, "the bill's date")
+        shop = read_shop(connection)
+        problems = check_date(shop, plan.on, plan.on, "the bill's date")
+        if shop.closed_through != plan.shop.closed_through:
+            problems.append(Problem("this charge", "a month was closed or reopened meanwhile.", "Try again."))
         if problems:
             raise InputErrors("this charge", problems)
         _refuse_twice(connection, plan.content_sha256)
         find_targets(connection, sorted({target.document for target in plan.targets}))
-        document = charge_document(
-            number=next_number(connection),
-            on=plan.on,
-            now=now,
-            party=ensure_party(connection, plan.party, "other") if plan.party else None,
-            charge=plan.charge,
-            targets=plan.targets,
-            book_currency=plan.shop.currency,
-            content_sha256=plan.content_sha256,
-        )
-        insert_documents(connection, [document])
-        changes = recost(connection, [document], {target.sku for target in plan.targets})
+        document, changes = _post(connection, plan, now)
     return Recorded((document.number,), changes)
+
+
+def _post(
+    connection: sqlite3.Connection, plan: ChargePlan, now: str
+) -> tuple[NewDocument, tuple[CostChange, ...]]:
+    document = charge_document(
+        number=next_number(connection),
+        on=plan.on,
+        now=now,
+        party=ensure_party(connection, plan.party, "other") if plan.party else None,
+        charge=plan.charge,
+        targets=plan.targets,
+        book_currency=plan.shop.currency,
+        content_sha256=plan.content_sha256,
+        closed_through=plan.shop.closed_through,
+    )
+    insert_documents(connection, [document])
+    return document, recost(connection, [document], {target.sku for target in plan.targets})
 
 
 def charge_document(
@@ -226,8 +319,12 @@ def charge_document(
     targets: Sequence[ChargeTarget],
     book_currency: str,
     content_sha256: str = "",
+    closed_through: str = "",
 ) -> NewDocument:
-    """Return a charge as a document whose shares take effect with their receipts."""
+    """Return a charge as a document whose shares take effect with their receipts, or late.
+
+    Those of receipts up to ``closed_through`` are late: they take effect on the bill's date.
+    """
     wish = charge.wish
     bearing = [
         (target, weight, share)
@@ -242,8 +339,8 @@ def charge_document(
             position=position,
             weight=weight,
             amount=share,
-            path="with receipt",
-            effect_date=target.effect_date,
+            path=LATE if target.effect_date <= closed_through else WITH_RECEIPT,
+            effect_date=on.isoformat() if target.effect_date <= closed_through else target.effect_date,
         )
         for position, (target, weight, share) in enumerate(bearing, 1)
     )
@@ -261,7 +358,7 @@ def charge_document(
         reference=wish.reference,
         rate=wish.rate if is_foreign else "1",
         rate_source=wish.rate_source if is_foreign else "",
-        path="with receipt",
+        path=LATE if all(share.path == LATE for share in shares) else WITH_RECEIPT,
         follows=shares[0].receipt_document,
         total_foreign=foreign,
         total=charge.amount,

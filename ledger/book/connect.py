@@ -22,7 +22,7 @@ from ledger.errors import (
 APPLICATION_ID = 0x424C4B42
 """Marks the file as a Blankbook book (the letters BLKB)."""
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 3
 """The version this program writes; kept in the file's user_version."""
 
 OLDEST_SQLITE = (3, 37, 0)

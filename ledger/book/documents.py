@@ -12,12 +12,26 @@ EARNING = ("sale", "take back", "refund")
 """Events whose amount is what customers paid or got back, not a cost."""
 
 FACT_COLUMNS = """
-l.document, l.line, d.event, d.effect_date, l.sku, l.tax_class, l.quantity_milli,
+l.document, l.line, CASE WHEN d.path = 'reversal' THEN 'reversal'
+    WHEN d.event = 'ship' AND d.terms = 'arrival' THEN 'shipped only' ELSE d.event END, d.effect_date, l.sku, l.tax_class, l.quantity_milli,
 CASE WHEN d.event IN ('sale', 'take back', 'refund') THEN 0 ELSE l.amount END,
-l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli, l.role, l.lot_document, l.lot_line,
-max(l.short_allowed, l.estimated), l.credit
+l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli, l.role, CASE WHEN d.event = 'receipt' AND d.terms = 'arrival' THEN NULL ELSE l.lot_document END,
+CASE WHEN d.event = 'receipt' AND d.terms = 'arrival' THEN NULL ELSE l.lot_line END,
+max(l.short_allowed, l.estimated), l.credit,
+CASE WHEN d.path = 'reversal' THEN (SELECT o.event FROM document AS o WHERE o.number = d.undoes) ELSE '' END
 """
-"""The columns of a `FactLine` in its order, from document_line AS l and document AS d."""
+"""The columns of a `FactLine` in its order, from document_line AS l and document AS d.
+
+Where the goods are the shop's only on arrival (terms 'arrival'), a shipment is no fact of the costing, and
+what arrives of it is bought that day.
+"""
+
+SHARE_COLUMNS = """
+s.document, s.line, s.position, s.receipt_document, s.receipt_line, s.amount, s.path, s.effect_date,
+CASE (SELECT c.charge_kind FROM document_line AS c WHERE c.document = s.document AND c.line = s.line)
+    WHEN 'goods' THEN 'purchases' ELSE 'charges' END
+"""
+"""The columns of a `ShareFact` in its order, from charge_share AS s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +88,10 @@ class NewShare:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewDocument:
-    """One document; the fields but ``lines`` and ``shares`` are columns of the table `document`."""
+    """One document; the fields but the last three are columns of the table `document`.
+
+    ``undone_event`` is the event of the document that a reversal undoes.
+    """
 
     number: int
     event: str
@@ -101,15 +118,20 @@ class NewDocument:
     note: str = ""
     lines: tuple[NewLine, ...] = ()
     shares: tuple[NewShare, ...] = ()
+    undone_event: str = ""
 
     def facts(self) -> Iterable[FactLine]:
         """Yield the lines that touch stock, as costing sees them."""
+        event = "reversal" if self.path == "reversal" else self.event
+        is_on_arrival = self.terms == "arrival" and event in ("ship", "receipt")
+        if is_on_arrival and event == "ship":
+            return
         for line in self.lines:
-            if line.sku is not None and self.event in CLASS_IN_DAY:
+            if line.sku is not None and event in CLASS_IN_DAY:
                 yield FactLine(
                     document=self.number,
                     line=line.line,
-                    event=self.event,
+                    event=event,
                     effect_date=self.effect_date,
                     sku=line.sku,
                     tax_class=line.tax_class,
@@ -121,14 +143,16 @@ class NewDocument:
                     normal_milli=line.normal_milli,
                     expensed_milli=line.expensed_milli,
                     role=line.role,
-                    ref_document=line.lot_document,
-                    ref_line=line.lot_line,
+                    ref_document=None if is_on_arrival else line.lot_document,
+                    ref_line=None if is_on_arrival else line.lot_line,
                     short_allowed=bool(line.short_allowed or line.estimated),
                     credit=line.credit,
+                    undone_event=self.undone_event,
                 )
 
     def share_facts(self) -> Iterable[ShareFact]:
         """Yield the charge shares, as costing sees them."""
+        goods = {line.line for line in self.lines if line.charge_kind == "goods"}
         for share in self.shares:
             yield ShareFact(
                 document=self.number,
@@ -139,10 +163,13 @@ class NewDocument:
                 amount=share.amount,
                 path=share.path,
                 effect_date=share.effect_date,
+                account="purchases" if share.line in goods else "charges",
             )
 
 
-_DOCUMENT_COLUMNS = tuple(f.name for f in fields(NewDocument) if f.name not in ("lines", "shares"))
+_DOCUMENT_COLUMNS = tuple(
+    f.name for f in fields(NewDocument) if f.name not in ("lines", "shares", "undone_event")
+)
 _LINE_COLUMNS = tuple(f.name for f in fields(NewLine))
 _SHARE_COLUMNS = tuple(f.name for f in fields(NewShare))
 

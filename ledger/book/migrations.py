@@ -18,6 +18,16 @@ def _version_1(db: Database) -> None:
     db.conn.execute("INSERT INTO boundary VALUES (1, '0000-00-00')")
 
 
+@_STEPS(name="2 orders and goods under way, late charges, figures of earlier months")
+def _version_2(db: Database) -> None:
+    run_script(db.conn, SCRIPTS[1])
+
+
+@_STEPS(name="3 quotes and duties, with their history")
+def _version_3(db: Database) -> None:
+    run_script(db.conn, SCRIPTS[2])
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Apply the steps a book has not had yet, inside the caller's transaction."""
     db = Database(connection, execute_plugins=False)

@@ -5,7 +5,11 @@ from __future__ import annotations
 import sqlite3
 
 from ledger.costing.facts import ON_HAND
+from ledger.costing.late import UNDER_WAY
 from ledger.costing.legs import LegColumns
+
+_PLACE = {ON_HAND: 0, UNDER_WAY: 2}
+"""Where an account's quantity stands in a `Stock`; its amount stands after it."""
 
 
 def forget_open_months(connection: sqlite3.Connection, sku: str) -> None:
@@ -18,17 +22,21 @@ def forget_open_months(connection: sqlite3.Connection, sku: str) -> None:
         )
 
 
-def on_hand_sums(legs: LegColumns) -> dict[str, tuple[int, int]]:
-    """Return, per SKU, the quantity and amount that legs put on hand in all."""
+Stock = tuple[int, int, int, int]
+"""Quantity and amount on hand, then under way, in thousandths and minor units."""
+
+
+def stock_sums(legs: LegColumns) -> dict[str, Stock]:
+    """Return, per SKU, what legs put on hand and under way in all."""
     sums: dict[str, list[int]] = {}
     for sku, account, quantity, amount in zip(
         legs.sku, legs.account, legs.quantity_milli, legs.amount, strict=True
     ):
-        if account == ON_HAND:
-            own = sums.setdefault(sku, [0, 0])
-            own[0] += quantity
-            own[1] += amount
-    return {sku: (quantity, amount) for sku, (quantity, amount) in sums.items()}
+        if account in _PLACE:
+            own = sums.setdefault(sku, [0, 0, 0, 0])
+            own[_PLACE[account]] += quantity
+            own[_PLACE[account] + 1] += amount
+    return {sku: (own[0], own[1], own[2], own[3]) for sku, own in sums.items()}
 
 
 def add_legs_to_months(connection: sqlite3.Connection, legs: LegColumns) -> None:
@@ -53,21 +61,21 @@ def add_legs_to_months(connection: sqlite3.Connection, legs: LegColumns) -> None
     )
     moved: dict[tuple[str, str], list[int]] = {}
     for (month, sku, account), sums in totals.items():
-        own = moved.setdefault((month, sku), [0, 0])
-        if account == ON_HAND:
-            own[0] += sums[0]
-            own[1] += sums[1]
+        own = moved.setdefault((month, sku), [0, 0, 0, 0])
+        if account in _PLACE:
+            own[_PLACE[account]] += sums[0]
+            own[_PLACE[account] + 1] += sums[1]
     connection.executemany(
         """
         INSERT INTO month_balance (sku, month, quantity_milli, amount, under_way_milli, under_way_amount)
-        SELECT ?1, ?2,
-            ?3 + coalesce((SELECT quantity_milli FROM month_balance
-                WHERE sku = ?1 AND month < ?2 ORDER BY month DESC LIMIT 1), 0),
-            ?4 + coalesce((SELECT amount FROM month_balance
-                WHERE sku = ?1 AND month < ?2 ORDER BY month DESC LIMIT 1), 0), 0, 0
+        SELECT ?1, ?2, ?3 + coalesce(b.quantity_milli, 0), ?4 + coalesce(b.amount, 0),
+            ?5 + coalesce(b.under_way_milli, 0), ?6 + coalesce(b.under_way_amount, 0)
+        FROM (SELECT 1) LEFT JOIN (SELECT * FROM month_balance
+            WHERE sku = ?1 AND month < ?2 ORDER BY month DESC LIMIT 1) AS b
         WHERE true
         ON CONFLICT (sku, month) DO UPDATE SET
-            quantity_milli = quantity_milli + ?3, amount = amount + ?4
+            quantity_milli = quantity_milli + ?3, amount = amount + ?4,
+            under_way_milli = under_way_milli + ?5, under_way_amount = under_way_amount + ?6
         """,
         [(sku, month, *sums) for (month, sku), sums in sorted(moved.items())],
     )

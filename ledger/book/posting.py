@@ -158,6 +158,7 @@ class _Posting:
             targets=targets,
             book_currency=self.shop.currency,
             content_sha256=plan.content_sha256,
+            closed_through=self.shop.closed_through,
         )
         self._put(document, entry.where)
         self.late_skus.update(target.sku for target in targets if target.document in old)

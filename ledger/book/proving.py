@@ -6,8 +6,10 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ledger.book.documents import FACT_COLUMNS
+from ledger.book.documents import FACT_COLUMNS, SHARE_COLUMNS
+from ledger.book.fingerprints import changed_months
 from ledger.book.proving_again import again_findings
+from ledger.book.proving_kept import kept_findings
 from ledger.book.schema import schema_faults
 from ledger.costing.facts import CLASS_IN_DAY, FactLine, Facts, Leg, ShareFact, UndoFact
 from ledger.costing.invariants import (
@@ -22,9 +24,6 @@ from ledger.costing.invariants import (
 from ledger.costing.plain import plain_legs
 from ledger.costing.spreading import spread
 from ledger.errors import BlankbookError
-
-KEPT_FIGURES = 6
-"""Balances, lots and layers are part of 'facts never change and what follows from them is kept'."""
 
 _WORDS = {"trigger": "guard", "index": "index", "table": "table"}
 
@@ -73,9 +72,11 @@ def prove(connection: sqlite3.Connection, progress: Callable[[str], None] = lamb
     progress("the same costs by the second engine")
     findings += _engine_findings(facts, legs)
     progress("the kept balances agree with the legs")
-    findings += _kept_findings(connection)
+    findings += kept_findings(connection)
     progress("the lots and layers follow from the facts")
     findings += again_findings(connection, facts)
+    progress("closed months match their fingerprints")
+    findings += [Finding(6, what, f"month {month}") for month, what in changed_months(connection)]
     progress("nothing stands twice")
     findings += _twice_findings(connection)
     documents, lots, months = connection.execute(
@@ -98,8 +99,7 @@ def read_facts(connection: sqlite3.Connection) -> Facts:
     shares = tuple(
         ShareFact(*row)
         for row in connection.execute(
-            "SELECT document, line, position, receipt_document, receipt_line, amount, path, effect_date "
-            "FROM charge_share ORDER BY document, line, position"
+            f"SELECT {SHARE_COLUMNS} FROM charge_share AS s ORDER BY s.document, s.line, s.position"  # noqa: S608
         )
     )
     undos = tuple(
@@ -145,7 +145,11 @@ def _guard_findings(connection: sqlite3.Connection) -> list[Finding]:
 
 
 def _share_findings(connection: sqlite3.Connection) -> list[Finding]:
-    """Check that each charge's shares are its amount spread by its weights."""
+    """Check that each charge's shares are its amount spread by its weights.
+
+    A bill that gives the price of what came without one is spread whole; its shares are what that is
+    more than the provisional amounts.
+    """
     findings = [
         Finding(2, "its amount fell on no receipt line", f"charge {document}")
         for (document,) in connection.execute(
@@ -157,16 +161,18 @@ def _share_findings(connection: sqlite3.Connection) -> list[Finding]:
         )
     ]
     charges: dict[tuple[int, int], tuple[int, list[int], list[int]]] = {}
-    for document, line, amount, weight, share in connection.execute(
+    for document, line, amount, weight, share, provisional in connection.execute(
         """
-        SELECT s.document, s.line, l.amount, s.weight, s.amount
+        SELECT s.document, s.line, l.amount, s.weight, s.amount,
+            CASE WHEN l.charge_kind <> 'goods' THEN 0 WHEN d.event = 'undo' THEN -r.amount ELSE r.amount END
         FROM charge_share AS s JOIN document_line AS l ON l.document = s.document AND l.line = s.line
+        JOIN document AS d ON d.number = s.document
+        JOIN document_line AS r ON r.document = s.receipt_document AND r.line = s.receipt_line
         ORDER BY s.document, s.line, s.position
         """
     ):
-        entry = charges.setdefault((document, line), (amount, [], []))
-        entry[1].append(weight)
-        entry[2].append(share)
+        total, weights, shares = charges.get((document, line), (amount, [], []))
+        charges[document, line] = (total + provisional, [*weights, weight], [*shares, share + provisional])
     for (document, _), (amount, weights, shares) in charges.items():
         if spread(amount, weights) != shares:
             findings.append(
@@ -181,75 +187,6 @@ def _engine_findings(facts: Facts, legs: list[Leg]) -> list[Finding]:
     except (BlankbookError, ValueError) as error:
         return [Finding(7, f"the second engine cannot cost the facts: {error}", "the whole book")]
     return engine_findings(legs, plain)
-
-
-_KEPT: tuple[tuple[str, str], ...] = (
-    (
-        "the balance of {0} is kept as {1} and {2}, its legs say {3} and {4}",
-        """
-        SELECT i.sku, coalesce(b.quantity_milli, 0), coalesce(b.amount, 0), coalesce(l.q, 0), coalesce(l.a, 0)
-        FROM item AS i LEFT JOIN balance AS b ON b.sku = i.sku
-        LEFT JOIN (SELECT sku, sum(quantity_milli) AS q, sum(amount) AS a FROM leg
-            WHERE account = 'on hand' GROUP BY sku) AS l ON l.sku = i.sku
-        WHERE coalesce(b.quantity_milli, 0) <> coalesce(l.q, 0) OR coalesce(b.amount, 0) <> coalesce(l.a, 0)
-        """,
-    ),
-    (
-        "lot {0} of {1} keeps {2} and {3} on hand, its legs say {4} and {5}",
-        """
-        SELECT lot.document || '.' || lot.line, lot.sku, lot.quantity_on_hand, lot.value_on_hand,
-            coalesce(l.q, 0), coalesce(l.a, 0)
-        FROM lot LEFT JOIN (SELECT lot_document, lot_line, sum(quantity_milli) AS q, sum(amount) AS a FROM leg
-            WHERE account = 'on hand' GROUP BY lot_document, lot_line) AS l
-            ON l.lot_document = lot.document AND l.lot_line = lot.line
-        WHERE lot.quantity_on_hand <> coalesce(l.q, 0) OR lot.value_on_hand <> coalesce(l.a, 0)
-        """,
-    ),
-    (
-        "the layers of lot {0} hold {1}, the lot keeps {2} on hand",
-        """
-        SELECT lot.document || '.' || lot.line, coalesce(y.q, 0), lot.quantity_on_hand
-        FROM lot LEFT JOIN (SELECT lot_document, lot_line, sum(quantity - used) AS q FROM layer
-            GROUP BY lot_document, lot_line) AS y ON y.lot_document = lot.document AND y.lot_line = lot.line
-        WHERE lot.quantity_on_hand <> coalesce(y.q, 0)
-        """,
-    ),
-    (
-        "the total of {0} in {1} on '{2}' is kept as {3} and {4}, its legs say {5} and {6}",
-        """
-        WITH l AS (SELECT substr(effect_date, 1, 7) AS month, sku, account, sum(quantity_milli) AS q,
-            sum(amount) AS a FROM leg WHERE sku IS NOT NULL GROUP BY 1, 2, 3)
-        SELECT l.sku, l.month, l.account, coalesce(t.quantity_milli, 0), coalesce(t.amount, 0), l.q, l.a
-        FROM l LEFT JOIN month_total AS t ON t.month = l.month AND t.sku = l.sku AND t.account = l.account
-        WHERE coalesce(t.quantity_milli, 0) <> l.q OR coalesce(t.amount, 0) <> l.a
-        UNION ALL
-        SELECT t.sku, t.month, t.account, t.quantity_milli, t.amount, 0, 0
-        FROM month_total AS t LEFT JOIN l ON t.month = l.month AND t.sku = l.sku AND t.account = l.account
-        WHERE l.sku IS NULL AND (t.quantity_milli <> 0 OR t.amount <> 0)
-        """,
-    ),
-    (
-        "the balance of {0} at the end of {1} is kept as {2} and {3}, its totals say {4} and {5}",
-        """
-        WITH m AS (SELECT sku, month, sum(CASE account WHEN 'on hand' THEN quantity_milli ELSE 0 END) AS q,
-            sum(CASE account WHEN 'on hand' THEN amount ELSE 0 END) AS a FROM month_total GROUP BY sku, month),
-        r AS (SELECT sku, month, sum(q) OVER w AS q, sum(a) OVER w AS a FROM m
-            WINDOW w AS (PARTITION BY sku ORDER BY month))
-        SELECT r.sku, r.month, coalesce(b.quantity_milli, 0), coalesce(b.amount, 0), r.q, r.a
-        FROM r LEFT JOIN month_balance AS b ON b.sku = r.sku AND b.month = r.month
-        WHERE b.sku IS NULL OR b.quantity_milli <> r.q OR b.amount <> r.a
-        """,
-    ),
-)
-
-
-def _kept_findings(connection: sqlite3.Connection) -> list[Finding]:
-    """Check the figures kept beside the legs; quantities here are in thousandths, amounts in minor units."""
-    return [
-        Finding(KEPT_FIGURES, words.format(*row), str(row[0]))
-        for words, query in _KEPT
-        for row in connection.execute(query).fetchmany(20)
-    ]
 
 
 def _twice_findings(connection: sqlite3.Connection) -> list[Finding]:

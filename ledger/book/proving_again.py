@@ -10,7 +10,8 @@ import sqlite3
 
 from ledger.costing.facts import Facts
 from ledger.costing.invariants import Finding
-from ledger.costing.walk import Walked, walk
+from ledger.costing.states import Walked
+from ledger.costing.walk import walk
 from ledger.errors import BlankbookError
 
 KEPT = 6
@@ -50,7 +51,7 @@ def again_findings(connection: sqlite3.Connection, facts: Facts) -> list[Finding
         (lot.document, lot.line): (
             lot.sku,
             lot.effect_date,
-            lot.effect_date,
+            None if lot.is_under_way else lot.effect_date,
             lot.day_class,
             lot.quantity_received,
             lot.invoice_cost,
@@ -76,7 +77,7 @@ def _walk(facts: Facts) -> Walked:
     by_place = {(line.document, line.line): line for line in lines}
     shares = []
     for share in facts.shares:
-        if share.document not in gone and share.path == "with receipt":
+        if share.document not in gone:
             receipt = by_place[share.receipt_document, share.receipt_line]
             shares.append((share, receipt.sku, receipt.tax_class))
     return walk(lines, shares)

@@ -12,12 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ledger.book.documents import NewDocument
-from ledger.book.month_figures import add_legs_to_months, forget_open_months, on_hand_sums
+from ledger.book.late_families import open_families, tied_to
+from ledger.book.month_figures import Stock, add_legs_to_months, forget_open_months, stock_sums
 from ledger.book.replay_start import Work, add_replayed, open_layers, open_lots
 from ledger.costing.facts import (
     ARRIVES_FROM,
     CLASS_IN_DAY,
     COMPONENT,
+    LATE_CLASS,
     LEAVES_TO,
     ON_HAND,
     PRODUCT,
@@ -27,7 +29,8 @@ from ledger.costing.facts import (
 from ledger.costing.layers import OpenLayer
 from ledger.costing.legs import LegColumns
 from ledger.costing.shelf import LotId
-from ledger.costing.walk import Walked, kept, walk
+from ledger.costing.states import Walked
+from ledger.costing.walk import kept, walk
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,7 @@ def recost(
     facts = [fact for one in documents for fact in one.facts()]
     shares = [share for one in documents for share in one.share_facts()]
     changed = set(late_skus) | _late_among(connection, facts) | _charged_before(connection, facts, shares)
-    late = _with_products(connection, changed)
+    late = _all_late(connection, changed, facts)
     appended = {fact.sku for fact in facts} - late
     work = Work()
     if appended:
@@ -78,6 +81,23 @@ def recost(
     _write(connection, work, walked, late)
     earlier = {fact.document for fact in work.facts} - {one.number for one in documents}
     return _changes(connection, before, walked.legs, earlier) if late else ()
+
+
+def _all_late(connection: sqlite3.Connection, changed: set[str], facts: Sequence[FactLine]) -> set[str]:
+    """Return the SKUs to replay: those that changed, what is made of them, what late charges tie to them."""
+    families = open_families(connection)
+    late = _with_products(connection, changed)
+    while families:
+        tied = tied_to(families, late, facts) - late
+        if not tied:
+            break
+        late = _with_products(connection, late | tied)
+    return late
+
+
+def everything_tied(connection: sqlite3.Connection, skus: set[str]) -> set[str]:
+    """Return the items that are costed together with some: what is made of them, what late charges tie."""
+    return _all_late(connection, skus, ())
 
 
 def _open_costs(connection: sqlite3.Connection, sku: str) -> dict[tuple[int, str], int]:
@@ -159,7 +179,9 @@ def _charged_before(
 
 
 def _is_plain(fact: FactLine) -> bool:
-    """Whether the fact only lets something arrive or leave."""
+    """Whether the fact only lets something arrive or leave; what arrives from a shipment needs its lot."""
+    if fact.is_arrival:
+        return False
     return fact.event in ARRIVES_FROM or fact.event in LEAVES_TO or fact.event == "make"
 
 
@@ -238,6 +260,9 @@ def _forget(connection: sqlite3.Connection, sku: str) -> None:
         "DELETE FROM lot WHERE sku = ? AND owned_from > (SELECT closed_through FROM boundary)", (sku,)
     )
     connection.execute(
+        "DELETE FROM late_cost WHERE sku = ? AND effect_date > (SELECT closed_through FROM boundary)", (sku,)
+    )
+    connection.execute(
         "DELETE FROM short WHERE sku = ? AND effect_date > (SELECT closed_through FROM boundary)", (sku,)
     )
     connection.execute("DELETE FROM balance WHERE sku = ?", (sku,))
@@ -254,7 +279,25 @@ def _write(connection: sqlite3.Connection, work: Work, walked: Walked, late: set
         "INSERT INTO short (document, line, sku, effect_date, quantity_milli) VALUES (?, ?, ?, ?, ?)",
         [(one.document, one.line, one.sku, one.effect_date, one.quantity) for one in walked.shorts],
     )
-    _write_balances(connection, work.facts, on_hand_sums(walked.legs), late)
+    connection.executemany(
+        """
+        INSERT INTO late_cost (document, line, position, lot_document, lot_line, sku, effect_date, amount)
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+        """,
+        [
+            (
+                one.share.document,
+                one.share.line,
+                one.share.position,
+                *one.lot,
+                one.sku,
+                one.share.effect_date,
+                one.amount,
+            )
+            for one in walked.late_costs
+        ],
+    )
+    _write_balances(connection, work.facts, walked, late)
     add_legs_to_months(connection, walked.legs)
 
 
@@ -264,7 +307,7 @@ def _write_lots(connection: sqlite3.Connection, walked: Walked) -> None:
         """
         INSERT INTO lot (document, line, sku, owned_from, available_from, class, quantity_received,
             invoice_cost, charges, quantity_on_hand, value_on_hand, expires_on)
-        VALUES (?1, ?2, ?3, ?4, ?4, ?5, ?6, ?7, ?8, 0, 0,
+        VALUES (?1, ?2, ?3, ?4, CASE WHEN ?9 THEN NULL ELSE ?4 END, ?5, ?6, ?7, ?8, 0, 0,
             (SELECT expires_on FROM document_line WHERE document = ?1 AND line = ?2))
         """,
         [
@@ -277,6 +320,7 @@ def _write_lots(connection: sqlite3.Connection, walked: Walked) -> None:
                 lot.quantity_received,
                 lot.invoice_cost,
                 lot.charges,
+                lot.is_under_way,
             )
             for lot in walked.lots
         ],
@@ -314,13 +358,15 @@ def _write_layers(
             sums[0] += one.left
             sums[1] += one.value
     connection.executemany(
-        "UPDATE lot SET quantity_on_hand = ?, value_on_hand = ? WHERE document = ? AND line = ?",
+        # What is under way is not on hand: its layers say what there is of it.
+        "UPDATE lot SET quantity_on_hand = ?, value_on_hand = ? WHERE document = ? AND line = ? "
+        "AND available_from IS NOT NULL",
         [(*sums, *lot) for lot, sums in on_hand.items()],
     )
 
 
 _CLOSED_BALANCE = """
-SELECT quantity_milli, amount FROM month_balance
+SELECT quantity_milli, amount, under_way_milli, under_way_amount FROM month_balance
 WHERE sku = ? AND month <= (SELECT substr(closed_through, 1, 7) FROM boundary) ORDER BY month DESC LIMIT 1
 """
 
@@ -328,26 +374,32 @@ WHERE sku = ? AND month <= (SELECT substr(closed_through, 1, 7) FROM boundary) O
 def _write_balances(
     connection: sqlite3.Connection,
     facts: Iterable[FactLine],
-    moved: Mapping[str, tuple[int, int]],
+    walked: Walked,
     late: set[str],
 ) -> None:
-    """Write what each item has on hand, and the latest place in costing order that touched it."""
+    """Write what each item has on hand and under way, and the latest place in order that touched it."""
+    moved = stock_sums(walked.legs)
     latest: dict[str, str] = {}
     for fact in facts:
         latest[fact.sku] = max(latest.get(fact.sku, ""), _effect_key(fact))
-    rows = []
+    for one in walked.late_costs:
+        latest[one.sku] = max(latest.get(one.sku, ""), f"{one.share.effect_date} {LATE_CLASS}")
+    rows: list[tuple[object, ...]] = []
     for sku in sorted(late | set(latest)):
-        quantity, amount = moved.get(sku, (0, 0))
+        stock: Stock = moved.get(sku, (0, 0, 0, 0))
         if sku in late:
-            closed = connection.execute(_CLOSED_BALANCE, (sku,)).fetchone() or (0, 0)
-            quantity, amount = quantity + closed[0], amount + closed[1]
-        rows.append((sku, quantity, amount, latest.get(sku, "")))
+            closed = connection.execute(_CLOSED_BALANCE, (sku,)).fetchone() or (0, 0, 0, 0)
+            stock = (stock[0] + closed[0], stock[1] + closed[1], stock[2] + closed[2], stock[3] + closed[3])
+        rows.append((sku, *stock, latest.get(sku, "")))
     connection.executemany(
         """
         INSERT INTO balance (sku, quantity_milli, amount, under_way_milli, under_way_amount, last_effect)
-        VALUES (?, ?, ?, 0, 0, ?)
+        VALUES (?, ?, ?, ?, ?, ?)
         ON CONFLICT (sku) DO UPDATE SET quantity_milli = quantity_milli + excluded.quantity_milli,
-            amount = amount + excluded.amount, last_effect = max(last_effect, excluded.last_effect)
+            amount = amount + excluded.amount,
+            under_way_milli = under_way_milli + excluded.under_way_milli,
+            under_way_amount = under_way_amount + excluded.under_way_amount,
+            last_effect = max(last_effect, excluded.last_effect)
         """,
         rows,
     )

@@ -6,11 +6,13 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from ledger.book.documents import FACT_COLUMNS
-from ledger.costing.facts import CLASS_IN_DAY, PRODUCT, FactLine, ShareFact
+from ledger.book.documents import FACT_COLUMNS, SHARE_COLUMNS
+from ledger.book.late_families import past_moves
+from ledger.costing.facts import ARRIVES_FROM, CLASS_IN_DAY, LATE, PRODUCT, FactLine, ShareFact
+from ledger.costing.late import Move
 from ledger.costing.layers import OpenLayer
 from ledger.costing.shelf import LotId, Portion, Taken
-from ledger.costing.walk import KnownLot, Start
+from ledger.costing.states import KnownLot, Start
 
 
 @dataclass(slots=True)
@@ -24,10 +26,22 @@ class Work:
     sold: dict[LotId, Taken] = field(default_factory=dict)
     short: dict[str, int] = field(default_factory=dict)
     job_costs: dict[int, int] = field(default_factory=dict)
+    reversed_jobs: dict[int, int] = field(default_factory=dict)
+    past: list[Move] = field(default_factory=list)
+    made: dict[int, LotId] = field(default_factory=dict)
 
     def start(self) -> Start:
         """Return what stood before the first fact."""
-        return Start(self.layers, self.lots, self.sold, self.short, self.job_costs)
+        return Start(
+            self.layers,
+            self.lots,
+            self.sold,
+            self.short,
+            self.job_costs,
+            self.reversed_jobs,
+            self.past,
+            self.made,
+        )
 
 
 _OPEN_LAYERS = """
@@ -46,15 +60,30 @@ WHERE lot.sku = ? AND layer.close_document = (
 ORDER BY lot.available_from, lot.class, lot.document, lot.line, layer.position
 """
 
-_CLOSED_LOTS = """
-SELECT sku, available_from, class, document, line, quantity_received, invoice_cost, charges FROM lot
-WHERE sku = ? AND owned_from <= (SELECT closed_through FROM boundary)
+# What late charges of closed months added is part of what a lot cost landed; a reversed one cost nothing.
+_LATE_BY_CLOSE = """
+(SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c WHERE c.lot_document = lot.document
+    AND c.lot_line = lot.line AND c.effect_date <= (SELECT closed_through FROM boundary)),
+EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = lot.document AND u.path = 'reversal'
+    AND u.effect_date <= (SELECT closed_through FROM boundary))
 """
 
-_OPEN_LOTS = """
-SELECT sku, available_from, class, document, line, quantity_received, invoice_cost, charges FROM lot INDEXED BY lot_on_hand
-WHERE sku = ? AND quantity_on_hand > 0
+_CLOSED_LOTS = f"""
+SELECT sku, available_from, owned_from, class, document, line, quantity_received, invoice_cost, charges,
+    {_LATE_BY_CLOSE}
+FROM lot WHERE sku = ? AND owned_from <= (SELECT closed_through FROM boundary)
+"""  # noqa: S608  (a constant of this module)
+
+_LATE_NOW = """
+(SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c WHERE c.lot_document = lot.document
+    AND c.lot_line = lot.line), 0
 """
+
+_OPEN_LOTS = f"""
+SELECT sku, available_from, owned_from, class, document, line, quantity_received, invoice_cost, charges,
+    {_LATE_NOW}
+FROM lot INDEXED BY lot_on_hand WHERE sku = ? AND quantity_on_hand > 0
+"""  # noqa: S608  (a constant of this module)
 
 # A document whose pair was dropped takes no part in the costing; neither do the shares of one.
 _OPEN_FACTS = f"""
@@ -64,19 +93,19 @@ WHERE l.sku = ? AND d.effect_date > (SELECT closed_through FROM boundary)
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = l.document AND u.path = 'dropped')
 """  # noqa: S608  (a constant of another module)
 
-_OPEN_SHARES = """
-SELECT s.document, s.line, s.position, s.receipt_document, s.receipt_line, s.amount, s.path, s.effect_date,
-    l.sku, l.tax_class
+_OPEN_SHARES = f"""
+SELECT {SHARE_COLUMNS}, l.sku, l.tax_class
 FROM document_line AS l
 JOIN charge_share AS s ON s.receipt_document = l.document AND s.receipt_line = l.line
-WHERE l.sku = ? AND s.effect_date > (SELECT closed_through FROM boundary) AND s.path = 'with receipt'
+WHERE l.sku = ? AND s.effect_date > (SELECT closed_through FROM boundary)
     AND NOT EXISTS (
         SELECT 1 FROM document AS u WHERE u.undoes IN (s.document, l.document) AND u.path = 'dropped')
-"""
+"""  # noqa: S608  (a constant of another module)
 
-_CLOSED_SHORT = """
-SELECT coalesce(sum(quantity_milli), 0) FROM short
-WHERE sku = ? AND effect_date <= (SELECT closed_through FROM boundary)
+# What was short at the close, less what of it came back since: the lots held more than the balance says.
+_CLOSED_QUANTITY = """
+SELECT quantity_milli FROM month_balance
+WHERE sku = ? AND month <= (SELECT substr(closed_through, 1, 7) FROM boundary) ORDER BY month DESC LIMIT 1
 """
 
 
@@ -91,32 +120,61 @@ def open_lots(connection: sqlite3.Connection, sku: str) -> Iterable[KnownLot]:
 
 
 def _known_lots(connection: sqlite3.Connection, query: str, sku: str) -> Iterable[KnownLot]:
-    for name, available, day_class, document, line, received, invoice_cost, charges in connection.execute(
-        query, (sku,)
-    ):
-        key = (available, day_class, document, line)
-        yield KnownLot(name, key, received, invoice_cost, invoice_cost + charges)
+    for row in connection.execute(query, (sku,)):
+        name, available, owned, day_class, document, line, received, invoice_cost, charges, late, gone = row
+        key = (available or owned, day_class, document, line)
+        landed = None if gone else invoice_cost + charges + late
+        yield KnownLot(name, key, received, invoice_cost, landed, available is None)
 
 
-def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str]) -> None:
-    """Add all open facts of some items to the work, and what stood before them.
+def add_replayed(connection: sqlite3.Connection, work: Work, skus: set[str], until: str = "9999") -> None:
+    """Add all open facts of some items up to a day to the work, and what stood before them.
 
     What a job took by lines that are not in the work is read from their legs. Call it when the
     facts that only continue are in the work already, and before the items' legs are removed.
     """
     for sku in sorted(skus):
-        work.layers.extend(OpenLayer(*row) for row in connection.execute(_CLOSED_LAYERS, (sku,)))
-        work.lots.extend(_known_lots(connection, _CLOSED_LOTS, sku))
-        short = connection.execute(_CLOSED_SHORT, (sku,)).fetchone()[0]
+        layers = [OpenLayer(*row) for row in connection.execute(_CLOSED_LAYERS, (sku,))]
+        lots = list(_known_lots(connection, _CLOSED_LOTS, sku))
+        work.layers.extend(layers)
+        work.lots.extend(lots)
+        under_way = {lot.key[2:] for lot in lots if lot.is_under_way}
+        there = sum(one.left for one in layers if (one.lot_document, one.lot_line) not in under_way)
+        balance = connection.execute(_CLOSED_QUANTITY, (sku,)).fetchone()
+        short = there - (balance[0] if balance else 0)
         if short:
             work.short[sku] = short
-        facts = [FactLine(*row) for row in connection.execute(_OPEN_FACTS, (sku,)) if row[2] in CLASS_IN_DAY]
+        facts = [
+            FactLine(*row)
+            for row in connection.execute(_OPEN_FACTS, (sku,))
+            if row[2] in CLASS_IN_DAY and row[3] <= until
+        ]
         work.facts.extend(facts)
         work.shares.extend(
-            (ShareFact(*row[:8]), row[8], row[9]) for row in connection.execute(_OPEN_SHARES, (sku,))
+            (ShareFact(*row[:9]), row[9], row[10])
+            for row in connection.execute(_OPEN_SHARES, (sku,))
+            if row[7] <= until
         )
         _add_closed_sales(connection, work, facts)
+        _add_reversed_jobs(connection, work, facts)
     _add_job_costs(connection, work)
+    if any(share.path == LATE for share, _, _ in work.shares):
+        work.past, work.made = past_moves(connection, work.shares)
+
+
+_JOB_COST = """
+SELECT coalesce(-sum(amount), 0) FROM leg WHERE document = ? AND line = ? AND account = 'work in process'
+    AND effect_date <= (SELECT closed_through FROM boundary) HAVING count(*) > 0
+"""
+
+
+def _add_reversed_jobs(connection: sqlite3.Connection, work: Work, facts: Iterable[FactLine]) -> None:
+    """Add what jobs of closed months cost whose products are reversed in open ones."""
+    for fact in facts:
+        if fact.event == "reversal" and fact.role == PRODUCT:
+            row = connection.execute(_JOB_COST, (fact.ref_document, fact.ref_line)).fetchone()
+            if row is not None:
+                work.reversed_jobs[fact.ref_document or 0] = row[0]
 
 
 _COMPONENT_COSTS = """
@@ -130,7 +188,7 @@ def _add_job_costs(connection: sqlite3.Connection, work: Work) -> None:
     """Add what jobs took by lines that are not costed in this run."""
     in_run = {(fact.document, fact.line) for fact in work.facts}
     for fact in work.facts:
-        if fact.role == PRODUCT:
+        if fact.role == PRODUCT and fact.event == "make":
             cost = sum(
                 amount
                 for line, amount in connection.execute(_COMPONENT_COSTS, (fact.document,))
@@ -156,9 +214,9 @@ ORDER BY d.effect_date, d.number
 
 
 def _add_closed_sales(connection: sqlite3.Connection, work: Work, facts: Iterable[FactLine]) -> None:
-    """Add the portions of sales of closed months that customers return in open ones."""
+    """Add the portions of lines of closed months that come back in open ones."""
     for fact in facts:
-        if fact.event != "take back" or not fact.ref_document or not fact.ref_line:
+        if not _comes_back(fact) or not fact.ref_document or not fact.ref_line:
             continue
         sale = (fact.ref_document, fact.ref_line)
         portions = [
@@ -170,6 +228,13 @@ def _add_closed_sales(connection: sqlite3.Connection, work: Work, facts: Iterabl
         for (returned,) in connection.execute(_CLOSED_RETURNS, (fact.sku, *sale)):
             _give_back(portions, returned)
         work.sold[sale] = Taken(portions)
+
+
+def _comes_back(fact: FactLine) -> bool:
+    """Whether a line brings back what an earlier one took."""
+    if fact.event == "reversal":
+        return fact.role != PRODUCT and fact.undone_event not in ARRIVES_FROM
+    return fact.event == "take back"
 
 
 def _give_back(portions: list[Portion], quantity: int) -> None:

@@ -67,6 +67,11 @@ def read_policies(connection: sqlite3.Connection) -> dict[str, str]:
     return dict(rows)
 
 
+def record_policy(connection: sqlite3.Connection, name: str, value: str, now: str) -> None:
+    """Record a policy's value as told, inside the caller's transaction; the latest is in force."""
+    connection.execute("INSERT INTO policy (name, value, recorded_at) VALUES (?, ?, ?)", (name, value, now))
+
+
 def write_shop(
     connection: sqlite3.Connection, shop: dict[str, Any], policies: dict[str, str], now: str
 ) -> None:

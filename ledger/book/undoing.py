@@ -1,19 +1,24 @@
-"""Undo: the reversing document. Nothing is erased; in an open month the pair drops out of the costing."""
+"""Undo: the reversing document. Nothing is erased.
+
+In an open month the pair drops out of the costing. Of a closed month a charge becomes a late credit;
+what came in untouched leaves again and what left comes back, by a real reversal in the open month.
+"""
 
 from __future__ import annotations
 
 import datetime
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ledger.book.connect import write_tx
-from ledger.book.documents import NewDocument, insert_documents, next_number
+from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
 from ledger.book.recosting import Recorded, recost
-from ledger.book.shop import read_shop
-from ledger.book.standing import document_words, undone
+from ledger.book.shop import Shop, read_shop
+from ledger.book.standing import check_date, document_words, undone
+from ledger.costing.facts import ARRIVES_FROM, LATE, LEAVES_TO
 from ledger.costing.replay import shortage_words
-from ledger.errors import ClosedMonth, NotEnoughStock, Refused
+from ledger.errors import ClosedMonth, InputErrors, NotEnoughStock, Refused
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +32,15 @@ class UndoTarget:
     reference: str
     total: int
     skus: tuple[str, ...]
+    path: str = "dropped"
 
 
 def prepare_undo(connection: sqlite3.Connection, numbers: Sequence[int]) -> tuple[UndoTarget, ...]:
     """Return the documents to undo, latest first.
 
     Raises Refused where one is missing, is itself an undo, was undone, or is referred to by a
-    later document that is not undone with it.
+    later document that is not undone with it; ClosedMonth where it lies in a closed month and only
+    reopening that helps.
     """
     wanted = sorted(set(numbers), reverse=True)
     shop = read_shop(connection)
@@ -41,10 +48,7 @@ def prepare_undo(connection: sqlite3.Connection, numbers: Sequence[int]) -> tupl
     for number in wanted:
         target = _target(connection, number)
         if target.effect_date <= shop.closed_through:
-            raise ClosedMonth(
-                f"{target.event} {number} lies in {target.effect_date[:7]}, which is closed. "
-                f'Reopen the month first: blankbook reopen {target.effect_date[:7]} --why "…".'
-            )
+            target = replace(target, path=_path_of_closed(connection, target))
         later = [one for one in _referring(connection, number) if one not in wanted]
         if later:
             names = ", ".join(map(str, later))
@@ -56,6 +60,29 @@ def prepare_undo(connection: sqlite3.Connection, numbers: Sequence[int]) -> tupl
             )
         targets.append(target)
     return tuple(targets)
+
+
+def _path_of_closed(connection: sqlite3.Connection, target: UndoTarget) -> str:
+    """Return how a document of a closed month is undone: by a late credit or a real reversal."""
+    if target.event == "charge":
+        return "credit"
+    arrives = connection.execute(
+        """
+        SELECT 1 FROM document_line AS l JOIN document AS s ON s.number = l.lot_document AND s.event = 'ship'
+        WHERE l.document = ? LIMIT 1
+        """,
+        (target.number,),
+    ).fetchone()
+    if (target.event in _REVERSIBLE) and arrives is None:
+        return "reversal"
+    raise ClosedMonth(
+        f"{target.event} {target.number} lies in {target.effect_date[:7]}, which is closed. "
+        f'Reopen the month first: blankbook reopen {target.effect_date[:7]} --why "…".'
+    )
+
+
+_REVERSIBLE = (*LEAVES_TO, *ARRIVES_FROM, "make")
+"""What an open month can take back of a closed one."""
 
 
 def _noun(count: int) -> str:
@@ -103,6 +130,90 @@ def _referring(connection: sqlite3.Connection, number: int) -> list[int]:
     return [row[0] for row in connection.execute(_REFERRING, (number,))]
 
 
+@dataclass(frozen=True, slots=True)
+class UndoNote:
+    """An undo's number, its reason, its day and when it was entered."""
+
+    number: int
+    why: str
+    on: str
+    now: str
+
+
+def _undo_document(
+    connection: sqlite3.Connection, shop: Shop, target: UndoTarget, note: UndoNote
+) -> NewDocument:
+    lines: tuple[NewLine, ...] = ()
+    shares: tuple[NewShare, ...] = ()
+    if target.path == "reversal":
+        lines = _reversing_lines(connection, target.number)
+    elif target.path == "credit":
+        lines, shares = _credit(connection, target.number, note.on, shop.closed_through)
+    return NewDocument(
+        number=note.number,
+        event="undo",
+        document_date=note.on,
+        effect_date=target.effect_date if target.path == "dropped" else note.on,
+        recorded_at=note.now,
+        currency=shop.currency,
+        path=target.path,
+        undoes=target.number,
+        total=target.total,
+        reason=note.why,
+        lines=lines,
+        shares=shares,
+        undone_event=target.event if target.path == "reversal" else "",
+    )
+
+
+_COLUMNS = """
+line, role, sku, kind, tax_class, unit, unit_quantity, quantity_milli, claimed_milli, normal_milli,
+expensed_milli, amount, claimed_amount
+"""
+_LINE = f"SELECT {_COLUMNS} FROM document_line WHERE document = ? ORDER BY line"  # noqa: S608  (a constant)
+
+
+def _reversing_lines(connection: sqlite3.Connection, number: int) -> tuple[NewLine, ...]:
+    """Return a document's lines as its reversal repeats them; each names the line it reverses."""
+    names = [column.strip() for column in _COLUMNS.split(",")]
+    return tuple(
+        NewLine(**dict(zip(names, row, strict=True)), lot_document=number, lot_line=row[0])
+        for row in connection.execute(_LINE, (number,))
+        if row[2] is not None
+    )
+
+
+def _credit(
+    connection: sqlite3.Connection, number: int, on: str, closed_through: str
+) -> tuple[tuple[NewLine, ...], tuple[NewShare, ...]]:
+    """Return a charge's lines and shares with the other sign; those of closed months come late."""
+    lines = tuple(
+        NewLine(line=line, role="charge", amount=-amount, charge_kind=kind, basis=basis)
+        for line, amount, kind, basis in connection.execute(
+            "SELECT line, amount, charge_kind, basis FROM document_line WHERE document = ? ORDER BY line",
+            (number,),
+        )
+    )
+    shares = tuple(
+        NewShare(
+            line=line,
+            receipt_document=receipt,
+            receipt_line=receipt_line,
+            position=position,
+            weight=weight,
+            amount=-amount,
+            path=path if effect > closed_through else LATE,
+            effect_date=effect if effect > closed_through else on,
+        )
+        for line, receipt, receipt_line, position, weight, amount, path, effect in connection.execute(
+            "SELECT line, receipt_document, receipt_line, position, weight, amount, path, effect_date "
+            "FROM charge_share WHERE document = ? ORDER BY line, position",
+            (number,),
+        )
+    )
+    return lines, shares
+
+
 def post_undo(
     connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
 ) -> Recorded:
@@ -112,27 +223,20 @@ def post_undo(
     """
     with write_tx(connection):
         targets = prepare_undo(connection, numbers)
-        currency = read_shop(connection).currency
+        shop = read_shop(connection)
+        if any(target.path != "dropped" for target in targets):
+            problems = check_date(shop, on, on, "the day of the undo")
+            if problems:
+                raise InputErrors("this undo", problems)
         first = next_number(connection)
         documents = [
-            NewDocument(
-                number=first + place,
-                event="undo",
-                document_date=on.isoformat(),
-                effect_date=target.effect_date,
-                recorded_at=now,
-                currency=currency,
-                path="dropped",
-                undoes=target.number,
-                total=target.total,
-                reason=why,
-            )
+            _undo_document(connection, shop, target, UndoNote(first + place, why, on.isoformat(), now))
             for place, target in enumerate(targets)
         ]
         insert_documents(connection, documents)
         names = ", ".join(f"{target.event} {target.number}" for target in targets)
         try:
-            changes = recost(connection, (), {sku for target in targets for sku in target.skus})
+            changes = recost(connection, documents, {sku for target in targets for sku in target.skus})
         except NotEnoughStock as shortage:
             lines = [
                 f"  - {shortage_words(one, document_words(connection, one.document), '')}"

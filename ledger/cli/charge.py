@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.charging import find_targets, post_charge, prepare_charge
+from ledger.book.charging import find_targets, late_shares, post_charge, prepare_charge, preview_late
 from ledger.book.shop import read_shop
 from ledger.cli.common import (
     DryRun,
@@ -52,10 +52,12 @@ def charge(
 ) -> None:
     """Add a freight, duty or fee bill.
 
-    It falls on receipts that are in the book; shows every line's share, then asks.
+    It falls on receipts that are in the book, or on goods under way; shows every line's share, then
+    asks. For goods whose month is closed it comes late: on its own date, where they are then.
 
     Kinds: freight, insurance, duty, entry_fee, brokerage, terminal, delivery, bank_fee, tax,
-    discount, other. Spread by value, quantity, weight or volume.
+    discount, other; goods gives the price of what came in without one. Spread by value,
+    quantity, weight or volume.
 
     \b
     Example:
@@ -63,10 +65,6 @@ def charge(
     """
     numbers = _numbers(on or [])
     asked = read_charge(words)
-    if asked.kind == "goods":
-        raise UsageError(
-            "a price that was missing is a correction of its receipt: undo it and receive it anew."
-        )
     asked = replace(asked, party=party or asked.party, reference=reference or asked.reference)
     day = day_option(date) or today()
     with writing(context) as connection:
@@ -81,20 +79,22 @@ def charge(
         if wish is None or problems:
             raise InputErrors("this charge", problems)
         plan = prepare_charge(connection, wish, numbers, day, today())
-        preview = receipts.charge_preview(plan)
+        late = preview_late(connection, plan, now())
+        preview = receipts.charge_preview(plan, late)
         if json:
             say(preview)
         else:
             show(preview)
         if not agree("Post this charge?", yes=yes, dry_run=dry_run):
             if json:
-                show_json(receipts.charge_as_data(plan, None))
+                show_json(receipts.charge_as_data(plan, None, late))
             return
         recorded = post_charge(connection, plan, now())
-    number = recorded.numbers[0]
+        number = recorded.numbers[0]
+        late = late_shares(connection, number)
     say_changes(recorded, plan.shop.currency)
     if json:
-        show_json(receipts.charge_as_data(plan, number))
+        show_json(receipts.charge_as_data(plan, number, late))
     say(
         f"Posted charge {number}. Look: {typed(context, f'show {number}')}. "
         f'Take it back: {typed(context, f"undo {number}")} --why "…"'

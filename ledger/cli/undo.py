@@ -6,12 +6,14 @@ from typing import Annotated
 
 import typer
 
+from ledger.book.charging import late_shares
 from ledger.book.shop import read_shop
 from ledger.book.undoing import post_undo, prepare_undo
 from ledger.cli.common import DryRun, Json, Yes, agree, now, say, show, show_json, today, writing
 from ledger.cli.posting_rows import say_changes
 from ledger.errors import UsageError
 from ledger.views import documents
+from ledger.views.receipts import late_text
 
 
 def register(app: typer.Typer) -> None:
@@ -49,6 +51,9 @@ def undo(
         if not agree("Undo this?", yes=yes, dry_run=dry_run):
             return
         recorded = post_undo(connection, wanted, why.strip(), today(), now())
+        late = [share for number in recorded.numbers for share in late_shares(connection, number)]
+    if late and not json:
+        show(late_text(late, currency))
     posted = recorded.numbers
     say_changes(recorded, currency)
     if json:

@@ -45,7 +45,23 @@ def undo_preview(targets: Sequence[UndoTarget], currency: str) -> str:
             figures.money(target.total, currency),
             skus,
         )
-    return paragraphs(["To be undone (kept in the book, out of the costing):", table.text()])
+    dropped = [target for target in targets if target.path == "dropped"]
+    if len(dropped) == len(targets):
+        return paragraphs(["To be undone (kept in the book, out of the costing):", table.text()])
+    notes = []
+    credits_ = [f"charge {target.number}" for target in targets if target.path == "credit"]
+    reversed_ = [f"{target.event} {target.number}" for target in targets if target.path == "reversal"]
+    if credits_:
+        notes.append(
+            f"The month of {', '.join(credits_)} is closed and stays as it was: what was charged is credited now, "
+            "where the goods are today."
+        )
+    if reversed_:
+        notes.append(
+            f"The month of {', '.join(reversed_)} is closed and stays as it was: what left comes back today, and "
+            "what came in leaves today, at the cost it had."
+        )
+    return paragraphs(["To be undone:", table.text(), *notes])
 
 
 def document_text(document: DocumentRow, legs: Sequence[LegRow], currency: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.charging import ChargePlan
+from ledger.book.charging import ChargePlan, LateShare
 from ledger.book.receiving import ReceiptPlan, expiry
 from ledger.costing.landed import ChargeSpread, is_stocked
 from ledger.exact.money import show_money
@@ -226,8 +226,8 @@ def as_data(plan: ReceiptPlan, numbers: Sequence[int]) -> dict[str, Any]:
     }
 
 
-def charge_preview(plan: ChargePlan) -> str:
-    """Return what a later charge adds to each line of its receipts."""
+def charge_preview(plan: ChargePlan, late: Sequence[LateShare] = ()) -> str:
+    """Return what a later charge adds to each line of its receipts, and where a late one comes to lie."""
     currency, wish = plan.shop.currency, plan.charge.wish
     parts = [plan.party, wish.reference, plan.on.isoformat()]
     head = f"Charge: {wish.kind.replace('_', ' ')} by {wish.basis}, " + ", ".join(p for p in parts if p)
@@ -242,12 +242,68 @@ def charge_preview(plan: ChargePlan) -> str:
         )
     goods = sum(target.cost for target in plan.targets)
     table.total("total", "", "", figures.money(goods, currency), figures.money(plan.charge.amount, currency))
-    effect = min(target.effect_date for target in plan.targets)
-    note = f"The month of the receipt is open: the charge takes effect with it, from {effect} on."
-    return paragraphs([head, table.text(), note])
+    return paragraphs([head, table.text(), *_when(plan), late_text(late, currency)])
 
 
-def charge_as_data(plan: ChargePlan, number: int | None) -> dict[str, Any]:
+def _when(plan: ChargePlan) -> list[str]:
+    """Return from when on a charge's shares take effect."""
+    in_time = [t.effect_date for t, is_late in zip(plan.targets, plan.is_late, strict=True) if not is_late]
+    notes = []
+    if in_time:
+        notes.append(
+            f"The month of the receipt is open: the charge takes effect with it, from {min(in_time)} on."
+        )
+    if any(plan.is_late):
+        notes.append(
+            f"The month of the receipt is closed: the charge comes late, and takes effect on {plan.on}, "
+            "where the goods are on that day."
+        )
+    return notes
+
+
+_LATE_WORDS = {
+    "on hand": "on hand",
+    "under way": "under way",
+    "own use": "taken for own use",
+    "supplies": "supplies, deducted when bought",
+    "late charges on used stock": "used or sold: cost of goods sold of the bill's month",
+}
+
+
+def late_text(late: Sequence[LateShare], currency: str) -> str:
+    """Return where the shares of a late charge or credit come to lie; empty where none is late."""
+    if not late:
+        return ""
+    table = Table(["share of lot", "where the goods are", "SKU", "lot", ">amount"])
+    for one in late:
+        table.add(
+            f"{one.lot[0]}.{one.lot[1]}",
+            _LATE_WORDS.get(one.account, one.account),
+            one.sku,
+            f"{one.on_lot[0]}.{one.on_lot[1]}"
+            if one.on_lot and one.account in ("on hand", "under way")
+            else "",
+            figures.money(one.amount, currency),
+        )
+    table.total("total", "", "", "", figures.money(sum(one.amount for one in late), currency))
+    return table.text()
+
+
+def late_as_data(late: Sequence[LateShare], currency: str) -> list[dict[str, Any]]:
+    """Return where the shares of a late charge lie as data."""
+    return [
+        {
+            "share_of_lot": f"{one.lot[0]}.{one.lot[1]}",
+            "account": one.account,
+            "sku": one.sku,
+            "lot": f"{one.on_lot[0]}.{one.on_lot[1]}" if one.on_lot else None,
+            "amount": show_money(one.amount, currency),
+        }
+        for one in late
+    ]
+
+
+def charge_as_data(plan: ChargePlan, number: int | None, late: Sequence[LateShare] = ()) -> dict[str, Any]:
     """Return a charge and its shares as data; ``number`` is None for a dry run."""
     currency = plan.shop.currency
     return {
@@ -264,4 +320,5 @@ def charge_as_data(plan: ChargePlan, number: int | None) -> dict[str, Any]:
             }
             for target, share in zip(plan.targets, plan.charge.shares, strict=True)
         ],
+        "late": late_as_data(late, currency),
     }

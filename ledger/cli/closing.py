@@ -1,0 +1,287 @@
+"""`blankbook months`, `close` and `reopen`: a month is looked at, closed and sealed, or opened again."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ledger.book import closing
+from ledger.book.closing import Closed, ClosePlan
+from ledger.book.earlier_figures import NAMES, read_told, tell
+from ledger.book.fingerprints import closes_in_force, month_events
+from ledger.book.month_report import MonthReport, last_day, read_report, read_roll_forward
+from ledger.book.shop import read_shop
+from ledger.cli.common import (
+    DryRun,
+    Json,
+    Yes,
+    agree,
+    now,
+    reading,
+    say,
+    show,
+    show_json,
+    today,
+    typed,
+    writing,
+)
+from ledger.cli.posting_rows import working
+from ledger.costing.tax_lines import tax_year_of
+from ledger.errors import Refused, UsageError, ValueProblem
+from ledger.exact.money import read_money
+from ledger.views import months as views
+
+WORKBOOK_SUFFIX = ".xlsx"
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command()(months)
+    app.command()(close)
+    app.command()(reopen)
+
+
+def months(context: typer.Context, json: Json = False) -> None:
+    """The book's months: open or closed, and whether a closed one still is what was closed.
+
+    \b
+    Example:
+      blankbook months
+    """
+    with reading(context) as connection:
+        rows = closing.list_months(connection, today())
+    if json:
+        show_json(views.months_as_data(rows))
+    else:
+        show(views.months_table(rows))
+        first_open = next((row.month for row in rows if not row.is_closed), None)
+        if first_open:
+            say(f"Next to close: {first_open}. Look at it: {typed(context, f'close {first_open} --show')}")
+
+
+def close(
+    context: typer.Context,
+    month: Annotated[str, typer.Argument(metavar="MONTH", help="Like 2026-03.")],
+    look: Annotated[
+        bool, typer.Option("--show", help="Only show the month: closed, or as a draft while it is open.")
+    ] = False,
+    skus: Annotated[
+        bool, typer.Option("--skus", help="Show every item's opening, in, out, closing.")
+    ] = False,
+    workbook: Annotated[
+        str, typer.Option("--workbook", metavar="FILE", help="Write the month's pack as a workbook.")
+    ] = "",
+    csv: Annotated[str, typer.Option("--csv", metavar="FOLDER", help="Write the pack's tables as csv.")] = "",
+    year: Annotated[
+        bool, typer.Option("--year", help="The pack of the tax year up to the month, not of the month alone.")
+    ] = False,
+    earlier: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--earlier",
+            metavar="FIGURE",
+            help='A figure from before the book began: "36 512.40" (lines 35 to 41 of the tax year\'s months '
+            'before the book), "supplies on hand 20.00", "last year\'s 41 180.00". Repeat as needed.',
+        ),
+    ] = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over a workbook or csv files that are there.")
+    ] = False,
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Close a month: the checklist, what the month comes to, then it is frozen and sealed.
+
+    Nothing in a closed month can move afterwards. Figures from your records, not tax advice:
+    no election is made here; ask a licensed preparer.
+
+    \b
+    Examples:
+      blankbook close 2026-03 --show
+      blankbook close 2026-03 --workbook march.xlsx --yes
+    """
+    wanted = closing.read_month(month)
+    _check_paths(workbook, csv, replace=replace)
+    if look:
+        with writing(context) if earlier else reading(context) as connection:
+            _tell(connection, wanted, earlier or [])
+            report, closed = _report(connection, wanted), _closed(connection, wanted)
+            plan = None
+            if not report.is_closed:
+                plan = closing.look_before(connection, wanted)
+            _say_month(connection, report, plan, closed, json=json, skus=skus)
+            _write_packs(connection, report, workbook, csv, year=year, replace=replace)
+        return
+    with writing(context) as connection:
+        _tell(connection, wanted, earlier or [])
+        plan = closing.prepare_close(connection, wanted, today())
+        preview = _report(connection, wanted)
+        text = views.checklist(plan) + "\n\n" + views.statement(preview)
+        if json:
+            say(text)
+        else:
+            show(text)
+            if skus:
+                _show_skus(connection, preview)
+        if plan.blocking and not dry_run:
+            raise Refused(
+                f"{wanted} is not closed: settle what stands first in the list above, then close again."
+            )
+        if not agree(f"Close {wanted}?", yes=yes, dry_run=dry_run, refused=f"{wanted} was not closed"):
+            if json:
+                show_json(views.closed_as_data(preview, plan, None, None))
+            _write_packs(connection, preview, workbook, csv, year=year, replace=replace)
+            return
+        with working("Closing"):
+            done = closing.post_close(connection, plan, today(), now())
+        report = _report(connection, wanted)
+        if json:
+            show_json(views.closed_as_data(report, plan, done, done.document))
+        _write_packs(connection, report, workbook, csv, year=year, replace=replace)
+    corrected = f" Use corrected by count {done.corrected[0]}." if done.corrected else ""
+    say(
+        f"Closed {wanted} (document {done.document}), fingerprint {done.fingerprint[:12]}.{corrected} "
+        f'To change something in it: {typed(context, f"reopen {wanted}")} --why "…"'
+    )
+
+
+def _closed(connection: sqlite3.Connection, month: str) -> Closed | None:
+    event = closes_in_force(month_events(connection)).get(month)
+    return Closed(event.document, month, event.fingerprint, event.previous, ()) if event else None
+
+
+def _report(connection: sqlite3.Connection, month: str) -> MonthReport:
+    shop = read_shop(connection)
+    told = read_told(connection, int(tax_year_of(month, shop.tax_year_starts)[:4]))
+    return read_report(connection, month, told.lines, told.last_year_41)
+
+
+def _say_month(
+    connection: sqlite3.Connection,
+    report: MonthReport,
+    plan: ClosePlan | None,
+    closed: Closed | None,
+    *,
+    json: bool,
+    skus: bool,
+) -> None:
+    if json:
+        show_json(views.closed_as_data(report, plan, closed, closed.document if closed else None))
+        return
+    if plan is not None:
+        show(views.checklist(plan) + "\n")
+    show(views.statement(report))
+    if skus:
+        _show_skus(connection, report)
+    if closed is not None:
+        say(f"Closed by document {closed.document}, fingerprint {closed.fingerprint}.")
+
+
+def _show_skus(connection: sqlite3.Connection, report: MonthReport) -> None:
+    month = report.statement.last_month
+    rows = read_roll_forward(connection, month, month)
+    show("\nEvery item: quantity, then money\n\n" + views.by_sku(rows, report.statement.currency))
+
+
+def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
+    """Record figures of before the book, each typed as its name and an amount."""
+    if not texts:
+        return
+    shop = read_shop(connection)
+    figures = {}
+    for text in texts:
+        name, _, amount = text.strip().rpartition(" ")
+        known = {one.casefold(): one for one in NAMES}.get(name.strip().casefold().replace("’", "'"))
+        if known is None:
+            raise UsageError(f"'{text}': begin with one of {', '.join(NAMES)}, then the amount.")
+        try:
+            figures[known] = read_money(amount, shop.currency)
+        except ValueProblem as problem:
+            raise UsageError(f"'{text}': {problem}") from problem
+    year = int(tax_year_of(month, shop.tax_year_starts)[:4])
+    tell(connection, year, figures, now())
+    say(f"Recorded for the tax year that begins in {year}: {', '.join(figures)}.")
+
+
+def _check_paths(workbook: str, csv: str, *, replace: bool) -> None:
+    """Refuse what could not be written before anything is closed."""
+    if workbook:
+        path = Path(workbook)
+        if path.suffix.lower() != WORKBOOK_SUFFIX:
+            raise UsageError(f"'{workbook}': a workbook's name ends in {WORKBOOK_SUFFIX}.")
+        if not path.absolute().parent.is_dir():
+            raise UsageError(f"'{workbook}': there is no folder {path.absolute().parent}. Make it first.")
+        if path.exists() and not replace:
+            raise Refused(f"{workbook} exists. Name another file, or add --replace. Nothing was closed.")
+    if csv and not Path(csv).absolute().parent.is_dir():
+        raise UsageError(f"'{csv}': there is no folder {Path(csv).absolute().parent}. Make it first.")
+
+
+def _write_packs(
+    connection: sqlite3.Connection,
+    report: MonthReport,
+    workbook: str,
+    csv: str,
+    *,
+    year: bool,
+    replace: bool,
+) -> None:
+    if not workbook and not csv:
+        return
+    # These import what writes workbooks, which closing alone does not need.
+    from ledger.views.csv_bundle import write_csv_bundle  # noqa: PLC0415
+    from ledger.views.month_pack import read_pack  # noqa: PLC0415
+    from ledger.views.workbook import write_workbook  # noqa: PLC0415
+
+    with working("Writing the pack"):
+        pack = read_pack(connection, report, whole_year=year)
+        if workbook:
+            write_workbook(Path(workbook), pack, replace_existing=replace)
+            say(f"Wrote {workbook}{' (a draft: the month is open)' if pack.is_draft else ''}.")
+        if csv:
+            write_csv_bundle(Path(csv), pack, replace=replace)
+            say(f"Wrote the tables to {csv}.")
+
+
+def reopen(
+    context: typer.Context,
+    month: Annotated[str, typer.Argument(metavar="MONTH", help="Like 2026-03.")],
+    why: Annotated[str, typer.Option("--why", help="The reason; it is kept in the book.")] = "",
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Open a closed month again, and with it every month closed after it.
+
+    What was given to a preparer may no longer match then: close again and say so to them.
+
+    \b
+    Example:
+      blankbook reopen 2026-03 --why "a bill was entered twice"
+    """
+    wanted = closing.read_month(month)
+    if not why.strip():
+        raise UsageError('say why: --why "a bill was entered twice". It is kept in the book.')
+    with writing(context) as connection:
+        opens = closing.prepare_reopen(connection, wanted)
+        text = (
+            f"{', '.join(opens)} will be open again. What was reported of {'it' if len(opens) == 1 else 'them'} "
+            f"may change: close again afterwards, and tell whoever had the figures. Last day of {opens[-1]}: "
+            f"{last_day(opens[-1])}."
+        )
+        if json:
+            say(text)
+        else:
+            show(text)
+        if not agree(f"Reopen {wanted}?", yes=yes, dry_run=dry_run, refused=f"{wanted} was not reopened"):
+            return
+        done = closing.post_reopen(connection, wanted, why.strip(), today(), now())
+    if json:
+        show_json({"document": done.document, "months": list(done.months), "undone": list(done.undone)})
+    say(
+        f"Reopened {', '.join(done.months)} (document {done.document}). Close again: {typed(context, f'close {wanted}')}"
+    )

@@ -1,0 +1,61 @@
+"""`blankbook policies`: what the owner decided, recorded as told."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from ledger.book.connect import write_tx
+from ledger.book.shop import POLICIES, read_policies, record_policy
+from ledger.cli.common import Json, now, reading, say, show, show_json, writing
+from ledger.errors import UsageError
+from ledger.views.tables import Table, paragraphs
+
+CAUTION = "They are recorded as told: the program makes no election. Ask a licensed preparer what is yours."
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(policies)
+
+
+def policies(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The policy to record.")] = "",
+    value: Annotated[str, typer.Argument(metavar="VALUE", help="Its value.")] = "",
+    json: Json = False,
+) -> None:
+    """The policies of the book, and recording one.
+
+    A month closed before keeps the figures it was closed with.
+
+    \b
+    Examples:
+      blankbook policies
+      blankbook policies freight 36
+    """
+    if name:
+        values = POLICIES.get(name.strip().casefold(), ((), ""))[0]
+        if not values:
+            raise UsageError(f"'{name}' is no policy. They are: {', '.join(POLICIES)}.")
+        word = value.strip().casefold()
+        if word not in values:
+            raise UsageError(f"'{value}': {name} is one of {', '.join(values)}.")
+        with writing(context) as connection, write_tx(connection):
+            record_policy(connection, name.strip().casefold(), word, now())
+        say(f"Recorded: {name.strip().casefold()} is {word}.")
+    with reading(context) as connection:
+        told = read_policies(connection)
+    if json:
+        show_json(
+            [
+                {"policy": one, "value": told.get(one), "values": list(values), "decides": meaning}
+                for one, (values, meaning) in POLICIES.items()
+            ]
+        )
+        return
+    table = Table(["policy", "told", "values", "what it decides"])
+    for one, (values, meaning) in POLICIES.items():
+        table.add(one, told.get(one, f"not told, taken as {values[0]}"), ", ".join(values), meaning)
+    show(paragraphs([table.text(), CAUTION]))

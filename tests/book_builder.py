@@ -13,6 +13,7 @@ from ledger.book.catalogue_store import save_items
 from ledger.book.charging import post_charge, prepare_charge
 from ledger.book.connect import APPLICATION_ID, create, open_writing, publish, write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
+from ledger.book.fingerprints import month_events, month_fingerprint
 from ledger.book.proving import Proof, prove, read_facts, read_legs
 from ledger.book.receiving import ReceiptLine, ReceiptPlan, ReceiptRequest, post, prepare
 from ledger.book.recosting import recost
@@ -133,7 +134,7 @@ class Book:
         return post_undo(self.connection, numbers, why, TODAY, NOW).numbers
 
     def close(self, month: str, number: int | None = None) -> int:
-        """Close a month as far as the schema goes: the document, the layers kept, the boundary."""
+        """Close a month as it stands: the document, the layers kept, the seal, the boundary."""
         return close_month(self.connection, month, number)
 
     def legs(self) -> list[Leg]:
@@ -181,7 +182,7 @@ def leaving(number: int, event: str, what: Iterable[tuple[str, int | str]], on: 
 
 
 def close_month(connection: sqlite3.Connection, month: str, number: int | None = None) -> int:
-    """Close a month by hand, until there is a command for it: document, event, layers, boundary.
+    """Close a month by hand, under a number of one's choice and whatever months are open before it.
 
     Only right where nothing of a later month is in the book yet, so that the layers that are open
     now are those of the month's end.
@@ -199,12 +200,17 @@ def close_month(connection: sqlite3.Connection, month: str, number: int | None =
             currency="USD",
         )
         insert_documents(connection, [closing])
-        connection.execute(
-            "INSERT INTO month_event (document, action, month) VALUES (?, 'close', ?)", (document, month)
-        )
+        connection.execute("PRAGMA defer_foreign_keys = ON")
         connection.execute(
             "INSERT INTO closed_layer SELECT ?, lot_document, lot_line, position, quantity, amount, used FROM layer",
             (document,),
+        )
+        events = month_events(connection)
+        previous = events[-1].fingerprint if events else ""
+        connection.execute(
+            "INSERT INTO month_event (document, action, month, fingerprint, previous_fingerprint) "
+            "VALUES (?, 'close', ?, ?, ?)",
+            (document, month, month_fingerprint(connection, month, document, previous), previous),
         )
         connection.execute("UPDATE boundary SET closed_through = ?", (last_day,))
     return document

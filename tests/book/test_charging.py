@@ -10,7 +10,7 @@ from book_builder import NOW, TODAY, Book, charge, day, line
 from ledger.book import looking
 from ledger.book.charging import post_charge, prepare_charge
 from ledger.costing.landed import ChargeWish
-from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Refused
+from ledger.errors import AlreadyPosted, InputErrors, Refused
 
 
 def charges_of_lots(book: Book) -> dict[str, int]:
@@ -90,19 +90,21 @@ def test_a_bill_of_the_future_is_refused(book: Book) -> None:
         book.charge(charge(100), 1, on="2026-04-01")
 
 
-def test_a_closed_receipt_is_not_charged(book: Book) -> None:
-    """Its month is named."""
+def test_a_closed_receipt_is_charged_late(book: Book) -> None:
+    """The charge takes effect on its own date, where the goods are then."""
     book.receive(line("TEE-SAND-M"))
     book.close("2026-01")
-    with pytest.raises(ClosedMonth, match="receipt 1 lies in 2026-01, which is closed"):
-        book.charge(charge(100), 1, on="02-20")
+    number = book.charge(charge(100), 1, on="02-20")
+    assert book.rows("SELECT path, effect_date FROM charge_share WHERE document = ?", number) == [
+        ("late", "2026-02-20")
+    ]
 
 
 @pytest.mark.parametrize(
     ("number", "words"),
     [
         (99, "there is no document 99"),
-        (2, "document 2 is a charge, not a receipt"),
+        (2, "document 2 is a charge; a charge falls on receipts"),
         (3, "undone by document 4"),
     ],
 )

@@ -13,7 +13,7 @@ from book_builder import ITEMS, Book, charge, leaving, line
 from ledger.book.catalogue_store import save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import insert_documents
-from ledger.book.schema import guards
+from ledger.book.schema import SCRIPTS, guards
 from ledger.errors import Refused
 
 
@@ -318,5 +318,6 @@ def test_the_shops_currency_is_fixed_once_used(book: Book) -> None:
 
 def test_prove_knows_every_guard_of_the_schema() -> None:
     """A guard that is taken out of the file is noticed, whichever it is."""
-    text = resources.files("ledger.book").joinpath("schema_1.sql").read_text(encoding="utf-8")
+    folder = resources.files("ledger.book")
+    text = "".join(folder.joinpath(name).read_text(encoding="utf-8") for name in SCRIPTS)
     assert sorted(guards()) == sorted(re.findall(r"CREATE TRIGGER (\w+)", text))

@@ -7,7 +7,7 @@ from book_builder import NOW, TODAY, Book, charge, line
 
 from ledger.book import looking
 from ledger.book.undoing import post_undo, prepare_undo
-from ledger.errors import ClosedMonth, Refused
+from ledger.errors import Refused
 
 
 def test_an_undone_receipt_is_gone_from_the_shelf(book: Book) -> None:
@@ -138,12 +138,15 @@ def test_what_is_not_there_is_not_undone(book: Book) -> None:
         book.undo(7)
 
 
-def test_a_closed_document_is_not_undone(book: Book) -> None:
-    """Its month has to be opened first."""
+def test_a_closed_receipt_is_reversed_in_the_open_month(book: Book) -> None:
+    """An untouched receipt of a closed month leaves again on the day of the undo; its month stays."""
     book.receive(line("TEE-SAND-M"))
     book.close("2026-01")
-    with pytest.raises(ClosedMonth, match="blankbook reopen 2026-01"):
-        book.undo(1)
+    book.undo(1)
+    assert book.rows("SELECT path, effect_date FROM document WHERE event = 'undo'") == [
+        ("reversal", "2026-03-31")
+    ]
+    assert book.rows("SELECT quantity_milli, amount FROM balance") == [(0, 0)]
 
 
 def test_one_refusal_undoes_none(book: Book) -> None:

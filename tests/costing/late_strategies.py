@@ -24,6 +24,7 @@ from shop_strategies import (
     dates,
     drawn_histories,
     is_arrival,
+    new_line,
     quantities,
 )
 
@@ -38,7 +39,8 @@ _LATE_STEPS = (
     *("arrive",) * 3,
     *("late charge",) * 4,
     "credit",
-    *("reverse",) * 2,
+    *("reverse",) * 3,
+    *("work through",) * 3,
 )
 
 
@@ -157,15 +159,19 @@ def _credit(draw: DrawFn, history: History) -> None:
 def _reverse(draw: DrawFn, history: History) -> None:
     """A document of a closed month is undone line by line on a later day."""
     untouchable = history.undone_or_undoing() | history.referred_to()
-    possible = [
-        line.document
+    possible = {
+        (line.event, line.document)
         for line in history.facts.lines
-        if line.event in {*LEAVES_TO, *ARRIVES_FROM, "make"} and not is_arrival(line)
-    ]
-    candidates = sorted(set(possible) - untouchable)
-    if not candidates:
+        if line.event in {*LEAVES_TO, *ARRIVES_FROM, "make"}
+        and not is_arrival(line)
+        and line.document not in untouchable
+    }
+    if not possible:
         return
-    chosen, document = draw(st.sampled_from(candidates)), history.documents + 1
+    # The event first: there are more receipts than all else together.
+    event = draw(st.sampled_from(sorted({event for event, _ in possible})))
+    chosen = draw(st.sampled_from(sorted(document for its_event, document in possible if its_event == event)))
+    document = history.documents + 1
     originals = [line for line in history.facts.lines if line.document == chosen]
     effect_date = _later(draw, originals[0].effect_date, 3, 9, 33)
     lines = tuple(
@@ -184,7 +190,38 @@ def _reverse(draw: DrawFn, history: History) -> None:
     history.post(lines, undos=(UndoFact(document, chosen, "reversal"),))
 
 
+def _work_through(draw: DrawFn, history: History) -> None:
+    """Shirts are bought or shipped, printed, made into sets and partly used up; then their freight comes."""
+    day, bought = draw(dates()), new_line(history.documents + 1, 1, "receipt", "", "tee", draw(quantities()))
+    bought = replace(bought, effect_date=day, amount=draw(amounts()))
+    if draw(st.booleans()):
+        bought = replace(bought, event="ship")
+    history.post((bought,))
+    if bought not in history.facts.lines:
+        return
+    if bought.event == "ship":
+        arrives = replace(bought, document=history.documents + 1, event="receipt", amount=0)
+        history.post((replace(arrives, ref_document=bought.document, ref_line=1),))
+    for used, made in (("tee", "printed-tee"), ("printed-tee", "gift-set")):
+        day, document = _later(draw, day, 0, 3), history.documents + 1
+        component = new_line(document, 2, "make", day, used, draw(quantities()))
+        product = new_line(document, 1, "make", day, made, draw(quantities()))
+        if draw(st.booleans()):
+            normal_milli = draw(st.integers(0, product.quantity_milli // 2))
+            product = replace(product, normal_milli=normal_milli, expensed_milli=normal_milli // 2)
+        history.post((replace(component, role="component"), replace(product, role="product")))
+    for sku in ("tee", "printed-tee", "gift-set"):
+        event, day = draw(st.sampled_from(("own use", "sale", "write down"))), _later(draw, day, 0, 3)
+        milli, amount = (0, draw(amounts()) + 1) if event == "write down" else (draw(quantities()), 0)
+        history.post((replace(new_line(history.documents + 1, 1, event, day, sku, milli), amount=amount),))
+    amount = draw(st.one_of(st.integers(0, 900), st.integers(-bought.amount, 0)))
+    effect_date = _later(draw, day, 0, 3, 33)
+    share = ShareFact(history.documents + 1, 1, 1, bought.document, 1, amount, "late", effect_date)
+    history.post(shares=(share,))
+
+
 _LATE_POSTS = {
+    "work through": _work_through,
     "ship": _ship,
     "arrive": _arrive,
     "late charge": _late_charge,

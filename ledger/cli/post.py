@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from ledger.book.shop import read_shop
-from ledger.cli.common import DryRun, Json, Yes, reading, say
-from ledger.cli.post_proposed import SalesProposalWish, sales_profile_for
+from ledger.cli.common import DryRun, Json, Yes, book_path, reading, say
+from ledger.cli.post_proposed import ChosenProfile, Export, SalesAs, SalesProposalWish, sales_profile_for
 from ledger.cli.post_sales import SalesWish, post_sales
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Errors, Source, find_source
@@ -18,6 +19,8 @@ from ledger.intake.events_file import read_events
 from ledger.intake.propose_sales import is_sales_export
 from ledger.intake.records import normal_heading
 from ledger.intake.resolve_events import EventOptions
+from ledger.intake.sales_items import find_sales_items
+from ledger.intake.sales_profile import find_sales_profile, load_sales_profile
 from ledger.intake.table import SourceFile
 from ledger.intake.templates import write_template
 
@@ -45,6 +48,7 @@ def post(
     short: Annotated[
         bool, typer.Option("--short", help="Let stock be used before its receipt is entered.")
     ] = False,
+    corrections: SalesAs = None,
     accept: Annotated[
         bool, typer.Option("--accept", help="Take the proposal for an unknown export, and save it.")
     ] = False,
@@ -66,14 +70,16 @@ def post(
     one row each. The sheet is judged as a whole, in date order: all of it is posted or nothing.
 
     A sales export is read through a profile: the one named, the one saved for its party, else one
-    that is proposed, shown, and saved once you take it. Rows that are no goods are set aside by its rules; an
-    export may overlap an earlier one: orders and lines that are in the book are skipped.
+    that is proposed and shown. Correct it with --as, take it with --accept; it is saved once the export
+    is posted. Rows that are no goods are set aside by its rules; an export may overlap an earlier one:
+    orders and lines that are in the book are skipped.
 
     \b
     Examples:
       blankbook post --template events.xlsx
       blankbook post march.csv --dry-run
       blankbook post april-sales.csv --profile sales-one-row-per-item --party "Harbour Fair" --dry-run
+      blankbook post april.csv --party "Harbour Fair" --as "F=fees" --as 'type "Order" = sale' --accept
     """
     if template:
         write_template("events", Path(template))
@@ -86,12 +92,18 @@ def post(
         )
     answers = Answers(yes, dry_run, json)
     with source.marking():
+        wish = SalesProposalWish(party, tuple(corrections or ()), accept=accept, propose=propose, save=save)
         if profile:
-            post_sales(context, SalesWish(source, profile, party, allow_short=short), answers)
+            if replace(wish, party="") != SalesProposalWish():
+                raise UsageError(
+                    "a named --profile is read as it stands: --as, --accept, --propose and --save are for a "
+                    "proposal. Change the profile's file, or leave --profile out."
+                )
+            chosen = ChosenProfile(load_sales_profile(find_sales_profile(profile, book_path(context))))
+            post_sales(context, SalesWish(source, chosen, party, allow_short=short), answers)
             return
         if save and not propose:
             raise UsageError("--save goes with --propose: what is accepted is saved beside the book.")
-        wish = SalesProposalWish(party, accept=accept, propose=propose, save=save)
         if wish != SalesProposalWish() or not _is_events_sheet(source.read()):
             _post_unknown(context, source, wish, answers, short=short)
             return
@@ -100,13 +112,16 @@ def post(
 
 def _is_events_sheet(file: SourceFile) -> bool:
     """Whether a file has the heading that only a sheet of events has, or is no sales export either."""
-    has_heading = any(
+    return _has_event_column(file) or not is_sales_export(file)
+
+
+def _has_event_column(file: SourceFile) -> bool:
+    return any(
         normal_heading(cell.text) == "event"
         for sheet in file.sheets
         for row in sheet.rows[:20]
         for cell in row
     )
-    return has_heading or not is_sales_export(file)
 
 
 def _post_unknown(
@@ -114,16 +129,19 @@ def _post_unknown(
 ) -> None:
     """Post an export that no profile was named for."""
     file = source.read()
-    if _is_events_sheet(file):
+    if _has_event_column(file):
         raise UsageError(
-            f"{file.name} is no sales export: --party, --accept and --propose are for those. "
+            f"{file.name} is no sales export: --party, --as, --accept and --propose are for those. "
             "A sheet of events has a party column."
         )
     with reading(context) as connection:
-        currency = read_shop(connection).currency
-    profile = sales_profile_for(context, file, wish, currency, answers)
-    if profile is not None:
-        post_sales(context, SalesWish(source, profile, wish.party, allow_short=short), answers)
+        export = Export(
+            file, source.path, read_shop(connection).currency, find_sales_items(connection, wish.party)
+        )
+    chosen = sales_profile_for(context, export, wish, answers)
+    if chosen is not None:
+        party = wish.party or chosen.party
+        post_sales(context, SalesWish(source, chosen, party, allow_short=short), answers)
 
 
 def _post_events(context: typer.Context, source: Source, answers: Answers, *, short: bool) -> None:

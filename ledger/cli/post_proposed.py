@@ -3,22 +3,38 @@
 from __future__ import annotations
 
 import shlex
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Annotated
 
 import typer
 
-from ledger.cli.common import book_path, is_asking, say, show
+from ledger.cli.common import book_path, is_asking, say, show, show_json
 from ledger.cli.posting_rows import Answers
-from ledger.errors import InputErrors, Refused, UsageError
-from ledger.intake.propose_sales import SalesProposal, propose_sales
+from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
+from ledger.intake.propose_sales import PARTY_ANSWER, SalesProposal, propose_sales
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.sales import SalesDraft
+from ledger.intake.sales_answers import SALES_FORMS, SalesAnswers, read_sales_answer, read_sales_answers
+from ledger.intake.sales_items import SalesItems
+from ledger.intake.sales_profile import SalesProfile, load_sales_profile
 from ledger.intake.saved_profiles import profile_path, save_text
 from ledger.intake.table import SourceFile
-from ledger.views.proposals import sales_proposal_text
+from ledger.views.proposals import sales_proposal_as_data, sales_proposal_text
 
 PREFIX = "sales-"
+SAMPLED = 500
+"""How many rows are read to show how an export would be read."""
+
+STOP = ("stop", "quit", "exit")
+
+SalesAs = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--as",
+        help='Correct how an unknown export is read: "F=fees", \'type "Order" = sale\'. Repeat as needed.',
+    ),
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +42,41 @@ class SalesProposalWish:
     """What the command line says about an export without a named profile."""
 
     party: str = ""
+    corrections: tuple[str, ...] = ()
     accept: bool = False
     propose: bool = False
     save: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenProfile:
+    """The profile to read an export by, its channel, and where it is saved once the export is posted.
+
+    ``save_to`` is None where it is saved already or is not to be.
+    """
+
+    profile: SalesProfile
+    party: str = ""
+    save_to: Path | None = None
+    text: str = ""
+
+    def keep(self) -> None:
+        """Save the profile, where it is new."""
+        if self.save_to is not None:
+            save_text(self.save_to, self.text)
+            say(
+                f"Saved how {self.party}'s exports are read: {self.save_to}. The next one needs no questions."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Export:
+    """A file that is to be proposed for, as it was typed, with the book's currency and what the book can sell."""
+
+    file: SourceFile
+    typed: str
+    currency: str
+    items: SalesItems
 
 
 def sales_profile_path(context: typer.Context, party: str) -> Path:
@@ -40,36 +88,62 @@ def sales_profile_path(context: typer.Context, party: str) -> Path:
 
 
 def sales_profile_for(
-    context: typer.Context, file: SourceFile, wish: SalesProposalWish, currency: str, answers: Answers
-) -> str | None:
-    """Return the path of the profile to read an export by; None where the proposal was only to be shown.
+    context: typer.Context, export: Export, wish: SalesProposalWish, answers: Answers
+) -> ChosenProfile | None:
+    """Return the profile to read an export by; None where the proposal was only to be shown.
 
     Raises Refused where a question is open, or the proposal was not taken and nobody can be asked.
     """
     if wish.party and not wish.propose:
         saved = sales_profile_path(context, wish.party)
         if saved.is_file():
-            say(f"Reading {file.name} as saved for {wish.party}: {saved}")
-            return str(saved)
-    proposal = propose_sales(file, party=wish.party, currency=currency)
-    text = sales_proposal_text(file.name, proposal, _sample(file, proposal, wish.party, currency))
-    (say if answers.json else show)(text)
+            if wish.corrections:
+                raise UsageError(
+                    f"{saved} is saved for {wish.party} and is read as it stands. Change it there, or propose "
+                    "another beside it: --propose --save FILE."
+                )
+            say(f"Reading {export.file.name} as saved for {wish.party}: {saved}")
+            return ChosenProfile(load_sales_profile(saved), wish.party)
+    said = read_sales_answers(wish.corrections)
+    proposal = _proposed(export, wish, said)
     if wish.propose:
-        _keep_for_editing(file, proposal, wish)
+        _show(export, proposal, wish, answers)
+        if answers.json:
+            show_json(sales_proposal_as_data(proposal, _sample(export, proposal, wish)))
+        _keep_for_editing(export, proposal, wish)
         return None
-    return _taken(context, file, proposal, wish, answers)
+    return _taken(context, export, (proposal, said), wish, answers)
 
 
-def _sample(file: SourceFile, proposal: SalesProposal, party: str, currency: str) -> SalesDraft | InputErrors:
-    """Return the export as the proposal would read it, or what stands in the way."""
+def _proposed(export: Export, wish: SalesProposalWish, said: SalesAnswers) -> SalesProposal:
+    return propose_sales(export.file, party=wish.party, currency=export.currency, answers=said)
+
+
+def _show(export: Export, proposal: SalesProposal, wish: SalesProposalWish, answers: Answers) -> None:
+    text = sales_proposal_text(export.file.name, proposal, _sample(export, proposal, wish))
+    (say if answers.json else show)(text)
+
+
+def _sample(export: Export, proposal: SalesProposal, wish: SalesProposalWish) -> SalesDraft | InputErrors:
+    """Return the export as the proposal would read it, or what stands in the way.
+
+    Where it is only shown, all of it; else its beginning, as the whole of it is read next.
+    """
+    file = export.file
+    if not wish.propose:
+        sheets = (
+            replace(each, rows=each.rows[:SAMPLED], row_numbers=each.row_numbers[:SAMPLED])
+            for each in file.sheets
+        )
+        file = replace(file, sheets=tuple(sheets))
     try:
-        options = SalesOptions(party=party or "the channel", book_currency=currency)
+        options = SalesOptions(wish.party or "the channel", export.currency, export.items)
         return read_sales(file, proposal.to_profile(), options)
     except InputErrors as errors:
         return errors
 
 
-def _keep_for_editing(file: SourceFile, proposal: SalesProposal, wish: SalesProposalWish) -> None:
+def _keep_for_editing(export: Export, proposal: SalesProposal, wish: SalesProposalWish) -> None:
     if not wish.save:
         say("Nothing was posted or saved: this was only the proposal.")
         return
@@ -78,41 +152,86 @@ def _keep_for_editing(file: SourceFile, proposal: SalesProposal, wish: SalesProp
         raise UsageError(f"{path} exists already. Choose another name.")
     save_text(path, proposal.to_toml())
     still = " Answer what is open in it first." if proposal.questions else ""
-    say(f"Wrote {path}.{still} Then: blankbook post {shlex.quote(file.name)} --profile {path} --party NAME")
+    party = shlex.quote(wish.party) if wish.party else "NAME"
+    say(
+        f"Wrote {path}.{still} Then: blankbook post {shlex.quote(export.typed)} --profile {path} --party {party}"
+    )
 
 
 def _taken(
     context: typer.Context,
-    file: SourceFile,
-    proposal: SalesProposal,
+    export: Export,
+    proposed: tuple[SalesProposal, SalesAnswers],
     wish: SalesProposalWish,
     answers: Answers,
-) -> str:
-    """Return where the proposal was saved once somebody took it."""
-    if proposal.questions:
-        lines = [f"nothing was posted: {len(proposal.questions)} open."]
-        lines += [f"  - {question.text}" for question in proposal.questions]
-        name = shlex.quote(file.name)
-        lines.append(
-            f"Answer them in the profile: blankbook post {name} --propose --save sales.toml, then edit it."
-        )
-        raise Refused("\n".join(lines))
-    asking = is_asking() and not (answers.yes or wish.accept)
-    party = wish.party
-    if asking:
-        party = party or typer.prompt("Which shop or marketplace is it from?", err=True).strip()
-        if not typer.confirm("Is it read right? Save it for this channel", err=True, default=True):
+) -> ChosenProfile:
+    """Return the proposal as it was taken; it is saved when the export is posted."""
+    proposal, said = proposed
+    if is_asking() and not (answers.yes or wish.accept):
+        if not wish.party:
+            party = typer.prompt("Which shop or marketplace is it from?", err=True).strip()
+            wish = replace(wish, party=party)
+            saved = sales_profile_path(context, party)
+            if saved.is_file():
+                say(f"Reading {export.file.name} as saved for {party}: {saved}")
+                return ChosenProfile(load_sales_profile(saved), party)
+        proposal = _corrected(export, said, wish, answers)
+    else:
+        _show(export, proposal, wish, answers)
+        _refuse_open(export, proposal)
+        if not (wish.accept or answers.dry_run):
+            raise Refused(
+                "nothing was posted: the proposal above is not confirmed. Take and save it with --accept, correct "
+                f'it with --as "{SALES_FORMS[0]}", or write it down to edit: --propose --save FILE.'
+            )
+    path = sales_profile_path(context, wish.party)
+    return ChosenProfile(proposal.to_profile(), wish.party, path, proposal.to_toml())
+
+
+def _refuse_open(export: Export, proposal: SalesProposal) -> None:
+    if not proposal.questions:
+        return
+    count = len(proposal.questions)
+    lines = [f"nothing was posted: {count} {'question is' if count == 1 else 'questions are'} open."]
+    lines += [f"  - {question.text} Add {_options_of(question.answers)}" for question in proposal.questions]
+    lines.append(
+        f"Or answer them in the profile: blankbook post {shlex.quote(export.typed)} --propose --save sales.toml, "
+        "then edit it."
+    )
+    raise Refused("\n".join(lines))
+
+
+def _options_of(answers: tuple[str, ...]) -> str:
+    """Return the options that give these answers."""
+    return " or ".join(
+        answer if answer == PARTY_ANSWER else f"--as {shlex.quote(answer)}" for answer in answers
+    )
+
+
+def _corrected(
+    export: Export, said: SalesAnswers, wish: SalesProposalWish, answers: Answers
+) -> SalesProposal:
+    """Show the proposal and take corrections, line by line, until Enter takes it."""
+    proposal = _proposed(export, wish, said)
+    _show(export, proposal, wish, answers)
+    while True:
+        line = typer.prompt(
+            f"Enter to take it, or correct it ({', '.join(SALES_FORMS[:4])})",
+            default="",
+            show_default=False,
+            err=True,
+        ).strip()
+        if line.casefold() in STOP:
             raise Refused("nothing was posted or saved.")
-    elif not wish.accept:
-        raise Refused(
-            "nothing was posted: the proposal above is not confirmed. Take and save it with --accept, or write "
-            "it down to edit: --propose --save FILE."
-        )
-    path = sales_profile_path(context, party)
-    if answers.dry_run:
-        raise Refused(
-            "nothing was posted or saved: this was a dry run. The rows above are how it would be read."
-        )
-    save_text(path, proposal.to_toml())
-    say(f"Saved how {party}'s exports are read: {path}. The next one needs no questions.")
-    return str(path)
+        if not line:
+            if not proposal.questions:
+                return proposal
+            say("Still open:\n" + "\n".join(f"  - {question}" for question in proposal.questions))
+            continue
+        try:
+            said = read_sales_answer(line, said)
+            proposal = _proposed(export, wish, said)
+        except (ValueProblem, InputErrors) as problem:
+            say(str(problem))
+            continue
+        _show(export, proposal, wish, answers)

@@ -2,49 +2,123 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import contextlib
+import shlex
+import sqlite3
+from dataclasses import dataclass, field
 
 import typer
 
+from ledger.book.alias_store import CODE, Alias, change_aliases
+from ledger.book.catalogue_store import ensure_party, find_items
+from ledger.book.connect import write_tx
 from ledger.book.shop import read_shop
-from ledger.cli.common import book_path, reading, say, show, show_json
+from ledger.cli.common import is_asking, now, reading, say, show, show_json, writing
+from ledger.cli.post_proposed import ChosenProfile
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Source
+from ledger.intake.nearest import fold
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.resolve_events import EventOptions
 from ledger.intake.sales import SalesDraft
+from ledger.intake.sales_items import SalesItems, find_sales_items, names_to_learn
 from ledger.intake.sales_overlap import skip_posted
-from ledger.intake.sales_profile import find_sales_profile, load_sales_profile
+from ledger.intake.sales_skus import UnknownName
 from ledger.views.sales import sales_as_data, sales_text
 
 
 @dataclass(frozen=True, slots=True)
 class SalesWish:
-    """A sales export as it was named: its file, the profile's name or path, the channel's name."""
+    """A sales export as it was named: its file, how it is read, the channel's name."""
 
     file: Source
-    profile: str
+    chosen: ChosenProfile
     party: str = ""
     allow_short: bool = False
 
 
 def post_sales(context: typer.Context, wish: SalesWish, answers: Answers) -> None:
-    """Read a sales export, leave out what the book has, show what it holds, ask and post it."""
-    profile = load_sales_profile(find_sales_profile(wish.profile, book_path(context)))
+    """Read a sales export, leave out what the book has, show what it holds, ask and post it.
+
+    Once it is posted, how it was read is saved and what the channel calls our items is learned.
+    """
+    profile = wish.chosen.profile
+    asked = AskGoods() if is_asking() and not answers.yes else None
     with reading(context) as connection:
         currency = read_shop(connection).currency
-        with working(f"Reading {wish.file.name}"):
-            options = SalesOptions(party=wish.party, book_currency=currency)
-            draft = skip_posted(connection, read_sales(wish.file.read(), profile, options))
+        items = find_sales_items(connection, wish.party or profile.party)
+        file = wish.file.read()
+        with working(f"Reading {wish.file.name}") if asked is None else contextlib.nullcontext():
+            options = SalesOptions(wish.party, currency, items, asked)
+            draft = skip_posted(connection, read_sales(file, profile, options))
     _show(draft, currency, answers)
     more = {"sales": {**sales_as_data(draft, currency), "remarks": list(draft.remarks)}}
-    if not draft.rows:
+    posted = not answers.dry_run
+    if draft.rows:
+        events = EventOptions(allow_short=wish.allow_short, source=draft.source_name)
+        posted = post_rows(context, draft.rows, events, answers, more=more)
+    else:
         if answers.json:
             show_json({"documents": [], "changes": [], "currency": currency, "remarks": [], **more})
         say("Nothing to post.")
+    if posted:
+        wish.chosen.keep()
+        _learn(context, draft, items, {} if asked is None else asked.answers)
+    elif wish.chosen.save_to is not None:
+        say("How it is read was not saved: this was a dry run. Take it with --accept.")
+
+
+@dataclass
+class AskGoods:
+    """Asks which item a channel's name means; the answers are learned once the export is posted."""
+
+    answers: dict[str, str] = field(default_factory=dict)
+
+    def __call__(self, name: UnknownName, where: str, items: SalesItems) -> str:
+        """Return the SKU, empty where the person leaves it open."""
+        guesses = items.nearest(name.text)
+        say(f"{where}: what is {items.party or 'the channel'}'s '{name.word}'?")
+        for number, guess in enumerate(guesses, 1):
+            say(f"  {number}  {guess.sku}  {guess.name} ({guess.confidence}%)")
+        while True:
+            answer = typer.prompt(
+                "A number, a SKU, or Enter to leave it", default="", show_default=False, err=True
+            )
+            answer = str(answer).strip()
+            if answer.isdecimal() and 1 <= int(answer) <= len(guesses):
+                answer = guesses[int(answer) - 1].sku
+            if not answer or answer in items.items:
+                break
+            say(f"The book has no item {answer}.")
+        if answer:
+            self.answers[name.word] = answer
+        return answer
+
+
+def _learn(context: typer.Context, draft: SalesDraft, items: SalesItems, answered: dict[str, str]) -> None:
+    """Teach the book what the channel calls our items: what was answered, and what stood beside a SKU."""
+    if not draft.party:
         return
-    events = EventOptions(allow_short=wish.allow_short, source=draft.source_name)
-    post_rows(context, draft.rows, events, answers, more=more)
+    told = [Alias(items.party, CODE, word, sku) for word, sku in answered.items()]
+    known = {fold(each.word) for each in told}
+    told += [each for each in names_to_learn(draft.names, items) if fold(each.word) not in known]
+    if not told:
+        return
+    with writing(context) as connection, write_tx(connection):
+        step = _taught(connection, draft.party, told)
+    if step:
+        name = shlex.quote(draft.party)
+        say(
+            f"Learned what {draft.party} calls our items. See: blankbook aliases --party {name}. Take it back: "
+            f"blankbook aliases undo {step}"
+        )
+
+
+def _taught(connection: sqlite3.Connection, party: str, told: list[Alias]) -> int:
+    there = find_items(connection)
+    name = ensure_party(connection, party, "customer")
+    taught = [Alias(name, CODE, each.word, each.meaning) for each in told if each.meaning in there]
+    return change_aliases(connection, taught, now())
 
 
 def _show(draft: SalesDraft, currency: str, answers: Answers) -> None:

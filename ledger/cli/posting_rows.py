@@ -38,14 +38,14 @@ def post_rows(
     answers: Answers,
     *,
     more: Mapping[str, Any] | None = None,
-) -> None:
+) -> bool:
     """Resolve rows, show what they would do, ask, post them, and say what was posted.
 
-    ``more`` is added to the JSON document.
+    ``more`` is added to the JSON document. Returns whether they were posted.
     """
     with writing(context) as connection, working(f"Reading {len(rows):,} rows"):
         entries = resolve_events(connection, rows, options)
-    post_resolved(context, entries, options.source, answers, more=more)
+    return post_resolved(context, entries, options.source, answers, more=more)
 
 
 def post_resolved(
@@ -55,8 +55,8 @@ def post_resolved(
     answers: Answers,
     *,
     more: Mapping[str, Any] | None = None,
-) -> None:
-    """Show what entries would do, ask, post them, and say what was posted."""
+) -> bool:
+    """Show what entries would do, ask, post them, and say what was posted. Returns whether they were."""
     with writing(context) as connection:
         currency = read_shop(connection).currency
         posted: Posted | None = None
@@ -68,7 +68,7 @@ def post_resolved(
                 if answers.json:
                     data = postings.posting_as_data(posted, currency, entries.remarks, kept=False)
                     show_json({**data, **(more or {})})
-                return
+                return False
         with working("Posting"):
             kept = _post(connection, entries, source, keep=True)
         if posted is None:
@@ -76,6 +76,7 @@ def post_resolved(
     if answers.json:
         show_json({**postings.posting_as_data(kept, currency, entries.remarks, kept=True), **(more or {})})
     say(_posted_words(context, kept))
+    return True
 
 
 def _post(connection: sqlite3.Connection, entries: Entries, source: str, *, keep: bool) -> Posted:

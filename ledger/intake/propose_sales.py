@@ -4,90 +4,33 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any
 
-from ledger.errors import InputErrors
 from ledger.intake.column_values import looks_like_date, number_of
 from ledger.intake.heading_words import nearest_word, plain
-from ledger.intake.nearest import fold, quoted
-from ledger.intake.proposal import ColumnDecision, Decision, Question
+from ledger.intake.nearest import did_you_mean, fold
+from ledger.intake.proposal import IGNORED, SURE, ColumnDecision, Decision, Question
+from ledger.intake.propose_sales_habits import SalesHabits
 from ledger.intake.records import MAX_HEADER_DEPTH
-from ledger.intake.sales_cells import reads_in_two_ways
-from ledger.intake.sales_profile import MINUS_COLUMNS, SalesProfile, read_sales_profile
-from ledger.intake.table import Cell, Sheet, SourceFile, refusal
+from ledger.intake.sales_answers import SalesAnswers
+from ledger.intake.sales_profile import SalesProfile, read_sales_profile
+from ledger.intake.sales_table import LOOKED_AT, SalesQuestion, SalesTable
+from ledger.intake.sales_words import HEADINGS, NEAR, is_status_heading
+from ledger.intake.table import Cell, Sheet, SourceFile, column_letters, column_place, refusal
 
-HEADINGS: Mapping[str, tuple[str, ...]] = {
-    "date": (
-        "date",
-        "order date",
-        "sold on",
-        "sale date",
-        "day",
-        "created at",
-        "paid on",
-        "transaction date",
-    ),
-    "order": ("order", "order no", "order number", "order id", "sale number", "receipt number", "order ref"),
-    "line": ("line", "line no", "line number", "line id", "item number", "position"),
-    "type": ("type", "transaction type", "kind", "row type"),
-    "sku": ("sku", "item code", "item sku", "product code", "article"),
-    "title": (
-        "title",
-        "item",
-        "product",
-        "item name",
-        "product name",
-        "item title",
-        "description",
-        "listing",
-    ),
-    "variant": ("variant", "variation", "options", "option", "choice", "product options"),
-    "pieces": ("pieces", "quantity", "qty", "items sold", "units", "quantity sold", "count"),
-    "unit_price": ("unit price", "price", "item price", "price each", "each"),
-    "item_total": (
-        "item total",
-        "net sales",
-        "line total",
-        "total without tax",
-        "subtotal",
-        "amount",
-        "net",
-        "sales",
-    ),
-    "tax": ("tax", "sales tax", "vat", "tax collected", "item tax"),
-    "discount": ("discount", "discounts", "coupon", "discount amount", "price off"),
-    "shipping": ("shipping", "shipping charged", "postage", "delivery", "shipping paid"),
-    "fees": ("fees", "fee", "selling fee", "commission", "marketplace fee", "kept"),
-    "other_fees": ("payment fee", "processing fee", "card fee", "transaction fee"),
-    "refunded": ("refunded", "refund", "refund amount", "refunded amount", "given back", "amount refunded"),
-    "refunded_on": ("refunded on", "refund date", "date refunded", "given back on"),
-    "returned": ("returned", "returned pieces", "returned quantity", "came back", "items returned"),
-    "currency": ("currency", "currency code"),
-}
-"""The words a sales export heads its columns with, by what the column is."""
-
-TYPE_WORDS: Mapping[str, tuple[str, ...]] = {
-    "sale": ("sale", "order", "sold", "purchase", "payment"),
-    "refund": ("refund", "refunded", "money back", "partial refund"),
-    "take back": ("return", "returned", "goods returned"),
-    "set aside": (
-        "fee",
-        "payout",
-        "label",
-        "shipping label",
-        "subscription",
-        "tax",
-        "deposit",
-        "transfer",
-        "listing fee",
-    ),
-}
-NEAR = 80
 _ENOUGH = 3
-_MOST_ROWS = 200
+_STATUS_BEHIND = 15
+"""How much less a column that says how far an order is counts as a type than one that is headed so."""
+
 _MOSTLY = Fraction(4, 5)
+_NOTHING: Mapping[int, str] = MappingProxyType({})
+PARTY_ANSWER = "--party NAME"
+_BY_VALUES = 80
+_MOST_DATES = 50
+_PRICES = ("item_total", "unit_price")
 _DATES = ("date", "refunded_on")
 _NUMBERS = (
     *("pieces", "unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees"),
@@ -112,7 +55,10 @@ class SalesProposal:
 
     def to_toml(self) -> str:
         """Return the profile as the text of a file to keep; open questions stand in it as comments."""
-        asked = [f"# To be answered: {question}" for question in self.questions]
+        asked = []
+        for question in self.questions:
+            in_file = question.in_file if isinstance(question, SalesQuestion) else ""
+            asked.append(f"# To be answered: {question.text}" + (f" Write {in_file}." if in_file else ""))
         return "\n".join([*asked, *_toml_lines(self.tables)]) + "\n"
 
     def asks(self, subject: str) -> bool:
@@ -120,21 +66,43 @@ class SalesProposal:
         return any(each.subject == subject for each in self.questions)
 
 
-def propose_sales(file: SourceFile, *, party: str = "", currency: str = "") -> SalesProposal:
+def propose_sales(
+    file: SourceFile, *, party: str = "", currency: str = "", answers: SalesAnswers | None = None
+) -> SalesProposal:
     """Return a proposed profile for a sales export, from its headings and its first rows.
 
-    ``party`` is the channel's name, ``currency`` the book's, for a file that tells none.
-    Raises InputErrors where no sheet has a row of headings of a sales export.
+    ``party`` is the channel's name, ``currency`` the book's, for a file that tells none; ``answers`` what a
+    person said of the file, which comes before everything else.
+    Raises InputErrors where no sheet has a row of headings of a sales export, or an answer names a column
+    that is not there.
     """
+    said = answers or SalesAnswers()
+    sheets, only_row = _chosen_sheets(file, said), said.setting("file", "header_row", 0)
     best = max(
-        ((len(found), -index, sheet) for sheet in file.sheets for index, found in _headings(sheet)),
+        (
+            (len(found), -index, sheet)
+            for sheet in sheets
+            for index, found in _headings(sheet)
+            if not only_row or sheet.row_numbers[index] == only_row
+        ),
         key=lambda each: each[:2],
         default=None,
     )
-    if best is None or best[0] < _ENOUGH:
+    if best is None or (best[0] < _ENOUGH and not said.columns):
         what = "no row of headings of a sales export: a date, an order, what was sold, its total."
         raise refusal(file.name, what, "Write a profile: begin with a copy of sales-one-row-per-item.toml.")
-    return _Proposing(best[2], -best[1], party, currency).proposal()
+    return _Proposing(best[2], -best[1], (party, currency), said).proposal()
+
+
+def _chosen_sheets(file: SourceFile, answers: SalesAnswers) -> tuple[Sheet, ...]:
+    wanted = answers.setting("file", "sheet")
+    if not wanted:
+        return file.sheets
+    found = tuple(sheet for sheet in file.sheets if fold(sheet.name) == fold(wanted))
+    if not found:
+        names = [sheet.name for sheet in file.sheets]
+        raise refusal(file.name, f"there is no sheet '{wanted}'.", did_you_mean(wanted, names))
+    return found
 
 
 def _headings(sheet: Sheet) -> list[tuple[int, dict[int, str]]]:
@@ -146,13 +114,17 @@ def _headings(sheet: Sheet) -> list[tuple[int, dict[int, str]]]:
     ]
 
 
-def _meanings(row: Sequence[Cell]) -> dict[int, tuple[str, int]]:
-    """Return what the columns of a row are by their headings, each meaning once, the nearest first."""
+def _meanings(row: Sequence[Cell], said: Mapping[int, str] = _NOTHING) -> dict[int, tuple[str, int]]:
+    """Return what the columns of a row are by their headings, each meaning once, the nearest first.
+
+    Columns and meanings of which somebody said something are left out.
+    """
     scored = [
-        (score, -place, name)
+        (score - (_STATUS_BEHIND if name == "type" and is_status_heading(cell.text) else 0), -place, name)
         for place, cell in enumerate(row)
         if isinstance(cell.value, str) and (text := plain(cell.text))
         for name, words in HEADINGS.items()
+        if place not in said and name not in said.values()
         if (score := nearest_word(text, words)[0]) >= NEAR
     ]
     found: dict[int, tuple[str, int]] = {}
@@ -162,108 +134,133 @@ def _meanings(row: Sequence[Cell]) -> dict[int, tuple[str, int]]:
     return found
 
 
-NO_GOODS = (
-    "shipping label",
-    "postage label",
-    "subscription",
-    "payout",
-    "deposit",
-    "gift card",
-    "listing fee",
-    "adjustment",
-)
-"""Words in the titles of rows that a sales channel mixes in among the goods."""
-
-
 class _Proposing:
     """One sheet's proposal under way."""
 
-    def __init__(self, sheet: Sheet, header_index: int, party: str, currency: str) -> None:
-        self.sheet, self.header_index = sheet, header_index
+    def __init__(self, sheet: Sheet, header_index: int, known: tuple[str, str], said: SalesAnswers) -> None:
+        self.sheet, self.header_index, self.said = sheet, header_index, said
         self.header = sheet.rows[header_index]
-        self.rows = [
-            sheet.rows[index]
-            for index in range(header_index + 1, min(len(sheet.rows), header_index + _MOST_ROWS))
-        ]
-        self.places: dict[str, int] = {}
+        rows = tuple(sheet.rows[header_index + 1 : header_index + 1 + LOOKED_AT])
+        self.table = SalesTable(rows, {}, decimal_comma=False, sheet=sheet)
         self.columns: list[ColumnDecision] = []
-        self.decisions: list[Decision] = []
         self.questions: list[Question] = []
-        self.party, self.currency = party, currency
-        self.comma = False
+        self.party, self.currency = known
+        self._dated: list[int] | None = None
 
     def proposal(self) -> SalesProposal:
         """Return the proposal."""
+        self._check_letters()
         self._decide_columns()
+        places, said = self.table.places, self.said
+        if said.types and "type" not in places:
+            what = "you said what its types mean, and no column is the type."
+            raise refusal("what you said of the file", what, 'Say which column it is: "B=type".')
+        habits = SalesHabits(
+            self.table, said, {name: self.header[place].text for name, place in places.items()}
+        )
         tables: dict[str, Any] = {"kind": "sales"}
         if self.party:
             tables["party"] = self.party
-        if self.currency and "currency" not in self.places:
-            tables["currency"] = self.currency
-        tables["numbers"] = self._numbers()
-        tables["columns"] = {name: self.header[place].text for name, place in self.places.items()}
-        told = {"amounts": self._amounts(), "types": self._types()}
+        if said.currency or (self.currency and "currency" not in places):
+            tables["currency"] = said.currency or self.currency
+        numbers = habits.numbers()
+        told: dict[str, dict[str, Any]] = {
+            "file": {key: value for (table, key), value in said.settings.items() if table == "file"},
+            "numbers": numbers,
+            "columns": {name: self.header[place].text for name, place in places.items()},
+            "amounts": habits.amounts(),
+            "refunds": habits.refunds(),
+            "types": habits.types(),
+        }
+        told["amounts"] |= habits.fee_rows()
+        words = habits.no_goods()
+        told["set_aside"] = {"words": words} if words else {}
         tables |= {name: table for name, table in told.items() if table}
-        words = self._words_of_no_goods()
-        if words:
-            tables["set_aside"] = {"words": words}
+        self.questions = habits.questions
         self._ask_what_is_missing()
         return SalesProposal(
             tables=tables,
             sheet=self.sheet,
             header_index=self.header_index,
             columns=tuple(self.columns),
-            decisions=tuple(self.decisions),
+            decisions=tuple(habits.decisions),
             questions=tuple(self.questions),
         )
 
-    def _words_of_no_goods(self) -> list[str]:
-        """Return the words by which rows are no goods: they stand in a title and there is no SKU."""
-        if "title" not in self.places:
-            return []
-        title, sku = self.places["title"], self.places.get("sku")
-        found: list[str] = []
-        for row in self.rows:
-            if title >= len(row) or (sku is not None and sku < len(row) and not row[sku].is_empty):
-                continue
-            text = fold(row[title].text)
-            found.extend(word for word in NO_GOODS if word in text and word not in found)
-        if found:
-            self.decisions.append(
-                Decision("set aside", ", ".join(found), 90, "their rows have no SKU: they are no goods")
-            )
-        return found
+    def decided(self) -> set[str]:
+        """Return what the columns are taken as, without looking any further."""
+        self._decide_columns()
+        return set(self.table.places)
 
-    def _cells(self, place: int) -> list[Cell]:
-        return [row[place] for row in self.rows if place < len(row) and not row[place].is_empty]
+    def _check_letters(self) -> None:
+        filled = [place for place, cell in enumerate(self.header) if not cell.is_empty]
+        for letters in self.said.columns:
+            if column_place(letters) not in filled:
+                there = ", ".join(f"{column_letters(place)} {self.header[place].text}" for place in filled)
+                what = f"the file has no headed column {letters}. It has: {there}."
+                raise refusal("what you said of the file", what, "Name the column by its letters.")
 
     def _decide_columns(self) -> None:
-        found = _meanings(self.header)
-        self.comma = self._has_decimal_comma(found)
+        said = {column_place(letters): meaning for letters, meaning in self.said.columns.items()}
+        taken = {meaning for meaning in said.values() if meaning != IGNORED}
+        found = _meanings(self.header, said)
+        comma = self.said.setting("numbers", "decimal_comma", None)
+        if comma is None:
+            comma = self._has_decimal_comma(found | {place: (name, SURE) for place, name in said.items()})
+        self.table = replace(self.table, decimal_comma=comma)
+        places: dict[str, int] = {}
         for place, cell in enumerate(self.header):
             if cell.is_empty:
                 continue
-            name, score = found.get(place, ("", 0))
-            values = self._cells(place)
-            why = (
-                f"the heading is near {quoted(name.replace('_', ' '))}"
-                if name
-                else "no heading of sales is near"
-            )
-            fault = self._unfit(name, values)
-            if fault:
-                name, score, why = "", 0, f"{why}, but {fault}"
+            values = self.table.cells(place)
+            name, score, why = self._taken(place, found, values)
+            if place in said:
+                name, score, why = said[place].replace(IGNORED, ""), SURE, "you said so"
+            elif name in taken:
+                name, score, why = "", 0, "another column is that"
             if name:
-                self.places[name] = place
+                places[name] = place
             example = values[0].text if values else ""
-            self.columns.append(ColumnDecision(place, cell.text, name, min(score, 99), why, example))
+            sure = score if place in said else min(score, 99)
+            self.columns.append(ColumnDecision(place, cell.text, name, sure, why, example))
+        self.table = replace(self.table, places=places)
+
+    def _taken(
+        self, place: int, found: Mapping[int, tuple[str, int]], values: Sequence[Cell]
+    ) -> tuple[str, int, str]:
+        """Return what a column is by its heading and values, how sure that is, and why."""
+        name, score = found.get(place, ("", 0))
+        if place == self._only_dates(found):
+            return "date", _BY_VALUES, "the only column of dates"
+        if not name:
+            return "", 0, "no heading of sales is near"
+        why = f"the heading is near '{name.replace('_', ' ')}'"
+        fault = self._unfit(name, values)
+        return ("", 0, f"{why}, but {fault}") if fault else (name, score, why)
+
+    def _only_dates(self, found: Mapping[int, tuple[str, int]]) -> int | None:
+        """Return the only column that holds dates, where no heading says which one does."""
+        if any(name == "date" for name, _ in found.values()) or "date" in self.said.columns.values():
+            return None
+        if self._dated is None:
+            places = [
+                place for place, cell in enumerate(self.header) if not cell.is_empty and place not in found
+            ]
+            self._dated = [
+                place
+                for place in places
+                if (values := self.table.cells(place)[:_MOST_DATES]) and all(map(looks_like_date, values))
+            ]
+        return self._dated[0] if len(self._dated) == 1 else None
 
     def _unfit(self, name: str, values: Sequence[Cell]) -> str:
         """Return why a column's values cannot be what its heading says, '' where they can."""
         if name in _DATES and sum(map(looks_like_date, values)) < _MOSTLY * len(values):
             return "it holds no dates"
         if name in _NUMBERS:
-            numbers = sum(number_of(cell, decimal_comma=self.comma) is not None for cell in values)
+            numbers = sum(
+                number_of(cell, decimal_comma=self.table.decimal_comma) is not None for cell in values
+            )
             if numbers < _MOSTLY * len(values):
                 return "it holds no numbers"
         return ""
@@ -273,7 +270,7 @@ class _Proposing:
             cell
             for place, (name, _) in found.items()
             if name in _NUMBERS
-            for cell in self._cells(place)
+            for cell in self.table.cells(place)
             if isinstance(cell.value, str)
         ]
         read = {
@@ -282,101 +279,39 @@ class _Proposing:
         }
         return read[True] > read[False]
 
-    def _numbers(self) -> dict[str, Any]:
-        taken = "a comma" if self.comma else "a point"
-        self.decisions.append(Decision("decimal sign", taken, 90, "more numbers can be read so"))
-        table: dict[str, Any] = {"decimal_comma": self.comma}
-        dates = [cell for name in _DATES if name in self.places for cell in self._cells(self.places[name])]
-        first = next((cell for cell in dates if reads_in_two_ways(cell)), None)
-        if first is not None:
-            answers = ('date_order = "day month year"', 'date_order = "month day year"')
-            text = f"{quoted(first.text)} at {first.where} can be read in two ways: which comes first?"
-            self.questions.append(Question("date order", text, answers))
-        return table
-
-    def _amounts(self) -> dict[str, Any]:
-        table: dict[str, Any] = {}
-        minus = [name for name in MINUS_COLUMNS if name in self.places and self._is_minus(name)]
-        if minus:
-            table["minus"] = minus
-            self.decisions.append(Decision("minus", ", ".join(minus), 95, "every number there is below zero"))
-        if "tax" in self.places:
-            text = "Is the sales tax in the item total (then it is taken off), or apart from it?"
-            self.questions.append(Question("tax", text, ('tax = "inside"', 'tax = "apart"')))
-        if "discount" in self.places:
-            habit = self._discount_habit()
-            if habit:
-                table["discount"] = habit
-                self.decisions.append(Decision("discount", habit, 90, "pieces times unit price tell it"))
-            else:
-                text = "Is the discount taken off the item total already?"
-                answers = ('discount = "taken off"', 'discount = "to take off"')
-                self.questions.append(Question("discount", text, answers))
-        return table
-
-    def _is_minus(self, name: str) -> bool:
-        numbers = [number_of(cell, decimal_comma=self.comma) for cell in self._cells(self.places[name])]
-        there = [number for number in numbers if number]
-        return bool(there) and all(number < 0 for number in there)
-
-    def _discount_habit(self) -> str:
-        """Return what pieces times unit price says of the discount, '' where it says nothing."""
-        names = ("pieces", "unit_price", "item_total", "discount")
-        if not all(name in self.places for name in names):
-            return ""
-        votes = {"taken off": 0, "to take off": 0}
-        for row in self.rows:
-            values = [
-                number_of(row[place], decimal_comma=self.comma) if place < len(row) else None
-                for place in (self.places[name] for name in names)
-            ]
-            if None in values or not values[3]:
-                continue
-            pieces, price, total, off = (value or Fraction(0) for value in values)
-            votes["taken off"] += total == pieces * price - abs(off)
-            votes["to take off"] += total == pieces * price
-        sure = [habit for habit, count in votes.items() if count and count == sum(votes.values())]
-        return sure[0] if sure else ""
-
-    def _types(self) -> dict[str, str]:
-        if "type" not in self.places:
-            return {}
-        table = {}
-        for word in dict.fromkeys(cell.text for cell in self._cells(self.places["type"])):
-            scores = {name: nearest_word(fold(word), words)[0] for name, words in TYPE_WORDS.items()}
-            name = max(scores, key=lambda each: scores[each])
-            if scores[name] >= NEAR:
-                table[word] = name
-                self.decisions.append(Decision(f"type {word}", name, scores[name], "the word is near it"))
-            else:
-                answers = tuple(f'"{word}" = "{each}"' for each in TYPE_WORDS)
-                self.questions.append(
-                    Question(f"type {word}", f"What are rows of the type {quoted(word)}?", answers)
-                )
-        return table
-
     def _ask_what_is_missing(self) -> None:
-        headings = ", ".join(cell.text for cell in self.header if not cell.is_empty)
+        places = self.table.places
+        headings = [(place, cell.text) for place, cell in enumerate(self.header) if not cell.is_empty]
+        there = ", ".join(f"{column_letters(place)} {text}" for place, text in headings)
+        free = [place for place, _ in headings if place not in places.values()]
+
+        def ask(name: str, text: str) -> None:
+            letters = column_letters(free[0]) if free else "A"
+            answer = f"{letters}={name}"
+            self.questions.append(Question(name, f"{text} There are: {there}.", (answer,)))
+
         for name in ("date", "order"):
-            if name not in self.places:
-                self.questions.append(
-                    Question(name, f"Which column holds the {name}? There are: {headings}.")
-                )
-        if "sku" not in self.places and "title" not in self.places:
-            self.questions.append(Question("sku", f"Which column says what was sold? There are: {headings}."))
-        if "item_total" not in self.places and not {"unit_price", "pieces"} <= set(self.places):
-            self.questions.append(
-                Question("item total", f"Which column holds the item total? There are: {headings}.")
-            )
-        heading = fold(self.header[self.places["item_total"]].text) if "item_total" in self.places else ""
-        if heading.startswith("net") and "unit_price" not in self.places:
-            # Net of sales tax, or what is paid out after fees: only a price could tell them apart.
-            text = "is it the item total without sales tax, or what is paid out after fees and with shipping?"
-            self.questions.append(Question("item total", f"The column {quoted(heading)}: {text}"))
+            if name not in places:
+                ask(name, f"Which column holds the {name}?")
+        if "sku" not in places and "title" not in places:
+            ask("sku", "Which column says what was sold?")
+        if "item_total" not in places and not {"unit_price", "pieces"} <= set(places):
+            ask("item total", "Which column holds the item total?")
+        self._ask_of_net()
         if not self.party:
-            self.questions.append(
-                Question("party", "Which shop or marketplace is it from?", ('party = "…"',))
-            )
+            self.questions.append(Question("party", "Which shop or marketplace is it from?", (PARTY_ANSWER,)))
+
+    def _ask_of_net(self) -> None:
+        """Ask what a column 'Net' is: without sales tax, or paid out after fees; only a price could tell."""
+        place = self.table.places.get("item_total")
+        if place is None or "unit_price" in self.table.places or column_letters(place) in self.said.columns:
+            return
+        heading = self.header[place].text
+        if fold(heading).startswith("net"):
+            text = "is it the item total without sales tax, or what is paid out after fees and with shipping?"
+            letters = column_letters(place)
+            answers = (f"{letters}=item total", f"ignore {letters}")
+            self.questions.append(Question("item total", f"The column '{heading}': {text}", answers))
 
 
 def _toml_lines(tables: Mapping[str, Any]) -> list[str]:
@@ -397,8 +332,10 @@ def _toml(value: Any) -> str:
 
 def is_sales_export(file: SourceFile) -> bool:
     """Return whether a file looks like a sales export: headings of an order, a date, and a total or price."""
-    try:
-        names = {each.meaning for each in propose_sales(file).columns}
-    except InputErrors:
-        return False
-    return {"date", "order"} <= names and not names.isdisjoint({"item_total", "unit_price"})
+    for sheet in file.sheets:
+        for index, found in _headings(sheet):
+            if {"date", "order"} <= (there := set(found.values())) and not there.isdisjoint(_PRICES):
+                columns = _Proposing(sheet, index, ("", ""), SalesAnswers()).decided()
+                if {"date", "order"} <= columns and not columns.isdisjoint(_PRICES):
+                    return True
+    return False

@@ -76,8 +76,8 @@ def resolve_events(
         entries.extend(resolver.receipt(group))
     for group in jobs.values():
         entries.extend(resolver.job(group))
-    if resolver.problems:
-        raise InputErrors(options.source, resolver.problems)
+    if problems := resolver.all_problems():
+        raise InputErrors(options.source, problems)
     remarks = tuple(dict.fromkeys(resolver.remarks))
     return Entries(tuple(entries), tuple(resolver.new_items.values()), remarks)
 
@@ -104,6 +104,7 @@ class _Resolver:
         self.catalogue = find_catalogue(connection)
         self.new_items: dict[str, Item] = {}
         self.problems: list[Problem] = []
+        self._noted: dict[str, list[str]] = {}
         self.remarks: list[str] = []
 
     def entry(self, row: EventRow) -> Iterable[AnyEntry]:
@@ -113,8 +114,17 @@ class _Resolver:
                 return [self._charge(row)]
             return [self._entry(row)]
         except (ValueProblem, RateUnknown) as problem:
-            self.problems.append(Problem(row.where, str(problem)))
+            self._note(row.where, str(problem))
             return []
+
+    def _note(self, where: str, what: str) -> None:
+        """Note what is wrong with a row; the same in several rows, as an unknown SKU, is one problem."""
+        self._noted.setdefault(what, []).append(where)
+
+    def all_problems(self) -> list[Problem]:
+        """Return what is wrong, each once."""
+        noted = [Problem(places[0], what, also=tuple(places[1:])) for what, places in self._noted.items()]
+        return [*noted, *self.problems]
 
     def _entry(self, row: EventRow) -> Entry:
         item = self._item(row.sku)
@@ -165,10 +175,6 @@ class _Resolver:
         rate = self._rate(row)
         amount, foreign = self._amounts(row.amount, row, rate)
         sign = -1 if row.kind == "discount" else 1
-        if row.kind == "goods":
-            raise ValueProblem(
-                "a price that was missing is a correction of its receipt: undo it and receive it anew."
-            )
         wish = ChargeWish(
             kind=row.kind,
             basis=row.basis or "value",
@@ -204,7 +210,7 @@ class _Resolver:
                     where=row.where,
                     sku=row.sku,
                     quantity=row.quantity or Fraction(0),
-                    unit=row.unit,
+                    unit=row.unit or self._base_unit(row.sku),
                     net=row.amount or Fraction(0),
                     provisional=row.amount is None,
                     expires_on=row.expires_on,
@@ -229,7 +235,7 @@ class _Resolver:
         try:
             return [self._job(first, rows)]
         except (ValueProblem, RateUnknown) as problem:
-            self.problems.append(Problem(first.where, str(problem)))
+            self._note(first.where, str(problem))
             return []
 
     def _job(self, first: EventRow, rows: Sequence[EventRow]) -> Entry:
@@ -279,6 +285,11 @@ class _Resolver:
             near = did_you_mean(sku, [*self.items, *self.made])
             raise ValueProblem(f"the book has no item {sku}. {near} See: blankbook items".replace("  ", " "))
         return self.new_items.setdefault(sku, made.item)
+
+    def _base_unit(self, sku: str) -> str:
+        """Return the unit that a row without one counts in: on the shop's own sheet it is the item's own."""
+        item = self.items.get(sku)
+        return item.base_unit if item is not None else ""
 
     def _quantity(self, row: EventRow, item: Item) -> int:
         if row.quantity is None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from ledger.intake.events import EventRow
@@ -36,6 +36,8 @@ class SalesDraft:
     remarks: tuple[str, ...] = ()
     rows_read: int = 0
     rows_skipped: int = 0
+    names: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """What the file calls our items, with the SKUs of ours that its rows were."""
 
     def without(self, known: Sequence[EventRow], remarks: Sequence[str]) -> SalesDraft:
         """Return the draft without rows that the book has; ``remarks`` are added to it."""

@@ -33,6 +33,16 @@ class Happening:
     own_row: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What a row of fees or shipping adds to its order, in units of its currency; below zero it is given back."""
+
+    kind: str
+    order: str
+    amount: Fraction
+    currency: str
+
+
 class SalesAmounts:
     """The rows' amounts by the profile's habits."""
 
@@ -42,24 +52,45 @@ class SalesAmounts:
     def of(self, cells: SalesCells, kind: str, currency: str, note: Note) -> list[Happening]:
         """Return what happened in a row; what is wrong is noted, and what it concerns left out."""
         if kind == "sale":
-            # Without a type column, minus signs tell.
-            pieces, total = cells.pieces, cells.item_total
-            if pieces is not None and pieces < 0:
-                kind = "take back"
-            elif total is not None and total < 0:
-                if pieces:
-                    what = f"the item total {show_fraction(total)} is below zero beside {show_fraction(pieces)} pieces."
-                    note(
-                        "item_total",
-                        what,
-                        "Refunds need a type column with [types] in the profile, or no pieces.",
-                    )
-                    return []
-                kind = "refund"
+            kind = self._by_signs(cells, note)
         row = _Row(self._profile, cells, currency, note)
         if kind == "sale":
             return row.sale()
-        return row.given_back_alone(kind)
+        return row.given_back_alone(kind) if kind else []
+
+    def added(self, cells: SalesCells, kind: str, currency: str, note: Note) -> Added | None:
+        """Return what a row of fees or shipping adds to its order's sale; None where it says nothing."""
+        row = _Row(self._profile, cells, currency, note)
+        own = row.fees() if kind == "fees" else cells.shipping
+        sign = 1
+        if own is None:
+            own = cells.item_total if cells.item_total is not None else cells.unit_price
+            sign = -1 if kind == "fees" and self._profile.fee_rows == "minus" else 1
+        if not own:
+            note("item_total", f"a row of {kind} without an amount.", "Fill it in, or delete the row.")
+            return None
+        amount = row.whole(sign * own, "item_total")
+        return None if amount is None else Added(kind, cells.order, amount, currency)
+
+    def _by_signs(self, cells: SalesCells, note: Note) -> str:
+        """Return what a row is that no type tells: minus signs do, where they can; '' where they cannot."""
+        pieces = cells.pieces
+        if pieces is not None and pieces < 0:
+            return "take back"
+        name = "unit_price" if cells.item_total is None else "item_total"
+        money: Fraction | None = getattr(cells, name)
+        if money is None or money >= 0:
+            return "sale"
+        if pieces and not self._profile.below_zero:
+            what = (
+                f"the {name.replace('_', ' ')} {show_fraction(money)} is below zero beside "
+                f"{show_fraction(pieces)} {'piece' if pieces == 1 else 'pieces'}: nothing says whether the "
+                "goods came back."
+            )
+            advice = 'Say below_zero = "refund" (money only) or "take back" under [refunds] in the profile.'
+            note(name, what, advice)
+            return ""
+        return self._profile.below_zero if pieces else "refund"
 
 
 @dataclass(frozen=True)
@@ -74,13 +105,16 @@ class _Row:
         cells = self.cells
         pieces = self._sold()
         amount = self._total(pieces) if pieces is not None else None
-        for name in ("shipping", "tax"):
+        for name in ("shipping", "tax", "discount", "fees", "other_fees"):
             value: Fraction | None = getattr(cells, name)
             if value is not None and value < 0:
-                self.note(name, f"{show_fraction(value)} is below zero on a sale.", self._minus(name))
+                advice = (
+                    f'Where the file writes them so, say minus = ["{name}"] under [amounts] in the profile.'
+                )
+                self.note(name, f"{show_fraction(value)} is below zero on a sale.", advice)
         if pieces is None or amount is None:
             return []
-        sale = Happening("sale", cells.date, pieces, amount, self._money("shipping"), self._fees())
+        sale = Happening("sale", cells.date, pieces, amount, self._money("shipping"), self.fees())
         back = self._beside(pieces, amount)
         return [sale, back] if back is not None else [sale]
 
@@ -94,26 +128,55 @@ class _Row:
             if not pieces:
                 self.note("pieces", "nothing says how many pieces came back.", "Fill it in.")
                 return []
-        if cells.refunded is not None:
+        if cells.refunded:
             amount = self._without_tax(
                 abs(cells.refunded), cells.refunded_tax, self.profile.refund_tax, "refunded"
             )
         elif cells.item_total is not None:
-            amount = self._without_tax(abs(cells.item_total), cells.tax, self.profile.tax, "item_total")
+            amount = self._back_after_discount(abs(cells.item_total), "item_total")
+        elif cells.unit_price is not None:
+            total = self._rounded(abs(cells.unit_price) * (pieces or 1))
+            amount = self._back_after_discount(total, "unit_price")
         else:
-            priced = cells.unit_price is not None and pieces
-            amount = (
-                self._rounded(cells.unit_price * pieces) if priced and cells.unit_price and pieces else None
-            )
+            amount = None
         shipping = self._money("refunded_shipping")
         if shipping is None and cells.shipping:
-            shipping = self._whole(abs(cells.shipping), "shipping")
+            shipping = self.whole(abs(cells.shipping), "shipping")
         if kind == "refund" and not amount and not shipping:
             self.note("item_total", "a refund of nothing.", "Fill in what was paid back, or delete the row.")
             return []
         on = cells.refunded_on or cells.date
         quantity = pieces if kind == "take back" else None
-        return [Happening(kind, on, quantity, amount or None, shipping, own_row=True)]
+        return [
+            Happening(kind, on, quantity, amount or None, shipping, self._fees_given_back(), own_row=True)
+        ]
+
+    def _back_after_discount(self, total: Fraction, column: str) -> Fraction | None:
+        """Return what was paid back of a total that is written before its discount, without tax."""
+        off = abs(self.cells.discount or Fraction(0))
+        if self.profile.discount != "to take off":
+            off = Fraction(0)
+        if off > total:
+            what = f"the discount {show_fraction(off)} is more than the {show_fraction(total)} paid back."
+            self.note("discount", what, "Check the two columns.")
+            return None
+        return self._without_tax(total - off, self.cells.tax, self.profile.tax, column)
+
+    def _fees_given_back(self) -> Fraction | None:
+        """Return the fees that the channel gave back with a refund.
+
+        Where the row writes its money with a minus, fees given back have the other sign than those of a sale.
+        """
+        cells = self.cells
+        fees = self.fees()
+        if not fees:
+            return None
+        money = (cells.item_total, cells.unit_price, cells.refunded, cells.pieces)
+        if fees > 0 and any(value is not None and value < 0 for value in money):
+            what = f"{show_fraction(fees)} was kept for a refund, which the book has no place for beside it."
+            self.note("fees", what, "Leave the cell empty: it is no cost of the goods.")
+            return None
+        return self.whole(abs(fees), "fees")
 
     def _sold(self) -> Fraction | None:
         """Return the pieces sold; one where the file has no column for them."""
@@ -166,7 +229,7 @@ class _Row:
                 self.note("tax" if column != "refunded" else "refunded_tax", what, "Check the two columns.")
                 return None
             total -= abs(tax) if tax is not None else 0
-        return self._whole(total, column)
+        return self.whole(total, column)
 
     def _beside(self, sold: Fraction, item_total: Fraction) -> Happening | None:
         """Return the refund or return whose columns stand beside the sale, None where nothing came back."""
@@ -215,19 +278,25 @@ class _Row:
             return None
         return cells.refunded_on
 
-    def _fees(self) -> Fraction | None:
-        fees, others = self._money("fees"), self._money("other_fees")
-        return None if fees is None and others is None else (fees or Fraction(0)) + (others or Fraction(0))
+    def fees(self) -> Fraction | None:
+        """Return the row's fees together, above zero where the channel kept them; None where it has none."""
+        values = [
+            whole
+            for name in ("fees", "other_fees")
+            if (value := getattr(self.cells, name)) is not None
+            and (whole := self.whole(value, name)) is not None
+        ]
+        return sum(values, Fraction(0)) if values else None
 
     def _money(self, column: str) -> Fraction | None:
         value: Fraction | None = getattr(self.cells, column)
-        return None if value is None or value < 0 else self._whole(value, column)
+        return None if value is None or value < 0 else self.whole(value, column)
 
     def _rounded(self, value: Fraction) -> Fraction:
         scale = 10 ** exponent(self.currency)
         return Fraction(round_fraction(value * scale), scale)
 
-    def _whole(self, value: Fraction, column: str) -> Fraction | None:
+    def whole(self, value: Fraction, column: str) -> Fraction | None:
         """Return an amount that is whole minor units of its currency; another is noted."""
         places = exponent(self.currency)
         if (value * 10**places).denominator == 1:
@@ -237,8 +306,3 @@ class _Row:
         )
         self.note(column, what, "Round it, and check the decimal sign of the profile.")
         return None
-
-    def _minus(self, column: str) -> str:
-        if column not in ("shipping", "tax"):
-            return "Check it."
-        return f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'

@@ -7,13 +7,13 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from fractions import Fraction
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from ledger.catalogue.parties import LONGEST_NAME
 from ledger.errors import Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake.nearest import fold, quoted
-from ledger.intake.sales_profile import MONEY_COLUMNS, SalesProfile
+from ledger.intake.sales_profile import MINUS_COLUMNS, MONEY_COLUMNS, SalesProfile
 from ledger.intake.table import Cell, Record
 from ledger.intake.values import DateOrder, read_date, read_number, read_text
 
@@ -59,6 +59,12 @@ class SalesCells:
     returned: Fraction | None = None
     party: str = ""
     currency: str = ""
+
+    @property
+    def is_given_back(self) -> bool:
+        """Whether a minus says that the row is no sale."""
+        money = self.unit_price if self.item_total is None else self.item_total
+        return (self.pieces or 0) < 0 or (money or 0) < 0
 
 
 class SalesCellReader:
@@ -107,9 +113,7 @@ class SalesCellReader:
 
     def _learn(self, cell: Cell) -> None:
         """Keep a date that can only be read in one way: it hints at the file's order."""
-        match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
-        if match and (int(match[1]) > _MONTHS_IN_YEAR) != (int(match[2]) > _MONTHS_IN_YEAR):
-            order = "day month year" if int(match[1]) > _MONTHS_IN_YEAR else "month day year"
+        if order := order_told(cell):
             self._telling.setdefault(order, cell.text)
 
     def _note(self, record: Record, column: str, kind: str, context: Mapping[str, Any], words: str) -> None:
@@ -136,7 +140,7 @@ def _translated(kind: str, column: str, text: str, context: Mapping[str, Any], w
     if kind in ("greater_than_equal", "less_than_equal"):
         limit = int(context.get("ge", context.get("le", 0)))
         side = "below" if kind == "greater_than_equal" else "above"
-        if limit == 0 and column != "pieces":
+        if limit == 0 and column in MINUS_COLUMNS:
             advice = (
                 f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'
             )
@@ -191,7 +195,7 @@ def _row_model(profile: SalesProfile) -> type[BaseModel]:
         model[name] = (Annotated[str, Field(max_length=longest), text], "")
     for name in MONEY_COLUMNS:
         reader = _checked(readers.minus if name in profile.minus else readers.number)
-        # A row of a refund may write what was sold as a minus; whether it is one is judged later.
+        # A row of a refund may write its money with the other sign; whether it is one is judged later.
         least = -MAX_MONEY if name in _EITHER_SIGN else 0
         model[name] = (Annotated[Fraction, reader, Field(ge=least, le=MAX_MONEY)], None)
     made: type[BaseModel] = create_model(
@@ -224,7 +228,7 @@ def _checked(reader: Callable[[Cell], Any]) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-_EITHER_SIGN = ("item_total", "tax", "shipping")
+_EITHER_SIGN = ("unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees")
 
 
 class _TwoWays(ValueProblem):
@@ -239,6 +243,17 @@ def reads_in_two_ways(cell: Cell) -> bool:
     first, second = int(match[1]), int(match[2])
     short_year = len(match[3]) < 4  # noqa: PLR2004
     return short_year or (max(first, second) <= _MONTHS_IN_YEAR and first != second)
+
+
+def order_told(cell: Cell) -> DateOrder | Literal[""]:
+    """Return the order of day and month that a date like 14/05/2026 alone tells, '' where it tells none."""
+    match = _TWO_WAYS.match(cell.text) if isinstance(cell.value, str) else None
+    if match is None or len(match[3]) < 4:  # noqa: PLR2004
+        return ""
+    first, second = int(match[1]) > _MONTHS_IN_YEAR, int(match[2]) > _MONTHS_IN_YEAR
+    if first == second:
+        return ""
+    return "day month year" if first else "month day year"
 
 
 def _day(cell: Cell, order: DateOrder | None) -> datetime.date:

@@ -31,10 +31,16 @@ MONEY_COLUMNS = (
 )
 MINUS_COLUMNS = tuple(name for name in MONEY_COLUMNS if name not in ("unit_price", "item_total"))
 """Columns that some files write with a minus."""
-PER_ORDER_COLUMNS = ("shipping", "fees", "other_fees", "refunded_shipping")
+PER_ORDER_COLUMNS = (
+    *("shipping", "fees", "other_fees", "refunded_shipping", "tax", "discount", "refunded", "refunded_tax"),
+)
 """Columns that some files repeat on every row of an order."""
-TYPES = ("sale", "refund", "take back", "set aside")
-"""What a word of the type column can mean."""
+TYPES = ("sale", "refund", "take back", "fees", "shipping", "set aside")
+"""What a word of the type column can mean; rows of fees and shipping belong to their order's sale."""
+BELOW_ZERO = ("refund", "take back")
+"""What a row with pieces and an amount below zero can be, where no type says it."""
+FEE_ROWS = ("minus", "plus")
+"""How rows of fees write what was kept."""
 TAX_HABITS = ("apart", "inside")
 DISCOUNT_HABITS = ("taken off", "to take off")
 BESIDE = " | "
@@ -74,6 +80,8 @@ class SalesProfile:
     ``columns`` maps what a column is to the headings accepted for it. ``date_order`` is empty where
     the file's own dates must say it. ``tax`` and ``refund_tax`` are 'inside' where the sales tax is in
     the amounts and its column is taken off; ``discount`` says whether it was taken off already.
+    ``below_zero`` says what rows with pieces and money below zero are, '' where nobody said it.
+    ``fee_rows`` says whether rows of fees write what was kept with a minus.
     ``minus`` are columns written with a minus, ``per_order`` those repeated on every row of an order.
     ``types`` maps the type column's words to TYPES. ``aliases`` maps the file's SKU, its title, or
     'title | variant' to our SKU; ``codes`` what a placeholder's words are in our SKUs.
@@ -96,6 +104,8 @@ class SalesProfile:
     refund_tax: str = "apart"
     undated_refunds: str = "refuse"
     refunds_above: str = "refuse"
+    below_zero: str = ""
+    fee_rows: str = "minus"
     types: Words = field(default_factory=_none)
     aliases: Words = field(default_factory=_none)
     patterns: tuple[SkuPattern, ...] = ()
@@ -186,8 +196,8 @@ def _read(top: Table, source: str) -> SalesProfile:
     file, numbers, amounts, refunds = (top.table(key) for key in ("file", "numbers", "amounts", "refunds"))
     file.known(("sheet", "header_row"))
     numbers.known(("decimal_comma", "date_order"))
-    amounts.known(("tax", "discount", "minus", "per_order"))
-    refunds.known(("tax", "undated", "above_item_total"))
+    amounts.known(("tax", "discount", "minus", "per_order", "fee_rows"))
+    refunds.known(("tax", "undated", "above_item_total", "below_zero"))
     columns = _columns(top.table("columns"))
     _check_columns(top, columns)
     _check_habits(amounts, refunds, columns)
@@ -212,6 +222,8 @@ def _read(top: Table, source: str) -> SalesProfile:
         refund_tax=refunds.choice("tax", TAX_HABITS, "apart"),
         undated_refunds=refunds.choice("undated", ("refuse", "sale date"), "refuse"),
         refunds_above=refunds.choice("above_item_total", ("refuse", "shipping"), "refuse"),
+        below_zero=refunds.choice("below_zero", ("", *BELOW_ZERO), ""),
+        fee_rows=amounts.choice("fee_rows", FEE_ROWS, "minus"),
         types=_types(top, columns),
         aliases={fold(word): code for word, code in sku.mapping("aliases").items()},
         patterns=sku_patterns,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from ledger.errors import ValueProblem
 from ledger.intake.nearest import did_you_mean, fold, quoted
@@ -22,22 +22,45 @@ def full_title(title: str, variant: str) -> str:
     return BESIDE.join(" ".join(part.split()) for part in (title, variant) if part.strip())
 
 
-class SkuWords:
-    """The profile's aliases, patterns and codes; each different text is worked out once.
+class UnknownName(ValueProblem):
+    """A name that is none of ours: the file's SKU (``is_code``) or its title and variant.
 
-    ``learned`` are aliases from elsewhere, as in the profile; the profile's come first.
+    ``text`` is all that the row says of it, for looking for what comes near.
     """
 
-    def __init__(self, profile: SalesProfile, learned: Mapping[str, str] | None = None) -> None:
-        self._aliases = {fold(word): sku for word, sku in (learned or {}).items()} | dict(profile.aliases)
+    def __init__(self, word: str, *, is_code: bool, text: str) -> None:
+        self.word, self.is_code, self.text = word, is_code, text
+        super().__init__(f"{quoted(word)} is not known.")
+
+
+class SkuWords:
+    """The profile's aliases, patterns and codes, and the book's; each different text is worked out once.
+
+    ``learned`` are the names that the book knows of the channel, by folded word, ``own`` its SKUs by
+    folded SKU; ``own`` is None where no book is at hand, and the file's own SKU is then believed.
+    ``by_words`` returns the item that a title names by its style, colour and size.
+    """
+
+    def __init__(
+        self,
+        profile: SalesProfile,
+        learned: Mapping[str, str] | None = None,
+        own: Mapping[str, str] | None = None,
+        by_words: Callable[[str], str] = lambda _: "",
+    ) -> None:
+        self._aliases = profile.aliases
+        self._learned = learned or {}
+        self._own = own
+        self._by_words = by_words
         self._patterns = [(pattern, pattern.matcher()) for pattern in profile.patterns]
         self._codes = profile.codes
         self._known: dict[tuple[str, str, str], str] = {}
 
     def sku(self, sku: str, title: str, variant: str) -> str:
-        """Return our SKU: by alias, then by pattern, else the file's own.
+        """Return our SKU: by the profile's aliases and patterns, by the book's names, else the file's own.
 
-        Raises ValueProblem where there is none, or where a pattern meets a word without a code.
+        Raises UnknownName where the book has no such item, ValueProblem where nothing says what was sold
+        or a pattern meets a word without a code.
         """
         key = (sku, title, variant)
         known = self._known.get(key)
@@ -47,6 +70,28 @@ class SkuWords:
 
     def _find(self, sku: str, title: str, variant: str) -> str:
         full = full_title(title, variant)
+        told = self._told(sku, full)
+        if told:
+            if not self._ours(told):
+                raise ValueProblem(
+                    f"{quoted(sku or full)} is {told} by the profile, and the book has no such item. Mend the "
+                    "profile, or add it: blankbook items load FILE."
+                )
+            return self._ours(told)
+        own = self._ours(sku)
+        # A SKU of ours that stands in the file says more than what its title was once learned to be.
+        learned = self._learned.get(fold(sku), "") or ("" if own else self._learned.get(fold(full), ""))
+        if learned or own:
+            return learned or own
+        if not sku and not full:
+            raise ValueProblem("nothing says what was sold: fill in the SKU or the title.")
+        named = "" if sku else self._by_words(full)
+        if named:
+            return named
+        raise UnknownName(sku or full, is_code=bool(sku), text=f"{sku} {full}".strip())
+
+    def _told(self, sku: str, full: str) -> str:
+        """Return the SKU that the profile gives, '' where it says nothing."""
         for text in (sku, full):
             if fold(text) in self._aliases:
                 return self._aliases[fold(text)]
@@ -55,15 +100,11 @@ class SkuWords:
                 match = matcher.fullmatch(text) if text else None
                 if match is not None:
                     return self._filled(pattern, match)
-        if sku:
-            return sku
-        if not full:
-            raise ValueProblem("nothing says what was sold: fill in the SKU or the title.")
-        near = did_you_mean(full, self._aliases) if self._aliases else ""
-        raise ValueProblem(
-            f"{quoted(full)} has no SKU. Add a line under [sku.aliases] in the profile, "
-            f'"{full}" = "your SKU", or set such rows aside under [set_aside]. {near}'.rstrip()
-        )
+        return ""
+
+    def _ours(self, sku: str) -> str:
+        """Return a SKU as the book writes it, '' where the book has none like it."""
+        return sku if self._own is None else self._own.get(fold(sku), "")
 
     def _filled(self, pattern: SkuPattern, match: re.Match[str]) -> str:
         made = pattern.sku
@@ -86,7 +127,8 @@ class SetAside:
 
     def __init__(self, profile: SalesProfile) -> None:
         self._words = [
-            (word, re.compile(rf"(?<!\w){_loosely(word)}(?!\w)", re.IGNORECASE))
+            # A rule for a label also means several: 'Shipping labels'.
+            (word, re.compile(rf"(?<!\w){_loosely(word)}s?(?!\w)", re.IGNORECASE))
             for word in profile.set_aside_words
         ]
         self._patterns = [

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from small_shop import Commands, Outcome, new_book
 
-from ledger.cli import items, post
-from ledger.errors import Refused, UsageError
+from ledger.cli import aliases, items, post
+from ledger.errors import InputErrors, Refused, UsageError
 
 EXPORT = (
     "Order ID,Date,Item title,Variant,SKU,Qty,Item total,Shipping charged,Fees\n"
@@ -82,3 +82,188 @@ def test_a_name_without_letters_names_no_profile(run: Commands) -> None:
     """What cannot name a file is refused, and no path leaves the folder."""
     outcome = run("post", "market.csv", "--party", "../..", "--accept", "--yes")
     assert isinstance(outcome.error, UsageError)
+
+
+SAVED = Path("shop.profiles/sales-harbour-fair.toml")
+TAKEN = ("--party", "Harbour Fair", "--accept", "--yes")
+UNKNOWN = (
+    "Order ID,Date,Item title,Variant,SKU,Qty,Item total\n"
+    "M-1,2026-03-01,Fox tee,,FOX-BLK-MM,1,22.00\n"
+    "M-2,2026-03-02,Fox tee,,FOX-BLK-M,1,22.00\n"
+    "M-3,2026-03-02,Fox tee,,FOX-BLK-MM,2,44.00\n"
+)
+TYPED = (
+    "Type,Order ID,Date,SKU,Qty,Price,Kept\n"
+    "Order,M-1,2026-03-01,FOX-BLK-M,2,22.00,1.79\n"
+    "Exchange,M-1,2026-03-02,FOX-BLK-M,1,0.00,\n"
+    "Refund (returned),M-1,2026-03-03,FOX-BLK-M,1,-22.00,\n"
+    "Refund,M-1,2026-03-04,FOX-BLK-M,1,-5.00,\n"
+    "Subscription,,,,,9.00,\n"
+)
+
+
+@pytest.fixture
+def asking(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody sits at a terminal."""
+    for module in ("common", "post_proposed", "post_sales"):
+        monkeypatch.setattr(f"ledger.cli.{module}.is_asking", lambda: True)
+
+
+def export(text: str, name: str = "other.csv") -> str:
+    """Write an export and return its name."""
+    Path(name).write_text(text, "utf-8")
+    return name
+
+
+def taught(run: Commands) -> list[tuple[str, str]]:
+    """Return what the book knows of the channel's names."""
+    found = Commands(aliases.register, run.book)("aliases", "--json").data
+    return [(each["word"], each["meaning"]) for each in found]
+
+
+def test_a_refused_export_saves_no_profile(run: Commands) -> None:
+    """Accepted, but with an item nobody knows: how it is read is not kept."""
+    outcome = run("post", export(UNKNOWN), *TAKEN)
+    assert isinstance(outcome.error, InputErrors)
+    assert not SAVED.exists()
+
+
+def test_more_than_there_is_saves_no_profile(run: Commands) -> None:
+    """The book refuses what cannot leave the shelf; the profile waits for a posting."""
+    outcome = run("post", export(EXPORT.replace("M,1,22.00", "M,100,2200.00")), *TAKEN)
+    assert (isinstance(outcome.error, InputErrors), SAVED.exists()) == (True, False)
+
+
+def test_an_accepted_dry_run_shows_the_posting_and_saves_nothing(run: Commands) -> None:
+    """The documents are shown as they would be."""
+    outcome = run("post", "market.csv", "--party", "Harbour Fair", "--accept", "--dry-run", "--json")
+    assert (outcome.code, len(outcome.data["documents"]), SAVED.exists()) == (0, 2, False)
+
+
+def test_corrections_are_given_on_the_command_line(run: Commands) -> None:
+    """A column, a type that nobody knows; refunds and returns are told by their words, signs do not matter."""
+    said = ("--as", "G=fees", "--as", 'type "Exchange" = set aside')
+    outcome = run("post", export(TYPED), *TAKEN, *said, "--json")
+    assert outcome.code == 0, outcome.error
+    lines = [(one["event"], one["amount"]) for one in outcome.data["documents"]]
+    assert lines == [("sale", "44.00"), ("take back", "22.00"), ("refund", "5.00")]
+    assert [one["rule"] for one in outcome.data["sales"]["set_aside"]] == ["Exchange", "Subscription"]
+
+
+def test_open_questions_name_the_options_that_answer_them(run: Commands) -> None:
+    """The maker copies one of them."""
+    told = refusal(run("post", export(TYPED), *TAKEN))
+    assert "1 question is open" in told
+    assert "--as 'type \"Exchange\" = sale'" in told
+
+
+def test_a_correction_that_is_not_understood_is_told(run: Commands) -> None:
+    """With the forms there are."""
+    outcome = run("post", "market.csv", *TAKEN, "--as", "the fees are in G")
+    assert "is not understood" in str(outcome.error)
+
+
+def test_a_saved_profile_is_not_corrected_in_passing(run: Commands) -> None:
+    """What is saved is read as it stands."""
+    run("post", "market.csv", *TAKEN)
+    outcome = run("post", "market.csv", "--party", "Harbour Fair", "--as", "ignore I", "--yes")
+    assert (isinstance(outcome.error, UsageError), "sales-harbour-fair.toml" in str(outcome.error)) == (
+        True,
+        True,
+    )
+
+
+def test_a_named_profile_takes_no_corrections(run: Commands) -> None:
+    """One of the two is meant."""
+    outcome = run("post", "market.csv", "--profile", "sales-one-row-per-item", "--as", "ignore I", "--yes")
+    assert isinstance(outcome.error, UsageError)
+
+
+@pytest.mark.usefixtures("asking")
+def test_corrections_are_typed_until_the_proposal_is_taken(run: Commands) -> None:
+    """A wrong line is told, a right one shows the proposal anew, Enter takes it, yes posts it."""
+    typed = 'what\nG=fees\ntype "Exchange" = set aside\n\ny\n'
+    outcome = run("post", export(TYPED), "--party", "Harbour Fair", typed=typed)
+    assert (outcome.code, SAVED.is_file()) == (0, True), outcome.error
+    assert "is not understood" in outcome.err
+
+
+@pytest.mark.usefixtures("asking")
+def test_a_posting_that_is_declined_saves_nothing(run: Commands) -> None:
+    """The proposal was taken, the posting was not."""
+    outcome = run("post", "market.csv", "--party", "Harbour Fair", typed="\nn\n")
+    assert (isinstance(outcome.error, Refused), SAVED.exists()) == (True, False)
+
+
+def test_an_unknown_sku_is_told_once_with_its_rows(run: Commands) -> None:
+    """With what comes near and the command that teaches it."""
+    outcome = run("post", export(UNKNOWN), *TAKEN)
+    assert isinstance(outcome.error, InputErrors)
+    (problem,) = outcome.error.problems
+    assert (problem.where, problem.also) == ("row 2, column SKU", ("row 4, column SKU",))
+    assert "blankbook aliases add 'Harbour Fair' FOX-BLK-MM FOX-BLK-M" in problem.next_step
+
+
+def test_every_row_of_an_unknown_sku_is_marked_in_the_copy(run: Commands) -> None:
+    """Both cells have the comment."""
+    openpyxl = pytest.importorskip("openpyxl")
+    outcome = run("post", export(UNKNOWN), *TAKEN, "--errors", "marked.xlsx")
+    sheet = openpyxl.load_workbook("marked.xlsx")["other.csv"]
+    assert "2 cells are marked" in outcome.err
+    assert [sheet[f"E{row}"].comment is not None for row in (2, 3, 4)] == [True, False, True]
+
+
+def test_open_questions_write_no_copy_and_say_why(run: Commands) -> None:
+    """No cell is wrong: the layout is not known."""
+    outcome = run("post", export(TYPED), *TAKEN, "--errors", "marked.xlsx")
+    assert ("marked.xlsx was not written" in outcome.err, Path("marked.xlsx").exists()) == (True, False)
+
+
+def test_a_wrong_profile_writes_no_copy_and_says_why(run: Commands) -> None:
+    """What is wrong stands in the profile, not in the export."""
+    Path("bad.toml").write_text('kind = "sales"\n[columns]\ndate = "Date"\n', "utf-8")
+    outcome = run("post", "market.csv", "--profile", "bad.toml", "--yes", "--errors", "marked.xlsx")
+    assert "marked.xlsx was not written: what is wrong does not stand in market.csv" in outcome.err
+
+
+def test_a_learned_name_is_used(run: Commands) -> None:
+    """What was taught with the command of aliases is known in a sales export."""
+    teach = Commands(aliases.register, run.book)
+    assert teach("aliases", "add", "Harbour Fair", "FOX-BLK-MM", "FOX-BLK-M").code == 0
+    outcome = run("post", export(UNKNOWN), *TAKEN, "--json")
+    assert {line["sku"] for one in outcome.data["documents"] for line in one["lines"]} == {"FOX-BLK-M"}
+
+
+def test_a_posted_export_teaches_its_titles(run: Commands) -> None:
+    """A later export without SKUs is read by the titles of an earlier one with them."""
+    run("post", "market.csv", *TAKEN)
+    assert ("Fox tee | Black / M", "FOX-BLK-M") in taught(run)
+    outcome = run("post", export(EXPORT.replace("FOX-BLK-M", "").replace("M-1", "M-9")), *TAKEN, "--json")
+    assert [one["lines"][0]["sku"] for one in outcome.data["documents"]] == ["FOX-BLK-M"]
+
+
+def test_a_refused_export_teaches_nothing(run: Commands) -> None:
+    """As nothing of it is in the book."""
+    run("post", export(UNKNOWN.replace(",,FOX-BLK-M,", ',"Black, M",FOX-BLK-M,')), *TAKEN)
+    assert taught(run) == []
+
+
+@pytest.mark.usefixtures("asking")
+def test_somebody_is_asked_once_what_a_name_means(run: Commands) -> None:
+    """The answer stands for all its rows and is learned when the export is posted."""
+    outcome = run("post", export(UNKNOWN), "--party", "Harbour Fair", typed="\n1\ny\n")
+    assert (outcome.code, ("FOX-BLK-MM", "FOX-BLK-M") in taught(run)) == (0, True), outcome.error
+
+
+@pytest.mark.usefixtures("asking")
+def test_an_answer_is_not_learned_where_nothing_is_posted(run: Commands) -> None:
+    """A dry run changes nothing in the book."""
+    run("post", export(UNKNOWN), "--party", "Harbour Fair", "--dry-run", typed="\n1\n")
+    assert taught(run) == []
+
+
+def test_a_proposal_is_one_json_document(run: Commands) -> None:
+    """Columns, decisions, questions and the first rows."""
+    found = run("post", export(TYPED), "--party", "Harbour Fair", "--propose", "--json").data
+    assert found["columns"][0]["taken_as"] == "type"
+    assert [each["subject"] for each in found["questions"]] == ["type Exchange"]

@@ -106,7 +106,7 @@ def test_fees_with_a_minus_are_refused_with_the_way_out() -> None:
     """A minus nobody announced is refused, and the line of the profile is named."""
     told = problems_of("2026-04-03,1,1,FOX,,,1,20,,-2.31,,,")
     assert told[0] == (
-        "row 2, column Fees: -2.31 is below zero. Where the file writes them so, "
+        "row 2, column Fees: -2.31 is below zero on a sale. Where the file writes them so, "
         'say minus = ["fees"] under [amounts] in the profile.'
     )
 
@@ -174,7 +174,7 @@ def test_a_type_nobody_explained_is_asked_once() -> None:
     told = problems_of(*rows, columns=TYPED, headings=TYPED_HEADINGS)
     assert len(told) == 1
     assert told[0].startswith("row 2, column Type: the profile does not say what the type 'Gift' means.")
-    assert told[0].endswith("(also row 3, column Type)")
+    assert told[0].endswith("Also: row 3, column Type.")
 
 
 def test_minus_pieces_without_a_type_are_goods_that_came_back() -> None:
@@ -380,3 +380,173 @@ def test_totals_by_design_foot(sales: list[tuple[str, int, int, int]]) -> None:
     assert sum(one.item_total + one.shipping for one in totals) * 100 == sum(
         sale[2] + sale[3] for sale in sales
     )
+
+
+PRICED = (
+    'kind = "sales"\nparty = "Harbour Fair"\n[columns]\ndate = "Date"\norder = "Order"\nsku = "SKU"\n'
+    'pieces = "Pieces"\nunit_price = "Price"\nfees = "Fees"\n'
+)
+PRICED_HEADINGS = "Date,Order,SKU,Pieces,Price,Fees"
+
+
+def test_a_price_below_zero_without_pieces_is_money_paid_back() -> None:
+    """Nothing left the shelf or came back."""
+    draft = read("2026-04-09,1,FOX,,-5.00,", columns=PRICED, headings=PRICED_HEADINGS)
+    assert short(draft.rows[0]) == ("refund", 9, None, 5.0, None, None)
+
+
+@pytest.mark.parametrize(("meaning", "event"), [("refund", "refund"), ("take back", "take_back")])
+def test_a_price_below_zero_beside_pieces_is_what_the_profile_says(meaning: str, event: str) -> None:
+    """Money only, or goods that came back."""
+    rows = read(
+        "2026-04-09,1,FOX,1,-22.00,",
+        more=f'[refunds]\nbelow_zero = "{meaning}"',
+        columns=PRICED,
+        headings=PRICED_HEADINGS,
+    ).rows
+    assert [(row.event, row.amount) for row in rows] == [(event, 22)]
+
+
+def test_a_price_below_zero_beside_pieces_is_refused_where_nobody_says_what_it_is() -> None:
+    """With the line of the profile that says it."""
+    told = problems_of("2026-04-09,1,FOX,1,-22.00,", columns=PRICED, headings=PRICED_HEADINGS)
+    assert told[0].startswith("row 2, column Price: the unit price -22 is below zero beside 1 piece")
+    assert 'below_zero = "refund"' in told[0]
+
+
+def test_fees_given_back_with_goods_are_kept_with_the_return() -> None:
+    """They have the other sign than those of a sale."""
+    rows = read(
+        "2026-04-03,1,FOX,1,22.00,-1.43",
+        "2026-04-09,1,FOX,-1,-22.00,1.43",
+        more='[amounts]\nminus = ["fees"]',
+        columns=PRICED,
+        headings=PRICED_HEADINGS,
+    ).rows
+    assert [(row.event, row.fees) for row in rows] == [
+        ("sell", Fraction("1.43")),
+        ("take_back", Fraction("1.43")),
+    ]
+
+
+LEDGER = (
+    'kind = "sales"\nparty = "Harbour Fair"\n[columns]\ndate = "Date"\ntype = "Type"\norder = "Order"\nsku = "SKU"\n'
+    'pieces = "Pieces"\nitem_total = "Amount"\n[types]\n"Sale" = "sale"\n"Fee" = "fees"\n"Post" = "shipping"\n'
+    '"Refund" = "refund"\n"Return" = "take back"\n'
+)
+LEDGER_HEADINGS = "Date,Type,Order,SKU,Pieces,Amount"
+LEDGER_SALE = "2026-04-03,Sale,1,FOX,1,22.00"
+
+
+def ledger(*rows: str, more: str = "") -> SalesDraft:
+    """Return what rows of a list of money movements hold."""
+    return read(*rows, columns=LEDGER, headings=LEDGER_HEADINGS, more=more)
+
+
+def test_rows_of_fees_and_shipping_belong_to_their_orders_sale() -> None:
+    """Two fees are added up; they may stand before the sale."""
+    draft = ledger(
+        "2026-04-03,Fee,1,,,-1.43", LEDGER_SALE, "2026-04-03,Post,1,,,4.95", "2026-04-03,Fee,1,,,-0.91"
+    )
+    assert [short(row) for row in draft.rows] == [("sell", 3, 1.0, 22.0, 4.95, 2.34)]
+
+
+def test_a_fee_goes_to_the_row_of_its_own_item() -> None:
+    """Where it names one, of an order with several."""
+    rows = ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-03,Fee,1,OWL,,-1.00").rows
+    assert [(row.sku, row.fees) for row in rows] == [("FOX", None), ("OWL", 1)]
+
+
+def test_a_fee_given_back_goes_to_the_orders_return() -> None:
+    """It has the other sign than a fee."""
+    rows = ledger(LEDGER_SALE, "2026-04-09,Return,1,FOX,1,-22.00", "2026-04-09,Fee,1,,,1.43").rows
+    assert [(row.event, row.fees) for row in rows] == [("sell", None), ("take_back", Fraction("1.43"))]
+
+
+def test_fees_written_without_a_minus_are_read_where_the_profile_says_so() -> None:
+    """A plus is what was kept."""
+    rows = ledger(LEDGER_SALE, "2026-04-03,Fee,1,,,1.43", more='[amounts]\nfee_rows = "plus"').rows
+    assert rows[0].fees == Fraction("1.43")
+
+
+def test_a_fee_given_back_for_an_order_without_a_refund_is_refused() -> None:
+    """It cannot be told from a fee that is written without a minus."""
+    with pytest.raises(InputErrors, match='fee_rows = "plus"'):
+        ledger(LEDGER_SALE, "2026-04-03,Fee,1,,,1.43")
+
+
+def test_fees_without_their_sale_are_set_aside_and_said() -> None:
+    """One of an earlier export's order, and one of no order at all."""
+    draft = ledger(LEDGER_SALE, "2026-04-03,Fee,7,,,-1.43", "2026-04-03,Fee,,,,-0.20")
+    assert sorted((each.where, each.rule) for each in draft.set_aside) == [
+        ("row 3", "fees of an order that is not in this file"),
+        ("row 4", "Fee, without an order"),
+    ]
+
+
+def test_a_fee_is_part_of_what_a_sale_says() -> None:
+    """The same export with another fee is another content under the same key."""
+    first, second = (
+        ledger(LEDGER_SALE, f"2026-04-03,Fee,1,,,-{fee}").rows[0].source for fee in ("1.43", "1.44")
+    )
+    assert first is not None
+    assert second is not None
+    assert (first.key == second.key, first.content_sha256 == second.content_sha256) == (True, False)
+
+
+def test_a_refund_that_names_no_item_is_of_the_only_one_of_its_order() -> None:
+    """Newest first or last."""
+    assert ledger("2026-04-09,Refund,1,,,-5.00", LEDGER_SALE).rows[1].sku == "FOX"
+
+
+def test_a_refund_that_names_no_item_of_an_order_with_several_is_refused() -> None:
+    """Nothing says which of them it is."""
+    with pytest.raises(InputErrors, match="order 1 has several items"):
+        ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-09,Refund,1,,,-5.00")
+
+
+def test_a_row_without_a_date_has_that_of_its_order() -> None:
+    """Web shops write the date on an order's first row alone."""
+    assert [row.date.day for row in read("2026-04-03,1,1,FOX,,,1,20,,,,,", ",1,2,OWL,,,1,20,,,,,").rows] == [
+        3,
+        3,
+    ]
+
+
+def test_a_return_needs_a_date_of_its_own() -> None:
+    """It did not happen on the day of the sale because nothing is written."""
+    told = problems_of(
+        "2026-04-03,1,FOX,1,22.00,", ",1,FOX,-1,-22.00,", columns=PRICED, headings=PRICED_HEADINGS
+    )
+    assert told == ["row 3, column Date: the date is missing. Fill it in."]
+
+
+def test_rows_set_aside_need_no_order_and_no_date() -> None:
+    """A rule comes before what a sale needs; a rule for a label also means several."""
+    draft = read(",,,PLAN-1,Shipping labels,,1,4.10,,,,,", more='[set_aside]\nwords = ["shipping label"]')
+    assert [each.rule for each in draft.set_aside] == ["shipping label"]
+
+
+def test_the_status_of_an_order_holds_for_all_its_rows() -> None:
+    """A cancelled order's second row, without a status, is no sale."""
+    columns = LEDGER.replace('"Type"', '"Status"').replace(
+        '"Sale" = "sale"', '"Paid" = "sale"\n"Cancelled" = "set aside"'
+    )
+    draft = read(
+        "2026-04-03,Cancelled,1,FOX,1,22.00",
+        ",,1,OWL,1,24.00",
+        "2026-04-03,Paid,2,FOX,1,22.00",
+        ",,2,OWL,1,24.00",
+        columns=columns,
+        headings=LEDGER_HEADINGS.replace("Type", "Status"),
+    )
+    assert ([row.reference for row in draft.rows], len(draft.set_aside)) == (["2", "2"], 2)
+
+
+def test_a_column_is_told_by_its_own_heading_alone() -> None:
+    """A column headed 'Shipping' that is not read does not clash with 'Postage', which is the shipping."""
+    columns = PRICED + 'shipping = "Postage"\n'
+    draft = read(
+        "2026-04-03,1,FOX,1,22.00,,4.95,fast", columns=columns, headings=f"{PRICED_HEADINGS},Postage,Shipping"
+    )
+    assert draft.rows[0].shipping == Fraction("4.95")

@@ -91,7 +91,6 @@ def test_quantities_come_in_any_unit_of_the_item(
         (row("make", "TEE-SAND-M"), "no bill of materials makes TEE-SAND-M"),
         (row("make", "FOX-SAND-M", "1.5", kind="good"), "1.5 is not a whole number of pieces"),
         (row("opening", amount=Fraction(5)), "opening stock is what the shop had on 2026-01-01"),
-        (row("charge", "", None, kind="goods", amount=Fraction(5)), "a correction of its receipt"),
     ],
 )
 def test_what_cannot_be_is_told_with_its_row(shop: EventShop, one: EventRow, said: str) -> None:
@@ -100,13 +99,19 @@ def test_what_cannot_be_is_told_with_its_row(shop: EventShop, one: EventRow, sai
     assert (problem.startswith("row 2: "), said in problem) == (True, True)
 
 
+def test_an_unknown_item_is_told_once_with_its_rows(shop: EventShop) -> None:
+    """Three rows of one unknown SKU are one problem that names them all."""
+    wrong = [replace(row("sell", "NOTHING"), where=f"row {number}") for number in (2, 3, 7)]
+    assert [text.endswith("Also: row 3; row 7.") for text in problems(shop, *wrong)] == [True]
+
+
 def test_every_problem_of_a_sheet_is_told_at_once(shop: EventShop) -> None:
     """Rows, receipts and jobs in one list."""
     wrong = [
         replace(row("use", "NOTHING"), where="row 2"),
         replace(row("receive", "NOTHING", amount=Fraction(5)), where="row 3"),
         replace(row("make", "NOTHING", kind="good"), where="row 4"),
-        replace(row("sell", "NOTHING"), where="row 5"),
+        replace(row("sell", "NOTHING-ELSE"), where="row 5"),
     ]
     assert sorted(problem.partition(":")[0] for problem in problems(shop, *wrong)) == [
         "row 2",

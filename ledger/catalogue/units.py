@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from ledger.catalogue._words import fold, quoted, suggestion
 from ledger.errors import ValueProblem
@@ -108,6 +109,7 @@ _BY_KEY: dict[str, Unit] = {
 _BY_KEY["square inche"] = UNITS["in2"]
 
 
+@lru_cache(maxsize=1024)
 def find_unit(text: str) -> Unit | None:
     """Return the unit that the text names, or None where it names none or is ambiguous."""
     if text.strip() in _AMBIGUOUS:
@@ -150,8 +152,14 @@ def read_base_unit(text: str) -> str:
     """
     unit = read_unit(text)
     if unit.factor != 1:
+        # What comes by the length is most often a roll, which has a width as well.
+        wide = (
+            " (cm2 where it has a width too, like a roll of 12 in x 5 yd)"
+            if unit.dimension == "length"
+            else ""
+        )
         raise ValueProblem(
-            f"stock is not counted in {unit.name}: write {unit.base_unit} here; "
+            f"stock is not counted in {unit.name}: write {unit.base_unit} here{wide}; "
             f"invoices may still say {unit.name}."
         )
     return unit.base_unit
@@ -183,6 +191,10 @@ def convert(
             )
         return in_its_base * density_g_per_ml if wanted == "mass" else in_its_base / density_g_per_ml
     advice = {
+        (
+            "area",
+            "length",
+        ): "keep the item in cm2 where it has a width, or give the length alone, like roll = 5 yd",
         ("length", "area"): "write a width too, like 12 in x 5 yd",
         ("sheets", "area"): "give the item a pack, like sheet = 12 in x 15 in",
         ("sheets", "count"): "give the item a pack, like sheet = 1 each",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import sqlite3
 from dataclasses import replace
 from fractions import Fraction
@@ -38,25 +39,19 @@ from ledger.cli.receive_proposed import (
     Propose,
     ProposedOptions,
     Save,
-    is_fill_in,
-    profile_for,
     with_new_blanks,
 )
-from ledger.cli.source_file import Errors, Source, find_source, marking
+from ledger.cli.shipment_file import draft_of_file, profile_of_file
+from ledger.cli.shipment_options import read_charges, read_tax_paid, read_treatment
+from ledger.cli.source_file import Errors, find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
-from ledger.intake.charge_words import ChargeWords, read_charge
-from ledger.intake.profile import Profile, find_profile, load_profile
-from ledger.intake.read_shipment import ShipmentOptions, read_shipment
+from ledger.intake.read_shipment import ShipmentOptions
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
-from ledger.intake.saved_profiles import with_party_codes
-from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
+from ledger.intake.shipment import ShipmentDraft, ShipmentLine
 from ledger.intake.templates import write_template
 from ledger.views import receipts
-
-FILL_IN_PROFILE = "fill-in-shipment"
-TAX_PAID = ("yes", "resale", "none")
 
 
 def register(app: typer.Typer) -> None:
@@ -102,6 +97,41 @@ def receive(
         str,
         typer.Option("--template", metavar="FILE", help="Write a blank fill-in sheet, and do nothing else."),
     ] = "",
+    order: Annotated[
+        str, typer.Option("--order", metavar="ORDER", help="What was shipped of an order has arrived.")
+    ] = "",
+    line: Annotated[
+        list[str] | None,
+        typer.Option("--line", help='With --order: only this came, "TEE-BLK-M 98". Repeat as needed.'),
+    ] = None,
+    missing_line: Annotated[
+        list[str] | None,
+        typer.Option("--missing-line", help='With --order: "TEE-BLK-M 2 claimed", normal or expense.'),
+    ] = None,
+    damaged_line: Annotated[
+        list[str] | None,
+        typer.Option("--damaged-line", help='With --order, of what came: "TEE-BLK-M 1 expense".'),
+    ] = None,
+    extra: Annotated[
+        list[str] | None,
+        typer.Option("--extra", help='With --order, beyond it: "TEE-BLK-M 3 at 2.20".'),
+    ] = None,
+    lost: Annotated[
+        str,
+        typer.Option("--lost", help="With --order: nothing arrived and nothing will: claimed or expense."),
+    ] = "",
+    credit: Annotated[
+        str, typer.Option("--credit", help="With --order: what the supplier credits, in its currency.")
+    ] = "",
+    shipment: Annotated[
+        str, typer.Option("--shipment", help="With --order: only this shipment; else the oldest first.")
+    ] = "",
+    shipped_on: Annotated[
+        str, typer.Option("--shipped-on", metavar="DATE", help="With --order: ship it too, on that day.")
+    ] = "",
+    on_board: Annotated[
+        str, typer.Option("--on-board", metavar="DATE", help="With --shipped-on: the day it was loaded.")
+    ] = "",
     errors: Errors = "",
     as_: As = None,
     date_order: Order = "",
@@ -126,15 +156,13 @@ def receive(
     Examples:
       blankbook receive invoice.xlsx --profile one-row-per-size --party "Mill Lane" --dry-run
       blankbook receive invoice.xlsx --party "Mill Lane" --as "F=unit price" --accept --dry-run
+      blankbook receive --order 12 --missing-line "TEE-BLK-M 2 claimed" --date 2026-03-20
       blankbook receive --sku TEE-BLK-M --quantity 2 --unit case --amount 259.20 --party "Mill Lane"
     """
     if template:
         write_template("shipment", Path(template))
         say(f"Wrote {template}. Fill it in, then: blankbook receive {template}")
         return
-    arrived = day_option(date)
-    treatments = (_treatment(missing), _treatment(damaged))
-    source = find_source(file, errors)
     layout = ProposedOptions(
         party=party,
         corrections=tuple(as_ or ()),
@@ -148,6 +176,49 @@ def receive(
         dry_run=dry_run,
         json=json,
     )
+    only_of_orders = (line, missing_line, damaged_line, extra, lost, credit, shipment, shipped_on, on_board)
+    if order:
+        if sku or quantity or unit or amount or party or currency or add_items or propose:
+            raise UsageError(
+                "an order says what is bought of whom: --order goes with a FILE, --line, --missing-line, "
+                "--damaged-line, --extra, --lost, --charge and the dates."
+            )
+        from ledger.cli.receive_order import ArrivalOptions, receive_order  # noqa: PLC0415 - only for orders
+
+        told = ArrivalOptions(
+            order=order,
+            file=file,
+            profile=profile,
+            lines=tuple(line or ()),
+            missing_lines=tuple(missing_line or ()),
+            damaged_lines=tuple(damaged_line or ()),
+            extras=tuple(extra or ()),
+            lost=lost,
+            missing=missing,
+            damaged=damaged,
+            credit=credit,
+            shipment=shipment,
+            shipped_on=shipped_on,
+            on_board=on_board,
+            reference=reference,
+            date=date,
+            rate=rate,
+            charges=tuple(charge or ()),
+            tax_paid=tax_paid,
+            another_box=another_box,
+            errors=errors,
+            layout=layout,
+        )
+        receive_order(context, told)
+        return
+    if any(only_of_orders):
+        raise UsageError(
+            "--line, --missing-line, --damaged-line, --extra, --lost, --credit, --shipment, --shipped-on and "
+            "--on-board go with --order."
+        )
+    arrived = day_option(date)
+    treatments = (read_treatment(missing), read_treatment(damaged))
+    source = find_source(file, errors)
     with marking(source), writing(context) as connection:
         habits = ShipmentOptions(
             missing_as=treatments[0],
@@ -155,27 +226,47 @@ def receive(
             default_currency=read_shop(connection).currency,
             known_factor=known_factor(connection),
         )
+        chosen = None
         if source:
             with working(f"Reading {source.name}"):
                 source.read()
-            chosen = _profile(context, connection, source, profile, layout)
+            chosen = profile_of_file(context, connection, source, profile, layout)
             if chosen is None:
                 return
-            if add_items:
-                chosen = with_new_blanks(chosen)
-            draft = _draft_of_file(connection, source, chosen, reference, layout, habits)
-        else:
-            draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)
-        options = ResolveOptions(
-            received_on=arrived or draft.invoice_date or today(),
-            rate=rate,
-            charges=_charges(charge or []),
-            tax_paid=_tax_paid(tax_paid),
-            another_box=another_box,
-            ask=AskItem(connection, teach=not dry_run) if is_asking() and not yes else None,
-        )
-        plan = prepare(connection, resolve(connection, draft, options), today())
-        _finish(context, connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json)
+        is_posted = False
+        try:
+            if source and chosen:
+                if add_items:
+                    chosen = replace(chosen, profile=with_new_blanks(chosen.profile))
+                draft = draft_of_file(connection, source, chosen.profile, reference, layout, habits)
+            else:
+                draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)
+            options = ResolveOptions(
+                received_on=arrived or draft.invoice_date or today(),
+                rate=rate,
+                charges=read_charges(charge or []),
+                tax_paid=read_tax_paid(tax_paid),
+                another_box=another_box,
+                ask=AskItem(connection, teach=not dry_run) if is_asking() and not yes else None,
+            )
+            plan = prepare(connection, resolve(connection, _dated(draft, arrived), options), today())
+            is_posted = _finish(
+                context, connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json
+            )
+        finally:
+            if chosen:
+                chosen.settle(is_posted=is_posted)
+
+
+def _dated(draft: ShipmentDraft, arrived: datetime.date | None) -> ShipmentDraft:
+    """Return the draft, with a remark where neither its file nor the command line names a day."""
+    if arrived or draft.invoice_date or not draft.content_sha256:
+        return draft
+    remark = (
+        f"No date was found in {draft.source_name} and none was given: today, {today().isoformat()}, is "
+        "taken as the day it arrived. Another one: --date 2026-01-31."
+    )
+    return replace(draft, remarks=(*draft.remarks, remark))
 
 
 def _finish(
@@ -187,8 +278,8 @@ def _finish(
     yes: bool,
     dry_run: bool,
     json: bool,
-) -> None:
-    """Show the preview, ask, post, and say what is in the book now."""
+) -> bool:
+    """Show the preview, ask, post, and say what is in the book now; return whether it was posted."""
     preview = receipts.preview(plan)
     if json:
         say(preview)
@@ -199,7 +290,7 @@ def _finish(
     if not agree("Post this receipt?", yes=yes, dry_run=dry_run):
         if json:
             show_json(receipts.as_data(plan, ()))
-        return
+        return False
     with working("Posting"):
         recorded = post(connection, plan, now())
     numbers = recorded.numbers
@@ -213,6 +304,7 @@ def _finish(
         f"Look: {typed(context, f'show {numbers[0]}')}. Take it back: "
         f'{typed(context, "undo")} {" ".join(map(str, reversed(numbers)))} --why "…"'
     )
+    return True
 
 
 def _agree_new_items(new_items: tuple[Item, ...], *, add_items: bool, yes: bool) -> None:
@@ -228,45 +320,6 @@ def _agree_new_items(new_items: tuple[Item, ...], *, add_items: bool, yes: bool)
         )
     if not typer.confirm(question, err=True, default=True):
         raise Refused("nothing was posted.")
-
-
-def _profile(
-    context: typer.Context,
-    connection: sqlite3.Connection,
-    source: Source,
-    named: str | None,
-    layout: ProposedOptions,
-) -> Profile | None:
-    """Return the profile to read the file by, None where a proposal was only to be shown."""
-    if layout.save and not layout.propose:
-        raise UsageError("--save goes with --propose: what is accepted is saved beside the book.")
-    if named:
-        if layout.has_any:
-            raise UsageError("--profile names how the file is read: leave out what corrects a proposal.")
-        return load_profile(find_profile(named))
-    fill_in = load_profile(find_profile(FILL_IN_PROFILE))
-    if not layout.has_any and is_fill_in(source.read(), fill_in):
-        return fill_in
-    return profile_for(context, connection, source.read(), layout)
-
-
-def _draft_of_file(
-    connection: sqlite3.Connection,
-    source: Source,
-    profile: Profile,
-    reference: str,
-    layout: ProposedOptions,
-    habits: ShipmentOptions,
-) -> ShipmentDraft:
-    party = layout.party or profile.party
-    return read_shipment(
-        source.read(),
-        with_party_codes(connection, profile, party) if party else profile,
-        party=layout.party,
-        reference=reference,
-        currency=read_currency(layout.currency) if layout.currency else "",
-        options=habits,
-    )
 
 
 def _draft_of_options(
@@ -306,30 +359,3 @@ def _draft_of_options(
         currency=code,
         lines=(line,),
     )
-
-
-def _charges(texts: list[str]) -> tuple[ChargeWords, ...]:
-    words, problems = [], []
-    for number, text in enumerate(texts, 1):
-        where = f"--charge {number}"
-        try:
-            words.append(replace(read_charge(text), where=where))
-        except ValueProblem as problem:
-            problems.append(Problem(where, str(problem)))
-    if problems:
-        raise InputErrors("the charges", problems)
-    return tuple(words)
-
-
-def _treatment(text: str) -> str:
-    word = text.strip().casefold()
-    if word not in LOSSES:
-        raise UsageError(f"'{text}': missing and damaged pieces are {', '.join(LOSSES)}.")
-    return word
-
-
-def _tax_paid(text: str) -> str:
-    word = text.strip().casefold()
-    if word and word not in TAX_PAID:
-        raise UsageError(f"'{text}': --tax-paid is {', '.join(TAX_PAID)}.")
-    return word

@@ -44,7 +44,8 @@ Comma = Annotated[
     typer.Option("--decimal-comma/--decimal-point", help="Of an unknown layout: 4,10 or 4.10."),
 ]
 Accept = Annotated[
-    bool, typer.Option("--accept", help="Take a proposal without open questions, and save it.")
+    bool,
+    typer.Option("--accept", help="Take a proposal without open questions; it is saved once this is posted."),
 ]
 Propose = Annotated[bool, typer.Option("--propose", help="Only show how the file would be read.")]
 Save = Annotated[
@@ -117,9 +118,39 @@ def with_new_blanks(profile: Profile) -> Profile:
     return replace(profile, new_item={**NEW_BLANK, **profile.new_item})
 
 
+@dataclass(frozen=True, slots=True)
+class ChosenProfile:
+    """The profile to read a file by; what a person took of a proposal is saved once the receipt is posted."""
+
+    profile: Profile
+    path: Path | None = None
+    """Where it is to be saved; None where it is saved already."""
+    text: str = ""
+    typed: tuple[str, ...] = ()
+    """The corrections that were typed, as --as takes them."""
+
+    def settle(self, *, is_posted: bool) -> None:
+        """Save a proposal beside the book once the receipt is posted; else say that it was not saved."""
+        if self.path is None:
+            return
+        if not is_posted:
+            again = " ".join(f"--as {shlex.quote(line)}" for line in self.typed)
+            said = f" What you corrected, to be typed again: {again}" if again else ""
+            say(f"How it is read was not saved: that happens once the receipt is posted.{said}")
+            return
+        try:
+            save_text(self.path, self.text)
+        except UsageError as problem:
+            say(f"The receipt is posted, but how it was read could not be saved: {problem}")
+            return
+        say(
+            f"Saved how files of {self.profile.party} are read: {self.path}. The next one needs no questions."
+        )
+
+
 def profile_for(
     context: typer.Context, connection: sqlite3.Connection, source: SourceFile, options: ProposedOptions
-) -> Profile | None:
+) -> ChosenProfile | None:
     """Return the profile to read a file by; None where the proposal was only to be shown.
 
     Raises Refused where a question is open, or the proposal was not accepted, and nobody can be asked.
@@ -134,22 +165,21 @@ def profile_for(
                     f"Change it there, or propose another beside it: --propose --save FILE."
                 )
             say(f"Reading {source.name} as saved for {saved.party}: {profile_path(book, saved.party)}")
-            return saved
-    words = catalogue_words(connection, options.party)
-    answers = options.answers()
-    proposal = propose_profile(source, words, party=options.party, answers=answers)
+            return ChosenProfile(saved)
+    look = _Look(source, catalogue_words(connection, options.party), options.answers(), options)
+    proposal = look.proposal()
     named = proposal.decision("party")
     if not options.party and named is not None:
         options = replace(options, party=named.taken_as)
         if not options.propose and (saved := saved_profile(book, options.party)) is not None:
             say(f"Reading {source.name} as saved for {saved.party}: {profile_path(book, saved.party)}")
-            return saved
-        words = catalogue_words(connection, options.party)
-        proposal = propose_profile(source, words, party=options.party, answers=answers)
+            return ChosenProfile(saved)
+        look = replace(look, words=catalogue_words(connection, options.party), options=options)
+        proposal = look.proposal()
     if options.propose:
-        _only_show(source, proposal, options)
+        look.only_show(proposal)
         return None
-    return _agreed(book, source, proposal, words, answers, options)
+    return _agreed(book, look, proposal)
 
 
 def _saved(book: Path, source: SourceFile, party: str) -> Profile | None:
@@ -163,54 +193,61 @@ def _saved(book: Path, source: SourceFile, party: str) -> Profile | None:
     return fitting[0] if fitting and fitting[0].party else None
 
 
-def _sample(source: SourceFile, proposal: Proposal, currency: str) -> ShipmentDraft | InputErrors:
-    try:
-        return sample_draft(source, proposal, currency=currency)
-    except InputErrors as errors:
-        return errors
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """A file that is being looked at: what the book calls things, and what a person said of it so far."""
 
+    source: SourceFile
+    words: CatalogueWords
+    answers: Answers
+    options: ProposedOptions
+    typed: tuple[str, ...] = ()
 
-def _show(source: SourceFile, proposal: Proposal, options: ProposedOptions) -> None:
-    sample = _sample(source, proposal, proposal.profile.currency)
-    (say if options.json else show)(proposals.proposal_text(source.name, proposal, sample))
+    def proposal(self) -> Proposal:
+        """Return how the file would be read, by all that was said."""
+        return propose_profile(self.source, self.words, party=self.options.party, answers=self.answers)
 
+    def sample(self, proposal: Proposal) -> ShipmentDraft | InputErrors:
+        """Return the first lines as they would be read, or what is wrong with them."""
+        try:
+            return sample_draft(self.source, proposal, self.words, currency=proposal.profile.currency)
+        except InputErrors as errors:
+            return errors
 
-def _only_show(source: SourceFile, proposal: Proposal, options: ProposedOptions) -> None:
-    _show(source, proposal, options)
-    if options.json:
-        show_json(proposals.as_data(proposal, _sample(source, proposal, proposal.profile.currency)))
-    if options.save:
-        path = Path(options.save)
+    def show(self, proposal: Proposal) -> None:
+        """Print the proposal."""
+        text = proposals.proposal_text(self.source.name, proposal, self.sample(proposal))
+        (say if self.options.json else show)(text)
+
+    def only_show(self, proposal: Proposal) -> None:
+        """Print the proposal, and write it where that was asked for."""
+        self.show(proposal)
+        if self.options.json:
+            show_json(proposals.as_data(proposal, self.sample(proposal)))
+        if not self.options.save:
+            say("Nothing was posted or saved: this was only the proposal.")
+            return
+        path = Path(self.options.save)
         if path.exists():
             raise UsageError(f"{path} exists already. Choose another name.")
         save_text(path, proposal_text(proposal))
         still = " Answer what is open in it first." if proposal.questions else ""
-        say(f"Wrote {path}.{still} Then: blankbook receive {shlex.quote(source.name)} --profile {path}")
-    else:
-        say("Nothing was posted or saved: this was only the proposal.")
+        say(f"Wrote {path}.{still} Then: blankbook receive {shlex.quote(self.source.name)} --profile {path}")
 
 
-def _agreed(
-    book: Path,
-    source: SourceFile,
-    proposal: Proposal,
-    words: CatalogueWords,
-    answers: Answers,
-    options: ProposedOptions,
-) -> Profile:
-    """Return the proposal as a person takes it, saved beside the book."""
-    party = options.party
+def _agreed(book: Path, look: _Look, proposal: Proposal) -> ChosenProfile:
+    """Return the proposal as a person takes it, to be saved beside the book."""
+    options, party = look.options, look.options.party
     if is_asking() and not (options.yes or options.accept):
         party = party or typer.prompt("Whose layout is this? The supplier's name", err=True).strip()
-        proposal = _corrected(source, proposal, words, answers, replace(options, party=party))
+        look, proposal = _corrected(replace(look, options=replace(options, party=party)), proposal)
     else:
-        _show(source, proposal, options)
+        look.show(proposal)
         _refuse_open(proposal)
     profile = replace(proposal.profile, party=party)
-    if options.dry_run and not options.accept:
-        say("The proposal was not saved: this was a dry run. Take it with --accept.")
-        return profile
-    if not (options.accept or is_asking()):
+    if options.dry_run and not party:
+        return ChosenProfile(profile)
+    if not (options.accept or options.dry_run or is_asking()):
         raise Refused(
             "nothing was posted: the proposal above is not confirmed. Take and save it with --accept, correct "
             f'it with --as "{FORMS[0]}", or write it down to edit: --propose --save FILE.'
@@ -219,10 +256,8 @@ def _agreed(
         raise Refused(
             "nothing was posted: the proposal is saved under the supplier's name. Add --party NAME."
         )
-    path = profile_path(book, party)
-    save_text(path, proposal_text(replace(proposal, profile=profile)))
-    say(f"Saved how files of {party} are read: {path}. The next one needs no questions.")
-    return profile
+    text = proposal_text(replace(proposal, profile=profile))
+    return ChosenProfile(profile, profile_path(book, party), text, look.typed)
 
 
 def _refuse_open(proposal: Proposal) -> None:
@@ -249,15 +284,9 @@ def _options_of(answers: tuple[str, ...]) -> str:
     return " or ".join(options)
 
 
-def _corrected(
-    source: SourceFile,
-    proposal: Proposal,
-    words: CatalogueWords,
-    answers: Answers,
-    options: ProposedOptions,
-) -> Proposal:
+def _corrected(look: _Look, proposal: Proposal) -> tuple[_Look, Proposal]:
     """Show the proposal and take corrections, line by line, until Enter takes it."""
-    _show(source, proposal, options)
+    look.show(proposal)
     while True:
         line = typer.prompt(
             f"Enter to take it, or correct it ({', '.join(FORMS[:4])})",
@@ -269,16 +298,17 @@ def _corrected(
             raise Refused("nothing was posted or saved.")
         if not line:
             if not proposal.questions:
-                return proposal
+                return look, proposal
             say("Still open:\n" + "\n".join(f"  - {question}" for question in proposal.questions))
             continue
         try:
-            answers = read_answer(line, answers)
-            proposal = propose_profile(source, words, party=options.party, answers=answers)
+            told = replace(look, answers=read_answer(line, look.answers), typed=(*look.typed, line))
+            proposal = told.proposal()
         except (ValueProblem, InputErrors) as problem:
             say(str(problem))
             continue
-        _show(source, proposal, options)
+        look = told
+        look.show(proposal)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from ledger.cli.common import say
-from ledger.errors import InputErrors, UsageError
+from ledger.errors import BlankbookError, InputErrors, UsageError
 from ledger.intake.read_file import STREAM_BYTES, file_content, read_content, read_pasted
 from ledger.intake.table import SourceFile
 
@@ -35,7 +35,7 @@ class Source:
         path: as the maker typed it.
         errors: where a marked copy is to be written if something is wrong; "" for nowhere.
 
-    Raises UsageError where a copy could not be written there.
+    Raises UsageError where the copy's name is not a workbook's.
     """
 
     def __init__(self, path: str, errors: str = "") -> None:
@@ -44,7 +44,7 @@ class Source:
         self._content: bytes | None = None
         self._file: SourceFile | None = None
         if errors:
-            _check_free(errors)
+            _check_name(errors)
 
     @property
     def name(self) -> str:
@@ -70,18 +70,34 @@ class Source:
 
     @contextlib.contextmanager
     def marking(self) -> Iterator[None]:
-        """Write the marked copy, where one was asked for, when the block finds problems in the file."""
+        """Write the marked copy, where one was asked for, when the block finds problems in the file.
+
+        Where none is written, it is said why.
+        """
         try:
             yield
         except InputErrors as errors:
             if self.errors:
                 self._write(errors)
             raise
+        except BlankbookError:
+            if self.errors:
+                say(f"{self.errors} was not written: no cell of {self.name} was found wrong. See below.")
+            raise
 
     def _write(self, errors: InputErrors) -> None:
         from ledger.intake.marked_copy import marked_copy  # noqa: PLC0415 - only where something is wrong
         from ledger.intake.sheet_writing import write_new  # noqa: PLC0415
 
+        if Path(self.errors).exists():
+            say(
+                f"{self.errors} was not written: a file of that name is there already and was left as it is. "
+                "Name another one for --errors."
+            )
+            return
+        if self._content is None and self._file is None and self.path != STANDARD_INPUT:
+            say(f"{self.errors} was not written: what is wrong does not stand in {self.name}.")
+            return
         copy = None if self._content is None else marked_copy(self._content, self._file, errors.problems)
         if copy is None:
             say(f"{self.errors} was not written: nothing of {self.name} could be read.")
@@ -98,7 +114,7 @@ class Source:
 def find_source(file: str | None, errors: str) -> Source | None:
     """Return the file to read, None where none was named.
 
-    Raises UsageError where --errors was given without a file, or names what cannot be written.
+    Raises UsageError where --errors was given without a file, or with a name that is no workbook's.
     """
     if errors and not file:
         raise UsageError("--errors marks the problems of a FILE: name the file too.")
@@ -110,12 +126,9 @@ def marking(source: Source | None) -> contextlib.AbstractContextManager[None]:
     return contextlib.nullcontext() if source is None else source.marking()
 
 
-def _check_free(errors: str) -> None:
-    path = Path(errors)
-    if path.suffix.lower() != ".xlsx":
+def _check_name(errors: str) -> None:
+    if Path(errors).suffix.lower() != ".xlsx":
         raise UsageError(f"--errors writes a workbook: let the name {errors} end in .xlsx.")
-    if path.exists():
-        raise UsageError(f"{errors} is there already and was left as it is: name another file for --errors.")
 
 
 def _standard_input() -> bytes:

@@ -33,6 +33,8 @@ FORMS = (
     'label "Handling" = other by value',
     "reference = cell B2",
     "pack CS = 72 each",
+    "unit of INK-7 = bottle",
+    "unit dozen",
     "sku pattern {style}-{colour}-{size}",
 )
 """One of each line that is understood."""
@@ -40,6 +42,7 @@ FORMS = (
 _COLUMN = re.compile(r"(?:column\s+)?([A-Za-z]{1,3})\s*=\s*(.+)")
 _LABEL = re.compile(r'label\s+(?:"([^"]+)"|([^=]+?))\s*=\s*(.+)', re.IGNORECASE)
 _PACK = re.compile(r"pack\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
+_UNIT_OF = re.compile(r"unit\s+of\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
 _SIZE = re.compile(r"size\s+(\S.*)", re.IGNORECASE)
 
 
@@ -69,7 +72,7 @@ def read_answer(line: str, before: Answers) -> Answers:
     word = word.casefold()
     if word == "ignore" and re.fullmatch(r"[A-Za-z]{1,3}", rest):
         return _with_column(before, rest, IGNORED)
-    for pattern, reader in ((_LABEL, _label), (_PACK, _pack)):
+    for pattern, reader in ((_LABEL, _label), (_PACK, _pack), (_UNIT_OF, _unit_of)):
         match = pattern.fullmatch(text)
         if match is not None:
             return reader(before, (match[1] or match[2]).strip(), match[3].strip())
@@ -105,6 +108,7 @@ _HABITS: dict[str, Callable[[Answers, str], Answers]] = {
     "sheet": lambda before, value: replace(before, sheet=value.strip('"')),
     "sku pattern": lambda before, value: replace(before, sku_pattern=value),
     "header row": _header_row,
+    "unit": lambda before, value: replace(before, default_unit=value.strip('"')),
 }
 
 
@@ -146,3 +150,7 @@ def _pack(before: Answers, word: str, content: str) -> Answers:
     if content[:1].isdigit() and base_of_content(content) is None:
         raise ValueProblem(f"{quoted(content)} is not the content of a pack: write it like 72 each.")
     return replace(before, packs={**before.packs, word: content})
+
+
+def _unit_of(before: Answers, item: str, unit: str) -> Answers:
+    return replace(before, units={**before.units, item: unit.strip('"')})

@@ -16,19 +16,23 @@ from ledger.intake.table import Record, Sheet, SourceFile, refusal
 HOW_TO = "How to"
 """The sheet of a template that explains the other one; nobody expects it to be read."""
 
+EXAMPLES = "Examples"
+"""The sheet of a template with example rows, which is not read either."""
+
 
 @dataclass(frozen=True)
 class SheetKind:
     """What a sheet of this kind is called and holds.
 
     ``read_heading`` returns the column that a heading names, or None; ``required`` returns the columns
-    that must be there, given those that are.
+    that must be there, given those that are; ``date_columns`` are those that hold dates.
     """
 
     title: str
     columns: tuple[str, ...]
     read_heading: Callable[[str], str | None]
     required: Callable[[frozenset[str]], Collection[str]]
+    date_columns: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,11 +68,11 @@ def read_catalogue_sheet(path: Path, kind: SheetKind) -> CatalogueSheet:
             f"there are no rows under the headings in row {header.row_number}.",
             "Fill in a row for each, save the file and try again.",
         )
-    problems = [*error_problems(found), *_dates(found)]
+    problems = [*error_problems(found), *_dates(found, kind)]
     return CatalogueSheet(
         source=file.name,
         columns=frozenset(header.columns),
-        records=tuple(record for record in found if not _is_spoiled(record)),
+        records=tuple(record for record in found if not _is_spoiled(record, kind)),
         problems=tuple(problems),
         remarks=(*file.remarks, *_other_sheets(file, sheet), *_unread_columns(sheet, header, kind)),
     )
@@ -101,15 +105,18 @@ def _header(sheet: Sheet, kind: SheetKind) -> Header:
     return find_header(sheet, wanted, kind.required(there))
 
 
-def _is_spoiled(record: Record) -> bool:
-    return any(cell.is_error or isinstance(cell.value, datetime.date) for cell in record.cells.values())
+def _is_spoiled(record: Record, kind: SheetKind) -> bool:
+    return any(
+        cell.is_error or (isinstance(cell.value, datetime.date) and name not in kind.date_columns)
+        for name, cell in record.cells.items()
+    )
 
 
-def _dates(found: list[Record]) -> Iterator[Problem]:
-    """Return a problem for each date: no column of the catalogue holds one."""
+def _dates(found: list[Record], kind: SheetKind) -> Iterator[Problem]:
+    """Return a problem for each date outside the columns that hold dates."""
     for record in found:
-        for cell in record.cells.values():
-            if isinstance(cell.value, datetime.date):
+        for name, cell in record.cells.items():
+            if isinstance(cell.value, datetime.date) and name not in kind.date_columns:
                 yield Problem(
                     cell.where,
                     f"the spreadsheet made the date {cell.text} of what was typed.",
@@ -119,7 +126,7 @@ def _dates(found: list[Record]) -> Iterator[Problem]:
 
 def _other_sheets(file: SourceFile, read: Sheet) -> Iterator[str]:
     for sheet in file.sheets:
-        if sheet is not read and sheet.rows and fold(sheet.name) != fold(HOW_TO):
+        if sheet is not read and sheet.rows and fold(sheet.name) not in {fold(HOW_TO), fold(EXAMPLES)}:
             yield f"sheet {sheet.name} was not read, only sheet {read.name}."
 
 

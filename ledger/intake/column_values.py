@@ -18,7 +18,7 @@ from ledger.intake.nearest import fold
 from ledger.intake.proposal import CatalogueWords
 from ledger.intake.shipment_codes import looks_like_a_size
 from ledger.intake.table import Cell
-from ledger.intake.values import DateOrder, read_date, read_number
+from ledger.intake.values import DateOrder, exact, read_date, read_number
 
 MOST_SAMPLED = 300
 """How many lines are looked at: the first ones, in a long file."""
@@ -119,7 +119,9 @@ _CONTAINERS = frozenset(
     ]
 )
 _TEXT_DATE = re.compile(
-    r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{1,2} ?[-. ]?[a-z]{3,9}[-., ]+\d{2,4}", re.IGNORECASE
+    r"\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|(?:[a-z]{3,9}[.,]? )?\d{1,2}(?:st|nd|rd|th)?(?: of)? ?[-. ]?"
+    r"[a-z]{3,9}[-., ]+\d{2,4}|(?:[a-z]{3,9}[.,]? )?[a-z]{3,9}[-. ]+\d{1,2}(?:st|nd|rd|th)?[-., ]+\d{2,4}",
+    re.IGNORECASE,
 )
 _NAMED = re.compile(
     r"\b(?i:total|amount|prices?|currency|value|all in|sum|due|\w*betrag|\w*preis|\w*summe)\b[ :/(]*(?:in )?([A-Z]{3})\b"
@@ -201,7 +203,7 @@ def number_of(cell: Cell, *, decimal_comma: bool) -> Fraction | None:
     if cell.value is None or isinstance(cell.value, dt.date | bool):
         return None
     if isinstance(cell.value, Decimal):
-        return Fraction(cell.value) if cell.value.is_finite() else None
+        return exact(cell.value) if cell.value.is_finite() else None
     text = cell.value
     if not any(char.isdigit() for char in text):
         return None

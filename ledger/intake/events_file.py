@@ -271,8 +271,9 @@ class _SheetReader:
     def _missing_column(self, column: str, missing: _Missing) -> Problem:
         rows = f"{missing.rows} rows need it" if missing.rows > 1 else "one row needs it"
         first = "the first is" if missing.rows > 1 else "it is"
+        where = f"{self._sheet.row_word} {missing.first_row}"
         return Problem(
             self._sheet.row_place(self._header.row_number),
-            f"the column {column} is missing: {rows}; {first} row {missing.first_row}, a {missing.event}.",
+            f"the column {column} is missing: {rows}; {first} {where}, a {missing.event}.",
             f"Head a column {column} and fill it in.",
         )

@@ -31,16 +31,20 @@ HEADINGS: Mapping[str, tuple[str, ...]] = _words(
     style = style; style no; style number; style code; model; design; modell; modele; modelo
     colour = colour; color; colour name; color name; shade; farbe; couleur
     size = size; size name; garment size; grosse; größe; groesse; taille; talla
-    code = code; item; item no; item number; item code; article; article no; article number; part no;
-        part number; product code; product no; stock code; catalogue no; sku; ref; supplier code;
-        artikel; artikel nr; artikelnummer; art nr; référence; código; reference
+    code = code; item; item no; item number; item code; item #; item ref; article; article no; article
+        number; article code; art; art no; art #; art code; part; part no; part #; part code; part number;
+        product ref; product id; product code; product no; prod no; prod code; stock code; stock no; stock
+        number; cat no; cat #; catalogue no; catalogue number; sku; ref; supplier code; artikel; artikel nr;
+        artikelnummer; art nr; référence; código; reference
     description = description; product description; what; item description; product; product name; goods; description of goods;
-        name; title; details; particulars; beschreibung; bezeichnung; désignation; descripción; produit;
+        name; title; text; details; particulars; beschreibung; bezeichnung; désignation; descripción; produit;
         producto
     quantity = quantity; qty; how many; qty shipped; quantity shipped; shipped; qty delivered; delivered; quantity
         delivered; units; no of units; count; order qty; cases; cartons shipped; menge; anzahl; stück;
-        quantité; qté; cantidad; dozens; qty dozens; qty doz; number of packs
-    unit = unit; uom; unit of measure; units of measure; packed as; sold by; pack; per; einheit; unité;
+        quantité; qté; cantidad; dozens; qty dozens; qty doz; number of packs; packs;
+        packs shipped; no of packs
+    unit = unit; uom; unit of measure; units of measure; packed as; sold by; pack; pack type; pack size;
+        type of pack; packaging; per; einheit; unité;
         unidad
     pieces = pieces; total pieces; pcs; total pcs; pc; total units; total qty; total quantity; row total
         pieces; pieces total; gesamtmenge; total pièces; piezas
@@ -85,10 +89,14 @@ NOT_READ: Mapping[str, tuple[str, ...]] = _words(
 
 HEAD_LABELS: Mapping[str, tuple[str, ...]] = _words(
     """
-    reference = invoice no; invoice number; invoice; invoice ref; invoice id; document no; packing list
-        no; delivery note no; order no; order number; reference; our reference; rechnung nr;
-        rechnungsnummer; rechnung; facture no; numéro de facture; factura no; packing list
-    date = invoice date; date; date of invoice; document date; issued; date issued; order date;
+    reference = invoice no; invoice number; invoice; invoice ref; invoice id; invoice nr; invoice #; inv no;
+        inv #; bill no; bill number; document no; document number; packing list no; delivery note no;
+        packing slip no; rechnung nr; rechnungsnummer; rechnung; facture no; numéro de facture; facture;
+        factura no; factura; order no; order number; order #; order ref; order; sales order; reference; ref;
+        reference no; our reference; packing list; packing slip; delivery note; purchase order; po no; po
+        number; po; your reference
+    date = invoice date; date; date of invoice; document date; issued; date issued; issue date; issued on;
+        bill date; dated; order date; shipped; shipped on; date shipped; dispatched;
         rechnungsdatum; datum; date de facture; fecha; ship date; delivery date
     party = supplier; seller; from; vendor; sold by; shipper; exporter; lieferant; fournisseur; proveedor
     currency = currency; invoice currency; currency of invoice; währung; devise; moneda

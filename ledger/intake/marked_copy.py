@@ -58,9 +58,10 @@ def marked_copy(content: bytes, file: SourceFile | None, problems: Sequence[Prob
     sheets = () if file is None else file.sheets
     marks: dict[Spot, list[Problem]] = defaultdict(list)
     for problem in problems:
-        spot = find_spot(problem.where, sheets)
-        if spot is not None and (spot in marks or len(marks) < MAX_COMMENTS):
-            marks[spot].append(problem)
+        for where in (problem.where, *problem.also):
+            spot = find_spot(where, sheets)
+            if spot is not None and (spot in marks or len(marks) < MAX_COMMENTS):
+                marks[spot].append(problem)
     if file is None and not marks:
         return None  # refused as a whole, perhaps because it is not safe to be opened
     workbook = _opened(content)
@@ -196,7 +197,7 @@ def _list_problems(workbook: Workbook, problems: Sequence[Problem]) -> None:
     append([PROBLEMS_TITLE], bold=True)
     append(["where", "what", "what to do"], bold=True)
     for problem in problems:
-        append([problem.where, problem.what, problem.next_step])
+        append(["; ".join((problem.where, *problem.also)), problem.what, problem.next_step])
 
 
 def is_problems_list(title: str, first: object) -> bool:

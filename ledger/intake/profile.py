@@ -52,6 +52,8 @@ MAX_PROFILE_BYTES = 1_000_000
 MOST_HEADING_ROWS = 2
 SALES_PREFIX = "sales-"
 """How the carried profiles of sales exports begin; `ledger.intake.sales_profile` reads them."""
+STUDY_NAME = "study"
+"""The carried buying study, which is no profile; `ledger.intake.study_file` reads it."""
 
 Words = Mapping[str, str]
 
@@ -66,10 +68,11 @@ class Profile:
 
     ``columns`` maps what a column is to the headings accepted for it, or to its place: 'column F'.
     ``heading_rows`` is 2 where a heading is written over two rows; ``header_row`` is then the lower one.
-    ``surcharges`` is the price added
-    per piece for a size, in the file's currency. ``packs`` maps the file's unit words to a unit or pack
-    name, or to a content such as '72 each'; ``packs_by_size`` the same for one size. ``percent_as`` says
-    whether a number cell of 10 ('points') or of 0.1 ('fraction', a cell with the format percent) is 10%. ``aliases`` maps
+    ``surcharges`` is the price added per piece for a size, in the file's currency. ``units_by_item`` maps
+    an item, as the file or the book calls it, to what its quantities count in rows that name no unit.
+    ``packs`` maps the file's unit words to a unit or pack name, or to a content such as '72 each';
+    ``packs_by_size`` the same for one size. ``percent_as`` says whether a number cell of 10 ('points') or
+    of 0.1 ('fraction', a cell with the format percent) is 10%. ``aliases`` maps
     style, colour, size and code to what the file's words are in our SKUs. ``foot`` maps a label to what
     its amount is: one of FOOT_MEANINGS, or a charge without its amount.
     """
@@ -89,6 +92,7 @@ class Profile:
     price_per: str = "unit"
     surcharges: Mapping[str, Fraction] = field(default_factory=_none)
     default_unit: str = ""
+    units_by_item: Words = field(default_factory=_none)
     default_tax_paid: str = ""
     packs: Words = field(default_factory=_none)
     packs_by_size: Mapping[str, Words] = field(default_factory=_none)
@@ -109,7 +113,7 @@ class Profile:
 def profile_names() -> tuple[str, ...]:
     """Return the names of the carried profiles of shipments, as they are typed."""
     names = (path.stem for path in carried("imports").glob("*.toml"))
-    return tuple(sorted(name for name in names if not name.startswith(SALES_PREFIX)))
+    return tuple(sorted(name for name in names if not name.startswith(SALES_PREFIX) and name != STUDY_NAME))
 
 
 def find_profile(name_or_path: str) -> Path:
@@ -169,7 +173,7 @@ def _read_profile(top: Table, source: str) -> Profile:
     file.known(("sheet", "header_row", "heading_rows"))
     numbers.known(("decimal_comma", "date_order", "percent_as"))
     prices.known(("per", "surcharges"))
-    defaults.known(("unit", "tax_paid"))
+    defaults.known(("unit", "tax_paid", "units"))
     columns = _columns(top.table("columns"))
     sizes = top.table("sizes_across")
     sizes.known(("sizes",))
@@ -191,6 +195,7 @@ def _read_profile(top: Table, source: str) -> Profile:
         price_per=prices.choice("per", PRICE_UNITS, "unit"),
         surcharges=_surcharges(prices.table("surcharges")),
         default_unit=defaults.text("unit"),
+        units_by_item=defaults.mapping("units"),
         default_tax_paid=defaults.choice("tax_paid", TAX_PAID, ""),
         packs=_packs(top.table("packs")),
         packs_by_size=_packs_by_size(top.table("packs_by_size")),

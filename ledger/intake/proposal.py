@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from types import MappingProxyType
 
+from ledger.catalogue.packs import Pack, unit_factor
+from ledger.errors import ValueProblem
 from ledger.intake.profile import Profile
 from ledger.intake.table import Sheet, column_letters
 
@@ -14,6 +17,23 @@ SURE = 100
 
 IGNORED = "ignore"
 """What a person calls a column that is not to be read."""
+
+
+@dataclass(frozen=True)
+class KnownItem:
+    """What an item of the book is counted in: its base unit and its packs."""
+
+    sku: str
+    base_unit: str
+    packs: tuple[Pack, ...] = ()
+    density_g_per_ml: Fraction | None = None
+
+    def content(self, word: str) -> Fraction | None:
+        """Return how many base units one of a unit or of the item's own packs is, None where it is neither."""
+        try:
+            return unit_factor(word, self.base_unit, self.packs, self.density_g_per_ml)
+        except ValueProblem:
+            return None
 
 
 @dataclass(frozen=True)
@@ -27,6 +47,8 @@ class CatalogueWords:
     codes: frozenset[str] = frozenset()
     """The supplier's own codes that the book knows."""
     packs: frozenset[str] = frozenset()
+    items: Mapping[str, KnownItem] = field(default_factory=lambda: MappingProxyType({}))
+    """The items by their folded SKU, and by the supplier's own folded codes that the book knows."""
     currency: str = ""
 
 
@@ -35,13 +57,16 @@ class Answers:
     """What a person said about a file, in lines like ``F=unit price``; it comes before every proposal.
 
     ``columns`` maps letters to what the column is, IGNORED among it; ``foot`` a label to its meaning;
-    ``packs`` the file's unit word to what it holds.
+    ``packs`` the file's unit word to what it holds; ``units`` an item, as the file or the book calls it,
+    to what its quantities count where a row names no unit, and ``default_unit`` the same for all others.
     """
 
     columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     foot: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     head: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     packs: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    default_unit: str = ""
     date_order: str = ""
     decimal_comma: bool | None = None
     currency: str = ""

@@ -6,18 +6,20 @@ import datetime
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from fractions import Fraction
 
-from ledger.catalogue.units import find_unit
 from ledger.errors import InputErrors, Problem
-from ledger.intake.nearest import fold, quoted
+from ledger.intake.nearest import fold
 from ledger.intake.profile import Profile
 from ledger.intake.proposal import Answers, CatalogueWords, Decision, Proposal, Question
-from ledger.intake.propose_around import Around, find_foot, find_head
+from ledger.intake.propose_around import find_foot
 from ledger.intake.propose_columns import Columns
 from ledger.intake.propose_habits import as_date_order, currency_habit, date_habit, decimal_habit
+from ledger.intake.propose_head import Around, find_head
 from ledger.intake.propose_prices import decide_columns, quantity_unit
 from ledger.intake.propose_sku import decide_sku
 from ledger.intake.propose_table import FoundTable, find_table
+from ledger.intake.propose_units import unit_questions
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.records import normal_heading
 from ledger.intake.shipment import ShipmentDraft
@@ -26,8 +28,6 @@ from ledger.intake.table import Cell, SourceFile, column_letters
 SHOWN_LINES = 3
 NEW_BLANK = {"kind": "blank", "unit": "each"}
 """What a SKU becomes that a book without any item does not know, where the file has sizes."""
-
-_MOST_UNITS = 8
 
 
 def propose_profile(
@@ -89,7 +89,7 @@ def propose_profile(
         *columns.questions,
         *sku_questions,
         *_missing(columns),
-        *_units(columns, told, known),
+        *unit_questions(columns, told, known, default_unit=profile.default_unit),
         *around.questions,
     ]
     return Proposal(
@@ -203,21 +203,6 @@ def _missing(columns: Columns) -> list[Question]:
     return [Question("quantity", "No column is surely the quantity.", answers)]
 
 
-def _units(columns: Columns, told: Answers, known: CatalogueWords) -> list[Question]:
-    """Return a question for every unit word whose content neither the file nor the book tells."""
-    place = columns.place_of("unit")
-    if place is None or columns.place_of("pieces") is not None:
-        return []
-    packs = {fold(word) for word in told.packs}
-    cells = columns.table.column(place, columns.table.sample)
-    found = {fold(cell.text): cell.text for cell in cells if cell is not None and not cell.is_empty}
-    return [
-        Question(f"unit {word}", f"How much does one {quoted(word)} hold?", (f"pack {word} = 72 each",))
-        for key, word in list(found.items())[:_MOST_UNITS]
-        if find_unit(word) is None and key not in known.packs and key not in packs
-    ]
-
-
 def _profile(
     columns: Columns, around: Around, told: Answers, sku_pattern: str, known: CatalogueWords
 ) -> Profile:
@@ -231,7 +216,7 @@ def _profile(
         is_its_own = heading and headings.count(normal_heading(heading)) == 1
         read[each.meaning] = (heading if is_its_own else f"column {column_letters(place)}",)
     quantity = columns.place_of("quantity")
-    default_unit = "" if "unit" in read or quantity is None else quantity_unit(table.headings[quantity])
+    counted = "" if "unit" in read or quantity is None else quantity_unit(table.headings[quantity])
     is_new_book = not known.skus and (bool(columns.across()) or "size" in read)
     return Profile(
         name="",
@@ -241,7 +226,8 @@ def _profile(
         percent_as=_percent_habit(columns),
         sizes_across=tuple(table.headings[place].strip() for place in columns.across()),
         price_per=columns.price_per,
-        default_unit=default_unit,
+        default_unit=told.default_unit or counted,
+        units_by_item=dict(told.units),
         packs=dict(told.packs),
         sku_pattern=sku_pattern,
         new_item=dict(NEW_BLANK) if is_new_book else {},
@@ -263,9 +249,16 @@ def _percent_habit(columns: Columns) -> str:
 
 
 def sample_draft(
-    file: SourceFile, proposal: Proposal, *, currency: str = "", count: int = SHOWN_LINES
+    file: SourceFile,
+    proposal: Proposal,
+    words: CatalogueWords | None = None,
+    *,
+    currency: str = "",
+    count: int = SHOWN_LINES,
 ) -> ShipmentDraft:
     """Return the shipment of the first lines alone, as the proposed profile reads them.
+
+    ``words`` are the book's, whose items' packs tell what a unit holds.
 
     Raises InputErrors with what would be refused in them.
     """
@@ -279,5 +272,10 @@ def sample_draft(
     profile = replace(proposal.profile, head={}, foot={}, sheet="")
     few = replace(file, sheets=(sheet,))
     today = datetime.date(2000, 1, 1)
-    options = ShipmentOptions(default_currency=currency or "USD")
+    items = {} if words is None else words.items
+
+    def known_factor(sku: str, unit: str) -> Fraction | None:
+        return items[fold(sku)].content(unit) if fold(sku) in items else None
+
+    options = ShipmentOptions(default_currency=currency or "USD", known_factor=known_factor)
     return read_shipment(few, profile, invoice_date=today, options=options)

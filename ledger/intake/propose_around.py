@@ -1,19 +1,21 @@
-"""What stands above and under the lines: reference, date, party; totals, discounts and charges."""
+"""What stands under the lines: totals, discounts and charges, and whether they add up."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 
 from ledger.exact.numbers import show_scaled
 from ledger.exact.rounding import round_fraction
-from ledger.intake.column_values import currency_codes, looks_like_date, number_of
-from ledger.intake.heading_words import label_meaning, nearest_word, plain
-from ledger.intake.layout_words import FOOT_LABELS, HEAD_LABELS
+from ledger.intake.column_values import number_of
+from ledger.intake.head_labels import label_key
+from ledger.intake.heading_words import label_meaning
+from ledger.intake.layout_words import FOOT_LABELS
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.proposal import SURE, Answers, Decision, Question
 from ledger.intake.propose_columns import Columns
+from ledger.intake.propose_head import Around
 from ledger.intake.propose_table import is_foot_row
 from ledger.intake.records import normal_heading
 from ledger.intake.table import Cell
@@ -23,69 +25,7 @@ _CENT = Fraction(1, 100)
 MOST_BY_LABEL = 90
 """How sure a label alone can be."""
 _LONGEST_LABEL = 40
-
-
-@dataclass
-class Around:
-    """What was found around the lines."""
-
-    head: dict[str, str] = field(default_factory=dict)
-    head_values: dict[str, Cell] = field(default_factory=dict)
-    foot: dict[str, str] = field(default_factory=dict)
-    line_indexes: list[int] = field(default_factory=list)
-    decisions: list[Decision] = field(default_factory=list)
-    questions: list[Question] = field(default_factory=list)
-
-
-def label_of(text: str) -> str:
-    """Return a label as profiles compare it: folded, without the colon behind it."""
-    return fold(text).rstrip(": ")
-
-
-def find_head(columns: Columns, answers: Answers, around: Around) -> None:
-    """Find the labels above the headings whose neighbours are the reference, date, party and currency."""
-    table = columns.table
-    above = table.sheet.rows[: table.header_index - table.heading_rows + 1]
-    found: dict[str, tuple[tuple[int, int], str, Cell]] = {}
-    for number, row in enumerate(above):
-        for place, cell in enumerate(row):
-            for label, value in _labelled(row, place, cell):
-                name, _ = label_meaning(label, HEAD_LABELS)
-                if not name or not _can_be(name, value):
-                    continue
-                _, word = nearest_word(plain(label), HEAD_LABELS[name])
-                rank = (HEAD_LABELS[name].index(word), number)
-                if name not in found or rank < found[name][0]:
-                    found[name] = (rank, label, value)
-    for name, (_, label, value) in found.items():
-        around.head[name] = label
-        around.head_values[name] = value
-        why = f"beside the label {quoted(label)}"
-        around.decisions.append(Decision(name, value.text, 90, why))
-    for name, place_words in answers.head.items():
-        around.head[name] = place_words
-        around.decisions.append(Decision(name, place_words, SURE, "as you said"))
-
-
-def _labelled(row: Sequence[Cell], place: int, cell: Cell) -> list[tuple[str, Cell]]:
-    """Return the label a cell is, with its value: in the cell behind a colon, or to its right."""
-    if not isinstance(cell.value, str) or len(cell.text) > _LONGEST_LABEL * 2:
-        return []
-    start, colon, rest = cell.text.partition(":")
-    if colon and rest.strip():
-        return [(start.strip(), Cell(rest.strip(), cell.where))]
-    right = next((other for other in row[place + 1 :] if not other.is_empty), None)
-    return [] if right is None else [(cell.text.rstrip(": "), right)]
-
-
-def _can_be(name: str, value: Cell) -> bool:
-    if name == "date":
-        return looks_like_date(value)
-    if name == "reference":
-        return any(char.isdigit() for char in value.text) and not looks_like_date(value)
-    if name == "currency":
-        return bool(currency_codes([value.text.upper()]))
-    return isinstance(value.value, str) and any(char.isalpha() for char in value.text)
+_IDENTITY = ("sku", "code", "style", "colour", "size", "description")
 
 
 @dataclass
@@ -102,9 +42,9 @@ class _FootRow:
 def find_foot(columns: Columns, answers: Answers, around: Around) -> None:
     """Tell lines from totals and charges, and find out what each of these is and whether they add up."""
     rows, total = _walk(columns, around)
-    labels = {label_of(row.label): row.label for row in reversed(rows)}
+    labels = {label_key(row.label): row.label for row in reversed(rows)}
     meanings: dict[str, tuple[str, int]] = {}
-    told = {label_of(label): meaning for label, meaning in answers.foot.items()}
+    told = {label_key(label): meaning for label, meaning in answers.foot.items()}
     for key, label in labels.items():
         meaning, confidence = label_meaning(label, FOOT_LABELS)
         if not meaning and _is_total(label):
@@ -112,7 +52,7 @@ def find_foot(columns: Columns, answers: Answers, around: Around) -> None:
         meanings[key] = (told[key], SURE) if key in told else (meaning, min(confidence, MOST_BY_LABEL))
     charges = _signed(rows, {key: meaning for key, (meaning, _) in meanings.items()})
     for key, label in reversed(list(labels.items())):
-        own = [row for row in rows if label_of(row.label) == key]
+        own = [row for row in rows if label_key(row.label) == key]
         _decide(columns, around, label, meanings[key], own, (total, total + charges))
 
 
@@ -126,13 +66,14 @@ def _walk(columns: Columns, around: Around) -> tuple[list[_FootRow], Fraction]:
     rows: list[_FootRow] = []
     total = since = Fraction(0)
     headings = {place: normal_heading(text) for place, text in enumerate(table.headings) if text}
+    lines = _Lines(columns)
     for index in table.below:
         row = table.sheet.rows[index]
         if all(
             normal_heading(cell.text) == headings.get(place) for place, cell in enumerate(row) if cell.text
         ):
             continue
-        amount = _line_amount(columns, row)
+        amount = lines.amount(row)
         if amount is not None and not is_foot_row(row, is_sparse=False):
             around.line_indexes.append(index)
             total, since = total + amount, since + amount
@@ -152,33 +93,65 @@ def _at(row: Sequence[Cell], place: int | None) -> Cell | None:
     return row[place] if place is not None and place < len(row) and not row[place].is_empty else None
 
 
-def _number(columns: Columns, row: Sequence[Cell], meaning: str) -> Fraction | None:
-    cell = _at(row, columns.place_of(meaning))
-    return None if cell is None else number_of(cell, decimal_comma=columns.decimal_comma)
+class _Lines:
+    """What rows cost where they are lines; where the columns are is looked up once."""
+
+    def __init__(self, columns: Columns) -> None:
+        self._comma = columns.decimal_comma
+        self._identity = [place for name in _IDENTITY if (place := columns.place_of(name)) is not None]
+        self._across = columns.across()
+        self._quantity = columns.place_of("quantity")
+        self._counts: list[int | None] = [*self._across] or [self._quantity]
+        self._amount, self._price, self._percent = (
+            columns.place_of(name) for name in ("line_total", "unit_price", "discount_percent")
+        )
+        self._per = {"dozen": 12, "hundred": 100}.get(columns.price_per, 1)
+
+    def amount(self, row: Sequence[Cell]) -> Fraction | None:
+        """Return what a line costs, zero where the file has no prices, None where the row is no line."""
+        found = self._of_line(row)
+        return self._without_quantity(row) if found is None else found
+
+    def _of_line(self, row: Sequence[Cell]) -> Fraction | None:
+        if self._identity and not any(_at(row, place) for place in self._identity):
+            return None
+        numbers = [self._number(row, place) for place in self._counts]
+        there = [number for number in numbers if number is not None]
+        if not there:
+            return None
+        amount = self._number(row, self._amount)
+        if amount is not None:
+            return amount
+        price = self._number(row, self._price) or Fraction(0)
+        percent = self._number(row, self._percent) or Fraction(0)
+        gross = sum(there, Fraction(0)) * price * (100 - percent) / 100 / self._per
+        return Fraction(round(gross * 100), 100)
+
+    def _number(self, row: Sequence[Cell], place: int | None) -> Fraction | None:
+        cell = _at(row, place)
+        return None if cell is None else number_of(cell, decimal_comma=self._comma)
+
+    def _without_quantity(self, row: Sequence[Cell]) -> Fraction | None:
+        """Return the amount of a line whose quantity is a word ('twelve') or gone, None of what is no line.
+
+        Such a row names an item and is no label of the foot; what is wrong is told at its cell when it is read.
+        """
+        named = sum(_at(row, place) is not None for place in self._identity)
+        amount, price = self._number(row, self._amount), self._number(row, self._price)
+        if self._across or amount is None or not named:
+            return None
+        if any(_is_foot_text(cell) for cell in row if isinstance(cell.value, str)):
+            return None
+        # A charge nobody knows names one thing only, and has neither a price nor a quantity.
+        if _at(row, self._quantity) is None:
+            is_line = named == len(self._identity) > 1 and price is not None
+        else:
+            is_line = named > 1 or (len(self._identity) == 1 and price is not None)
+        return amount if is_line else None
 
 
-def _line_amount(columns: Columns, row: Sequence[Cell]) -> Fraction | None:
-    """Return what a line costs, zero where the file has no prices, None where the row is no line."""
-    identity = [
-        name
-        for name in ("sku", "code", "style", "colour", "size", "description")
-        if columns.place_of(name) is not None
-    ]
-    if identity and not any(_at(row, columns.place_of(name)) for name in identity):
-        return None
-    counts = [_at(row, place) for place in columns.across()] or [_at(row, columns.place_of("quantity"))]
-    numbers = [number_of(cell, decimal_comma=columns.decimal_comma) for cell in counts if cell is not None]
-    there = [number for number in numbers if number is not None]
-    if not there:
-        return None
-    amount = _number(columns, row, "line_total")
-    if amount is not None:
-        return amount
-    price = _number(columns, row, "unit_price") or Fraction(0)
-    percent = _number(columns, row, "discount_percent") or Fraction(0)
-    per = {"dozen": 12, "hundred": 100}.get(columns.price_per, 1)
-    gross = sum(there, Fraction(0)) * price * (100 - percent) / 100 / per
-    return Fraction(round(gross * 100), 100)
+def _is_foot_text(cell: Cell) -> bool:
+    return bool(label_meaning(cell.text, FOOT_LABELS)[0]) or _is_total(cell.text)
 
 
 def _foot_row(columns: Columns, row: Sequence[Cell]) -> tuple[str, Fraction] | None:
@@ -195,7 +168,7 @@ def _foot_row(columns: Columns, row: Sequence[Cell]) -> tuple[str, Fraction] | N
             break
     if amount is None or not texts:
         return None
-    known = [cell for cell in texts if label_meaning(cell.text, FOOT_LABELS)[0] or _is_total(cell.text)]
+    known = [cell for cell in texts if _is_foot_text(cell)]
     read = {place for place, each in columns.taken.items() if each.meaning}
     if not known and amount[0] not in read:
         return None
@@ -206,7 +179,7 @@ def _signed(rows: Sequence[_FootRow], meanings: dict[str, str]) -> Fraction:
     """Return what the foot adds to the lines: charges, less discounts."""
     total = Fraction(0)
     for row in rows:
-        meaning = meanings[label_of(row.label)]
+        meaning = meanings[label_key(row.label)]
         if meaning == "discount":
             total -= abs(row.amount)
         elif meaning and meaning not in (*_TOTALS, "ignore"):

@@ -170,7 +170,8 @@ def _is_plausible(meaning: str, facts: ColumnFacts) -> bool:
         return meaning not in ("quantity", "style", "code")
     tests = {
         **dict.fromkeys(MEASURED, facts.share(facts.number_count) >= MOSTLY),
-        **dict.fromkeys(("quantity", "pieces"), facts.are_numbers),
+        # Of two lines one may have its quantity in words: an error at that cell, not another column.
+        **dict.fromkeys(("quantity", "pieces"), facts.share(facts.number_count) >= HALF),
         **dict.fromkeys(PERCENTS, facts.share(max(facts.number_count, facts.percents)) >= MOSTLY),
         **dict.fromkeys(TEXTS, facts.share(facts.number_count) < HALF),
         "expires_on": facts.share(facts.dates) >= HALF,

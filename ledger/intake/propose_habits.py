@@ -48,7 +48,8 @@ def decimal_habit(cells: Iterable[Cell], *, told: bool | None) -> Habit:
     found: dict[str, str] = {}
     for cell in cells:
         if isinstance(cell.value, Decimal):
-            found.setdefault("number", cell.text)
+            if "number" not in found:
+                found["number"] = cell.text
         elif isinstance(cell.value, str) and _NUMBERLIKE.fullmatch(cell.text):
             found.setdefault(_sign_of(re.sub(r"[^\d.,]", "", cell.text)), cell.text)
     if "point" in found and "comma" in found:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from ledger.catalogue.units import find_unit
 from ledger.intake.heading_words import price_unit, why_not_read
-from ledger.intake.nearest import fold, quoted
+from ledger.intake.nearest import quoted
 from ledger.intake.proposal import SURE, Answers, CatalogueWords
 from ledger.intake.propose_columns import (
     MOSTLY,
@@ -28,6 +27,7 @@ from ledger.intake.propose_sums import (
     row_sums,
 )
 from ledger.intake.propose_table import FoundTable
+from ledger.intake.propose_units import row_contents
 
 ACROSS = -1
 """Stands for the sum of the sizes across among the columns that multiply."""
@@ -120,8 +120,10 @@ def _price_per(columns: Columns) -> None:
     price = columns.place_of("unit_price")
     if price is None:
         return
-    if _is_by_piece(columns, price):
-        columns.price_per, columns.price_why = "piece", "so the packs' pieces x price make the amount"
+    by_pieces = _by_pieces(columns, price)
+    if by_pieces:
+        columns.price_per = by_pieces
+        columns.price_why = "so the packs' pieces x price make the amount"
         return
     pieces, amount = columns.place_of("pieces"), columns.place_of("line_total")
     if columns.product is not None and columns.product.amount == amount:
@@ -142,27 +144,25 @@ def _price_per(columns: Columns) -> None:
         columns.price_per, columns.price_why = said, f"the price is headed {quoted(heading)}"
 
 
-def _is_by_piece(columns: Columns, price: int) -> bool:
-    """Return whether prices are for one piece where rows count packs: quantity x content x price = amount."""
-    unit, quantity, amount = (columns.place_of(name) for name in ("unit", "quantity", "line_total"))
-    if unit is None or quantity is None or amount is None:
-        return False
-    packs = {fold(word): content for word, content in columns.answers.packs.items()}
-    contents: list[Fraction | None] = []
-    for cell in columns.table.column(unit, columns.table.sample):
-        word = "" if cell is None else cell.text
-        found = find_unit(word)
-        match = re.match(r"\d+", packs.get(fold(word), ""))
-        content = Fraction(match[0]) if match else (found.factor if found else None)
-        contents.append(content if content != 1 else None)
+def _by_pieces(columns: Columns, price: int) -> str:
+    """Return whether prices are for a 'piece', 'dozen' or 'hundred' where rows count packs, else nothing.
+
+    Then quantity x content x price makes the amount, and quantity x price does not.
+    """
+    quantity, amount = (columns.place_of(name) for name in ("quantity", "line_total"))
+    if quantity is None or amount is None:
+        return ""
+    contents = [content if content != 1 else None for content in row_contents(columns)]
     counts = columns.numbers(quantity)
     pieces = [None if a is None or b is None else a * b for a, b in zip(counts, contents, strict=True)]
     packs_only = [None if b is None else a for a, b in zip(counts, contents, strict=True)]
     place = columns.place_of("discount_percent")
     discount = None if place is None else columns.numbers(place)
     others = (columns.numbers(price), columns.numbers(amount), discount)
-    by_piece, by_pack = (product_of(each, *others) for each in (pieces, packs_only))
-    return by_piece[0] == 1 and by_piece[2] > 0 and by_piece[1] > by_pack[1]
+    (per, agree, rows), by_pack = (product_of(each, *others) for each in (pieces, packs_only))
+    if not rows or agree <= by_pack[1]:
+        return ""
+    return "piece" if per == 1 else PER[per]
 
 
 def quantity_unit(heading: str) -> str:

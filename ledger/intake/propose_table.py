@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -23,6 +24,8 @@ _NUMBER_WORTH = -0.6
 _TOTAL_WORDS = frozenset(
     ["total", "totals", "subtotal", "subtotals", "gesamt", "gesamtbetrag", "zwischensumme", "summe"]
 )
+_TOTAL = re.compile("total|gesamt|summe", re.IGNORECASE)
+"""What each of these words holds."""
 _SPARSE = 0.6
 _BELOW = 5
 
@@ -187,14 +190,19 @@ def _sample(sheet: Sheet, header: _Header, below: range) -> tuple[int, ...]:
 def is_foot_row(row: Sequence[Cell], *, is_sparse: bool) -> bool:
     """Return whether a row is a total, or where few of its cells are filled, a charge or discount."""
     for cell in row:
-        if not isinstance(cell.value, str) or any(char.isdigit() for char in cell.text):
+        if not isinstance(cell.value, str):
             continue
-        if _begins_with_total(cell.text) or (is_sparse and label_meaning(cell.text, FOOT_LABELS)[0]):
+        if is_sparse and label_meaning(cell.text, FOOT_LABELS)[0]:
+            return True
+        if _begins_with_total(cell.text):
             return True
     return False
 
 
 def _begins_with_total(text: str) -> bool:
-    """Return whether a text is a group's total, such as 'Total black'."""
+    """Return whether a text is a group's total, such as 'Total black'; 'Total 40' may be an item."""
+    # Every row of the file comes here, and hardly one holds such a word.
+    if _TOTAL.search(text) is None or any(char.isdigit() for char in text):
+        return False
     words = text.casefold().replace("-", "").replace(":", "").split()
     return any(word in _TOTAL_WORDS for word in words[:2])

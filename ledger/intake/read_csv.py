@@ -31,7 +31,7 @@ def read_csv(name: str, content: bytes) -> SourceFile:
 
     Arguments:
         name: the file's name as the maker knows it.
-        content: the whole file: UTF-8, UTF-16 with a byte order mark, or else Windows-1252.
+        content: the whole file: UTF-8, UTF-16, or else Windows-1252.
 
     Numbers and dates stay text: the caller knows the file's decimal sign and order of dates.
     Rows count as a spreadsheet program counts them, line breaks inside quotation marks apart.

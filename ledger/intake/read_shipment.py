@@ -147,11 +147,16 @@ class _Reading:
     charges: list[ChargeWords] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     foot: Foot = field(init=False)
+    _identity: tuple[str, ...] = field(init=False)
+    _counted: tuple[str, ...] = field(init=False)
     _total: Fraction = Fraction(0)
     _in_foot: bool = False
 
     def __post_init__(self) -> None:
-        self.foot = Foot(self.codes.profile, self.habits.currency, self.problems)
+        profile = self.codes.profile
+        self.foot = Foot(profile, self.habits.currency, self.problems)
+        self._identity = tuple(name for name in profile.sku_parts() if name in self.columns.places)
+        self._counted = ("quantity", *(f"size {size}" for size in profile.sizes_across))
 
     def read(self) -> None:
         """Read every row, then check the totals where the rows are sound."""
@@ -179,9 +184,9 @@ class _Reading:
         self._read_charge(record)
         if self._is_line(record):
             row = RowCells(record, self.codes.profile, self.problems)
-            found = lines_of_row(row, self.codes, self.habits)
-            self.lines += found
-            self._total += sum((line.net for line in found), Fraction(0))
+            for line in lines_of_row(row, self.codes, self.habits):
+                self.lines.append(line)
+                self._total += line.net
 
     def _has_number(self, index: int) -> bool:
         """Whether a row holds any number at all, as every line and every foot does."""
@@ -192,19 +197,17 @@ class _Reading:
 
     def _is_foot(self, record: Record, label: Cell) -> bool:
         """Return whether a row with a label's word is of the foot, not a line described so."""
-        identity = self.codes.profile.sku_parts()
-        there = [name for name in identity if name in record.cells]
+        there = self._identity
         if any(record.cells[name] is label or record.text(name) == label.text for name in there):
             return True
-        return len(self._filled(record, tuple(there))) < len(there) or not self._quantities(record)
+        return len(self._filled(record, there)) < len(there) or not self._quantities(record)
 
     def _quantities(self, record: Record) -> list[str]:
-        sizes = tuple(f"size {size}" for size in self.codes.profile.sizes_across)
-        return self._filled(record, ("quantity", *sizes))
+        return self._filled(record, self._counted)
 
     def _is_line(self, record: Record) -> bool:
         """Return whether a row is a line; what is neither line nor text around it is noted."""
-        identity = tuple(name for name in self.codes.profile.sku_parts() if name in record.cells)
+        identity = self._identity
         named = self._filled(record, identity)
         numbers = [*self._quantities(record), *self._filled(record, _NUMBERS[1:])]
         if not named and not numbers:
@@ -232,6 +235,8 @@ class _Reading:
     def _is_unnamed_total(self, record: Record, identity: tuple[str, ...]) -> bool:
         """Return whether a row is called a total, which would otherwise become an item of that name."""
         for name in identity:
+            if "total" not in record.text(name).casefold():
+                continue
             words = fold(record.text(name)).replace("-", "").split()
             if words and any(word.rstrip(":") in _TOTALS for word in words[:2]):
                 what = f"{quoted(record.text(name))} looks like a total, not an item."

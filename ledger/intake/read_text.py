@@ -32,6 +32,8 @@ _WORD = "line"
 _PIECE = re.compile(r"\S+(?: \S+)*")
 _RULE = re.compile(r"[-+|=_:\s]*[-=_]{2}[-+|=_:\s]*")
 _DIGIT = re.compile(r"\d")
+_NUMBER = re.compile(r"[^\w]{0,3}(?:[A-Z]{3} ?)?[^\w]{0,2}\d[\d.,' ]*[^\w]{0,3}(?:[A-Z]{3})?[^\w]?")
+"""A number as an invoice prints it, with a sign or a currency."""
 _SAY_HOW = "Put a tab or | between the columns, or save the table as .csv or .xlsx and give that file."
 
 
@@ -40,7 +42,7 @@ def read_text(name: str, content: bytes) -> SourceFile:
 
     Arguments:
         name: what the maker calls it, such as "the pasted text".
-        content: all of it: UTF-8, UTF-16 with a byte order mark, or else Windows-1252.
+        content: all of it: UTF-8, UTF-16, or else Windows-1252.
 
     Raises InputErrors where it is no text or too large, where nothing separates columns, and with every
     line whose columns cannot be told apart.
@@ -122,25 +124,67 @@ def _aligned(name: str, lines: Sequence[_Line]) -> PackedRows:
     """Return the rows of a table whose columns stand under each other with several blanks between."""
     pieces = [_pieces(line.text) for line in lines]
     widths = Counter(len(found) for found in pieces if len(found) > 1)
-    most = max(widths.values())
-    width = max(count for count, lines_so in widths.items() if lines_so == most)
+    # By gaps, not by lines: a short invoice has more totals, of two pieces each, than goods.
+    width = max(widths, key=lambda count: (widths[count] * (count - 1), count))
     full = [index for index, found in enumerate(pieces) if len(found) == width]
     spans = _spans([pieces[index] for index in full])
-    rows = PackedRows(unpack_texts, word=_WORD)
+    edges = _left_edges([pieces[index] for index in full])
+    rows: list[_Row] = []
     problems = []
     for index, (line, found) in enumerate(zip(lines, pieces, strict=True)):
-        cells = [piece.text for piece in found]
-        if len(found) != width and index > full[0] and len(found) > 1:
-            placed = _placed(found, spans)
-            if placed is not None:
-                cells = placed
-            elif _DIGIT.search(line.text):
-                problems.append(_uncertain(line))
+        cells: list[str] | None = [piece.text for piece in found]
+        if index > full[0] and len(found) != width:
+            found = [part for piece in found for part in _cut(piece, edges)]  # noqa: PLW2901
+            if rows and _goes_on(rows[-1], line, found, spans):
+                rows[-1].add(line, found, spans)
                 continue
-        rows.add(line.number, pack_texts(cells))
+            if len(found) > 1:
+                cells = _placed(found, spans) or _labelled(found, spans)
+                if cells is None and _DIGIT.search(line.text):
+                    problems.append(_uncertain(line))
+                    continue
+        rows.append(_Row(line.number, cells or [piece.text for piece in found]))
     if problems:
         raise InputErrors(name, problems)
-    return rows
+    packed = PackedRows(unpack_texts, word=_WORD)
+    for row in rows:
+        packed.add(row.number, pack_texts(row.cells))
+    return packed
+
+
+@dataclass(slots=True)
+class _Row:
+    """The cells of one line, and of the lines under it that go on with its words."""
+
+    number: int
+    cells: list[str]
+    more_lines: int = 0
+
+    def add(self, line: _Line, pieces: Sequence[_Piece], spans: Sequence[tuple[int, int]]) -> None:
+        """Put the words of the next line behind those they go on with."""
+        for piece in pieces:
+            (column,) = _under(piece, spans)
+            self.cells[column] = f"{self.cells[column]} {piece.text}"
+        self.more_lines = line.number - self.number
+
+
+def _goes_on(row: _Row, line: _Line, pieces: Sequence[_Piece], spans: Sequence[tuple[int, int]]) -> bool:
+    """Return whether a line right under a row holds no more than words that did not fit into its cells.
+
+    Words in the first column may as well begin something new, and a number is never part of a word.
+    """
+    if line.number != row.number + row.more_lines + 1 or len(row.cells) != len(spans):
+        return False
+    return all(
+        len(columns := _under(piece, spans)) == 1
+        and columns[0] > 0
+        and row.cells[columns[0]] != ""
+        and not _NUMBER.fullmatch(row.cells[columns[0]])
+        and any(char.isalpha() for char in piece.text)
+        and piece.start >= spans[columns[0]][0]
+        and (columns[0] + 1 == len(spans) or piece.end < spans[columns[0] + 1][0])
+        for piece in pieces
+    )
 
 
 def _pieces(text: str) -> list[_Piece]:
@@ -155,17 +199,59 @@ def _spans(full: Sequence[Sequence[_Piece]]) -> list[tuple[int, int]]:
     ]
 
 
+def _left_edges(full: Sequence[Sequence[_Piece]]) -> list[int]:
+    """Return where the columns begin of which every cell begins at the same place."""
+    columns = list(zip(*full, strict=True))[1:] if len(full) > 1 else []
+    return [column[0].start for column in columns if len({piece.start for piece in column}) == 1]
+
+
+def _cut(piece: _Piece, edges: Sequence[int]) -> list[_Piece]:
+    """Return the piece cut where a column begins behind a single blank, as behind a cell that fills its own."""
+    parts = [piece]
+    for edge in edges:
+        last = parts[-1]
+        cut = edge - last.start
+        if 0 < cut < len(last.text) and last.text[cut - 1] == " " and last.text[cut] != " ":
+            left = last.text[: cut - 1].rstrip()
+            parts[-1:] = [
+                _Piece(last.start, last.start + len(left), left),
+                _Piece(edge, last.end, last.text[cut:]),
+            ]
+    return parts
+
+
+def _under(piece: _Piece, spans: Sequence[tuple[int, int]]) -> list[int]:
+    """Return the columns above or below which a piece stands: one where it ends or begins with just one."""
+    under = [column for column, (start, end) in enumerate(spans) if piece.start < end and start < piece.end]
+    if len(under) > 1 and _NUMBER.fullmatch(piece.text):
+        # A sum is wider than what it adds up, and ends with its column.
+        return [column for column in under if spans[column][1] == piece.end] or under
+    return under
+
+
 def _placed(pieces: Sequence[_Piece], spans: Sequence[tuple[int, int]]) -> list[str] | None:
     """Return the line's cells by the columns above or below which they stand, or None where it is not certain."""
     cells: list[list[str]] = [[] for _ in spans]
     for piece in pieces:
-        under = [
-            column for column, (start, end) in enumerate(spans) if piece.start < end and start < piece.end
-        ]
+        under = _under(piece, spans)
         if len(under) != 1 or not _stands_under(piece, spans[under[0]]):
             return None
         cells[under[0]].append(piece.text)
     return [SEVERAL_BLANKS.join(texts) for texts in cells]
+
+
+def _labelled(pieces: Sequence[_Piece], spans: Sequence[tuple[int, int]]) -> list[str] | None:
+    """Return the cells of a label that is set against its one amount, whatever columns it stands under.
+
+    None where the amount does not stand under one column, or where there is more than label and amount.
+    """
+    *words, amount = pieces
+    under = _under(amount, spans)
+    is_amount = _NUMBER.fullmatch(amount.text) and len(under) == 1 and _stands_under(amount, spans[under[0]])
+    if not is_amount or not under[0] or not all(any(map(str.isalpha, word.text)) for word in words):
+        return None
+    label = SEVERAL_BLANKS.join(word.text for word in words)
+    return [label, *[""] * (under[0] - 1), amount.text, *[""] * (len(spans) - under[0] - 1)]
 
 
 def _stands_under(piece: _Piece, span: tuple[int, int]) -> bool:
@@ -180,7 +266,8 @@ def _uncertain(line: _Line) -> Problem:
     return Problem(
         f"{_WORD} {line.number}",
         f"it cannot be told which columns these stand in: '{shown[:80]}{'…' if len(shown) > 80 else ''}'.",  # noqa: PLR2004
-        "Put the cells under their headings, or a tab or | between all columns; delete what is no line.",
+        "Put the cells under their headings, or a tab or | between all columns. Delete the line only if it "
+        "is neither goods nor a charge.",
     )
 
 

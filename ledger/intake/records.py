@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ledger.errors import InputErrors, Problem
 from ledger.intake.table import Cell, Record, Sheet
@@ -29,6 +30,7 @@ class Header:
     """Canonical column name to the heading as it stands in the file."""
 
 
+@lru_cache(maxsize=4096)
 def normal_heading(text: str) -> str:
     """Return a heading without case, blanks and punctuation, but for the percent sign.
 
@@ -47,21 +49,23 @@ def find_header(
     required: Collection[str] = (),
     *,
     header_row: int | None = None,
+    by_name: bool = True,
 ) -> Header:
     """Return the header row: the one with the most wanted headings, the first of several.
 
     Arguments:
         sheet: the sheet to search.
-        wanted: canonical column names to the headings accepted for them; the name itself always is.
+        wanted: canonical column names to the headings accepted for them.
         required: the canonical names that must be there.
         header_row: the row number as the maker sees it, where it is known.
+        by_name: whether the canonical name itself is accepted as a heading too.
 
     Raises InputErrors with every missing required column, naming what was found and what comes
     near, and with every column that stands there twice.
     """
     accepted: dict[str, str] = {}
     for canonical, headings in wanted.items():
-        for heading in (canonical, *headings):
+        for heading in (canonical, *headings) if by_name else headings:
             accepted.setdefault(normal_heading(heading), canonical)
     candidates = [
         index

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -21,9 +21,8 @@ from ledger.book.receiving import ReceiptLine, ReceiptRequest
 from ledger.book.shop import read_shop
 from ledger.catalogue.item_sheet import items_from_row
 from ledger.catalogue.items import Item, Kind
-from ledger.catalogue.packs import Pack, read_pack, unit_factor
+from ledger.catalogue.packs import Pack, unit_factor
 from ledger.catalogue.sizes import Ladder
-from ledger.catalogue.units import convert, read_unit
 from ledger.costing.landed import ChargeWish, InvoiceLine
 from ledger.errors import InputErrors, Problem, RateUnknown, ValueProblem
 from ledger.exact.currencies import exponent
@@ -33,6 +32,7 @@ from ledger.exact.quantity import MILLI, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
 from ledger.intake.aliases import Matcher, Unknown, alias_word, unknown_problem
 from ledger.intake.charge_words import ChargeWords
+from ledger.intake.line_units import line_factor
 from ledger.intake.reference_rates import rate_text, reference_rate
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
 from ledger.intake.shipment_codes import KnownFactor
@@ -43,7 +43,10 @@ FAR_FROM_REFERENCE = Fraction(1, 4)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResolveOptions:
-    """What the command line adds to a draft; ``ask`` returns the SKU of a name nobody knows, or nothing."""
+    """What the command line adds to a draft; ``ask`` returns the SKU of a name nobody knows, or nothing.
+
+    Without ``converts`` the amounts stay in the draft's currency, as those of an order do.
+    """
 
     received_on: datetime.date
     rate: str = ""
@@ -51,6 +54,7 @@ class ResolveOptions:
     tax_paid: str = ""
     another_box: bool = False
     ask: Callable[[Unknown], str] | None = None
+    converts: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +213,8 @@ def _rate(
     invoice_date: datetime.date | None,
     problems: list[Problem],
 ) -> UsedRate:
+    if not options.converts:
+        return UsedRate("1", "")
     try:
         return used_rate(currency, book_currency, options.rate, invoice_date or options.received_on)
     except (ValueProblem, RateUnknown) as problem:
@@ -295,7 +301,7 @@ def _resolve_line(
         return None
     try:
         _check_decimals(line, item, currency)
-        factor = _factor(line, item, catalogue.packs.get(item.sku, ()))
+        factor = line_factor(line, item, catalogue.packs.get(item.sku, ()))
         quantity = to_base(line.quantity, factor)
         _check_line(line, item, quantity)
         invoice = _invoice_line(line, item, quantity, currency)
@@ -332,18 +338,6 @@ def _check_decimals(line: ShipmentLine, item: Item, currency: str) -> None:
         raise ValueProblem(
             f"{item.sku}: the amount {show_fraction(line.net)} has more decimals than {currency} has."
         )
-
-
-def _factor(line: ShipmentLine, item: Item, packs: Iterable[Pack]) -> Fraction:
-    """Return how many base units one of the line's units is."""
-    if line.pack_content:
-        return read_pack(f"pack = {line.pack_content}", item.base_unit, item.density_g_per_ml).factor
-    if line.pack_factor is None:
-        return unit_factor(line.unit, item.base_unit, packs, item.density_g_per_ml)
-    unit = line.pack_base_unit
-    if not unit or unit == item.base_unit:
-        return line.pack_factor
-    return convert(line.pack_factor, read_unit(unit), item.base_unit, item.density_g_per_ml)
 
 
 def _invoice_line(line: ShipmentLine, item: Item, quantity: int, currency: str) -> InvoiceLine:

@@ -50,7 +50,7 @@ class RowCells:
     def read(self, column: str, reader: Callable[[Cell], Value], default: Value) -> Value:
         """Return the cell as the reader understands it, or ``default`` where it is empty or wrong."""
         cell = self.record.cells.get(column)
-        if cell is None or cell.is_empty:
+        if cell is None or cell.value is None or cell.is_empty:
             return default
         try:
             return reader(cell)
@@ -60,7 +60,8 @@ class RowCells:
 
     def text(self, column: str) -> str:
         """Return the cell's text, empty where there is none."""
-        return self.read(column, read_text, "")
+        cell = self.record.cells.get(column)
+        return "" if cell is None or cell.value is None else self.read(column, read_text, "")
 
     def number(self, column: str) -> Fraction | None:
         """Return the cell's number, None where it is empty or wrong."""

@@ -16,7 +16,7 @@ from ledger.book.shop import read_shop
 from ledger.errors import InputErrors, Refused, UsageError
 from ledger.intake.nearest import fold
 from ledger.intake.profile import Profile, load_profile
-from ledger.intake.proposal import CatalogueWords
+from ledger.intake.proposal import CatalogueWords, KnownItem
 from ledger.intake.shipment_frame import choose_sheet, find_columns
 from ledger.intake.table import SourceFile
 
@@ -98,10 +98,19 @@ def catalogue_words(connection: sqlite3.Connection, party: str) -> CatalogueWord
     """Return what the book calls things, for proposing."""
     items = find_items(connection).values()
     sizes = {size for ladder in find_ladders(connection) for size in (*ladder.sizes, *ladder.aliases)}
-    packs = {pack.name for each in find_packs(connection).values() for pack in each}
+    packs_of = find_packs(connection)
+    packs = {pack.name for each in packs_of.values() for pack in each}
     codes = (
-        {alias.word for alias in find_aliases(connection, party) if alias.part == CODE} if party else set()
+        {alias.word: alias.meaning for alias in find_aliases(connection, party) if alias.part == CODE}
+        if party
+        else {}
     )
+    known = {
+        item.sku: KnownItem(
+            item.sku, item.base_unit, tuple(packs_of.get(item.sku, ())), item.density_g_per_ml
+        )
+        for item in items
+    }
     return CatalogueWords(
         skus=frozenset(fold(item.sku) for item in items),
         styles=frozenset(fold(item.style) for item in items if item.style),
@@ -109,6 +118,8 @@ def catalogue_words(connection: sqlite3.Connection, party: str) -> CatalogueWord
         sizes=frozenset(map(fold, sizes)),
         codes=frozenset(map(fold, codes)),
         packs=frozenset(map(fold, packs)),
+        items={fold(word): known[sku] for word, sku in codes.items() if sku in known}
+        | {fold(sku): each for sku, each in known.items()},
         currency=read_shop(connection).currency,
     )
 

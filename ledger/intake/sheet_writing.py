@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -103,14 +103,19 @@ def set_print(sheet: Worksheet, heading_row: int | None) -> None:
         sheet.print_title_rows = f"{heading_row}:{heading_row}"
 
 
-def workbook_bytes(workbook: Workbook) -> bytes:
-    """Return the workbook's file, the same bytes for the same content, whenever it is written."""
+def workbook_bytes(
+    workbook: Workbook, amend: Callable[[str, bytes], bytes] = lambda _part, content: content
+) -> bytes:
+    """Return the workbook's file, the same bytes for the same content, whenever it is written.
+
+    ``amend`` is given the name and the content of each part of the file, and returns what goes in.
+    """
     written = io.BytesIO()
     workbook.save(written)
     packed = io.BytesIO()
     with zipfile.ZipFile(written) as source, zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as target:
         for part in source.infolist():
-            content = source.read(part)
+            content = amend(part.filename, source.read(part))
             if part.filename == "docProps/core.xml":
                 content = _W3C_TIME.sub(rb"\g<1>" + _STAMP_TEXT, content)
             info = zipfile.ZipInfo(part.filename, _STAMP)

@@ -63,6 +63,8 @@ class Codes:
     known_factor: KnownFactor | None = None
     _aliases: dict[str, dict[str, str]] = field(init=False)
     _packs: dict[str, str] = field(init=False)
+    _units_by_item: dict[str, str] = field(init=False)
+    _said: set[str] = field(init=False)
     _packs_by_size: dict[str, dict[str, str]] = field(init=False)
     _surcharges: dict[str, Fraction] = field(init=False)
     _units: dict[tuple[str, str], UnitMeaning] = field(init=False, default_factory=dict)
@@ -72,6 +74,9 @@ class Codes:
         profile = self.profile
         self._aliases = {part: _folded(words) for part, words in profile.aliases.items()}
         self._packs = _folded(profile.packs)
+        self._units_by_item = _folded(profile.units_by_item)
+        # What a person says an item comes in may be a content such as '500 mL'; a file's own word is none.
+        self._said = {*profile.units_by_item.values(), profile.default_unit}
         self._packs_by_size = {
             self.size(size): _folded(words) for size, words in profile.packs_by_size.items()
         }
@@ -95,12 +100,29 @@ class Codes:
             self._units[key] = self._unit(word or self.profile.default_unit, size)
         return self._units[key]
 
+    def unit_word(self, word: str, words: RowWords, sku: str) -> str:
+        """Return what a row's quantity counts: its own word, else what the profile says of its item.
+
+        'each' of an item that is measured is no word either: one what?
+        """
+        if not self._units_by_item or (word and not self._says_nothing(sku, word)):
+            return word
+        names = (sku, words.code, words.style, words.description)
+        return next((unit for name in names if (unit := self._units_by_item.get(fold(name)))), word)
+
+    def _says_nothing(self, sku: str, word: str) -> bool:
+        unit = find_unit(word)
+        is_each = unit is not None and unit.name == "each" and fold(word) not in self._packs
+        return is_each and self.known_factor is not None and self.known_factor(sku, word) is None
+
     def _unit(self, word: str, size: str) -> UnitMeaning:
         if not word:
             return UnitMeaning("", Fraction(1))
         value = self._packs_by_size.get(size, {}).get(fold(word)) or self._packs.get(fold(word))
-        if value and value[:1].isdigit():
-            base_unit = base_of_content(value) or "each"
+        if not value and word in self._said and find_unit(word) is None:
+            value = word
+        base_unit = base_of_content(value) if value and value[:1].isdigit() else None
+        if value and base_unit:
             factor = read_pack(f"a pack = {value}", base_unit).factor
             return UnitMeaning(word, factor, base_unit, value, stated=True)
         unit = find_unit(value or word)

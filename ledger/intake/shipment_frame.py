@@ -6,9 +6,11 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.head_labels import label_key, value_behind
 from ledger.intake.heading_rows import heading_at, placed_at, with_joined_headings
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.profile import Profile
@@ -56,6 +58,9 @@ class Columns:
     def record(self, sheet: Sheet, index: int) -> Record:
         """Return one row of the sheet with its cells by what their columns are."""
         row, number = sheet.rows[index], sheet.row_numbers[index]
+        if sheet.has_addresses and self._rightmost < len(row):
+            cells = {name: row[place] for name, place in self.places.items()}
+            return Record(number, sheet.row_place(number), cells)
         cells = {}
         for name, place in self.places.items():
             if sheet.has_addresses and place < len(row):
@@ -64,6 +69,10 @@ class Columns:
             value = row[place].value if place < len(row) else None
             cells[name] = Cell(value, sheet.cell_place(number, place, self.headings[name]))
         return Record(number, sheet.row_place(number), cells)
+
+    @cached_property
+    def _rightmost(self) -> int:
+        return max(self.places.values(), default=0)
 
     def is_repeated_heading(self, record: Record) -> bool:
         """Return whether the row is the headings once more, as on every page of a long list."""
@@ -153,16 +162,16 @@ def head_cell(sheet: Sheet, profile: Profile, name: str, above: int) -> Cell | N
     address = _CELL.fullmatch(place)
     if address is not None:
         return _cell_at(sheet, address[1].upper(), int(address[2]))
-    labels = {_label(other) for other in profile.head.values()}
+    labels = {label_key(other) for other in profile.head.values()}
     for row in sheet.rows[:above]:
         for index, cell in enumerate(row):
-            if _label(cell.text) == _label(place):
+            if label_key(cell.text) == label_key(place):
                 right = next((other for other in row[index + 1 :] if not other.is_empty), None)
                 # An empty field may be followed by the next label in the same row.
-                return None if right is None or _label(right.text) in labels else right
-            start, colon, rest = cell.text.partition(":")
-            if colon and rest.strip() and _label(start) == _label(place):
-                return Cell(rest.strip(), cell.where)
+                return None if right is None or label_key(right.text) in labels else right
+            behind = value_behind(cell.text, place, name) if isinstance(cell.value, str) else ""
+            if behind:
+                return Cell(behind, cell.where)
     return None
 
 
@@ -172,10 +181,6 @@ def _cell_at(sheet: Sheet, letters: str, number: int) -> Cell | None:
             found = next((cell for place, cell in enumerate(row) if column_letters(place) == letters), None)
             return None if found is None or found.is_empty else found
     return None
-
-
-def _label(text: str) -> str:
-    return fold(text).rstrip(": ")
 
 
 @dataclass
@@ -192,20 +197,20 @@ class Foot:
     _meanings: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
-        self._meanings = {_label(label): meaning for label, meaning in self.profile.foot.items()}
+        self._meanings = {label_key(label): meaning for label, meaning in self.profile.foot.items()}
 
     def label(self, row: Iterable[Cell]) -> Cell | None:
         """Return the cell of the row that holds a label of the foot, or None."""
         if not self._meanings:
             return None
         return next(
-            (cell for cell in row if isinstance(cell.value, str) and _label(cell.text) in self._meanings),
+            (cell for cell in row if isinstance(cell.value, str) and label_key(cell.text) in self._meanings),
             None,
         )
 
     def take(self, row: tuple[Cell, ...], label: Cell, lines_so_far: Fraction) -> None:
         """Note what a foot row says; ``lines_so_far`` is the sum of the lines above it."""
-        meaning = self._meanings[_label(label.text)]
+        meaning = self._meanings[label_key(label.text)]
         if meaning == "ignore":
             return
         found = self._amount(row, label)

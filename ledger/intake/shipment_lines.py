@@ -20,6 +20,7 @@ MAX_WEIGHT_KG = 1_000_000
 MAX_VOLUME_M3 = 10_000
 ITEM_CELLS = ("fibre", "customs_class", "origin")
 IDENTITY = ("sku", "code", "style", "colour", "size", "description")
+_REST = ("missing", "damaged", "loss", "duty", "duty_percent", "weight_kg", "volume_m3")
 _SIZE_LOSS = re.compile(r"(?P<size>.*?)[\s:]+(?P<pieces>[0-9]{1,7})", re.ASCII)
 _NONE = Fraction(0)
 
@@ -85,7 +86,6 @@ def _parts(row: RowCells, words: RowWords, codes: Codes) -> list[Part]:
 
 def _part(row: RowCells, words: RowWords, quantity: Fraction, codes: Codes, column: str) -> Part | None:
     size = codes.size(words.size) if words.size else ""
-    meaning = codes.unit(row.text("unit"), size)
     try:
         sku = codes.sku(words)
     except ValueProblem as problem:
@@ -93,6 +93,7 @@ def _part(row: RowCells, words: RowWords, quantity: Fraction, codes: Codes, colu
         advice = "Where the row is no item, name its label under [foot] in the profile." if empty else ""
         row.problem(empty[0] if empty else codes.profile.sku_parts()[0], str(problem), advice)
         return None
+    meaning = codes.unit(codes.unit_word(row.text("unit"), words, sku), size)
     return Part(words, sku, size, quantity, meaning, codes.factor(sku, meaning), column)
 
 
@@ -123,11 +124,10 @@ def _with_pieces(row: RowCells, parts: list[Part]) -> list[Part]:
 
 
 def _check_quantity(row: RowCells, part: Part) -> None:
-    quantity = shown(part.quantity)
     if part.quantity <= 0:
         row.problem(
             part.column,
-            f"the quantity {quantity} is not above zero.",
+            f"the quantity {shown(part.quantity)} is not above zero.",
             "Goods sent back are no line of a shipment; delete the row or correct it.",
         )
         return
@@ -143,16 +143,22 @@ def _check_quantity(row: RowCells, part: Part) -> None:
             "Check the quantity; where it counts no pieces, name its unit, like cm2.",
         )
     # By the word's own content: what the catalogue keeps by area has sheets of a broken number of cm2.
+    if part.meaning.base_unit not in PIECE_UNITS:
+        return
     pieces = part.quantity * (part.meaning.factor or 1)
-    if part.meaning.base_unit in PIECE_UNITS and pieces.denominator != 1:
+    if pieces.denominator != 1:
         row.problem(
             part.column,
-            f"{quantity} {part.meaning.unit} is not a whole number of pieces.",
+            f"{shown(part.quantity)} {part.meaning.unit} is not a whole number of pieces.",
             "Check the quantity.",
         )
 
 
 def _rest(row: RowCells, parts: list[Part]) -> _Rest:
+    if all(map(row.is_empty, _REST)):
+        none: list[Fraction | None] = [None] * len(parts)
+        zero = [_NONE] * len(parts)
+        return _Rest(zero, zero, "", None, None, none, none)
     counts = [part.pieces if part.pieces is not None else part.quantity for part in parts]
     duty, percent = row.counted("duty"), row.percent("duty_percent")
     if duty is not None and percent is not None:

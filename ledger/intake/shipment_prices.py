@@ -30,11 +30,15 @@ class LineHabits:
 
     def cents(self, amount: Fraction) -> int:
         """Return an amount in whole minor units, rounded half away from zero."""
-        return round_fraction(amount * 10 ** exponent(self.currency))
+        return round_fraction(amount * self._scale)
 
     def money(self, minor: int) -> Fraction:
         """Return whole minor units as an amount."""
-        return Fraction(minor, 10 ** exponent(self.currency))
+        return Fraction(minor, self._scale)
+
+    @cached_property
+    def _scale(self) -> int:
+        return int(10 ** exponent(self.currency))
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,8 @@ def _by_price(
 ) -> list[LinePrice]:
     """Return the prices where the file has a price per unit."""
     percent = row.percent("discount_percent", 100) or _NONE
+    if len(parts) == 1 and not percent:
+        return [_one_price(row, parts[0], unit_prices[0], total, habits)]
     grosses = [price * part.quantity for price, part in zip(unit_prices, parts, strict=True)]
     discounts = [gross * percent / 100 if percent else _NONE for gross in grosses]
     nets = [
@@ -100,6 +106,18 @@ def _by_price(
         LinePrice(habits.money(share), unit_price, discount)
         for share, unit_price, discount in zip(shares, unit_prices, discounts, strict=True)
     ]
+
+
+def _one_price(
+    row: RowCells, part: Part, unit_price: Fraction, total: Fraction | None, habits: LineHabits
+) -> LinePrice:
+    """Return the price of a row of one part without a discount: most rows, so they take the short way."""
+    expected = habits.cents(unit_price * part.quantity)
+    if total is None:
+        return LinePrice(habits.money(expected), unit_price)
+    stated = habits.cents(total)
+    _check_total(row, stated, expected, _NONE, habits)
+    return LinePrice(habits.money(stated), unit_price)
 
 
 def _check_total(row: RowCells, stated: int, expected: int, percent: Fraction, habits: LineHabits) -> None:
@@ -179,7 +197,8 @@ def _factor(row: RowCells, part: Part, why: str) -> Fraction:
         row.problem(
             "unit",
             f"{why}, and nothing says how many pieces one {quoted(part.meaning.unit)} holds.",
-            f'Add {part.meaning.unit} = "72 each" (its real content) under [packs] in the profile.',
+            f'Add {part.meaning.unit} = "72 each" (its real content) under [packs] in the profile, '
+            f'or say it of an unknown layout: --as "pack {part.meaning.unit} = 72 each".',
         )
         return Fraction(1)
     return part.factor

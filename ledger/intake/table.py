@@ -85,18 +85,23 @@ class Cell:
     @property
     def text(self) -> str:
         """The value as trimmed text; an empty string for an empty cell."""
-        if self.value is None:
+        value = self.value
+        # By the exact types first: of a long list every cell is asked many times.
+        if value is None:
             return ""
-        if isinstance(self.value, Decimal):
-            return format(self.value, "f")
-        if isinstance(self.value, dt.date):
-            return self.value.isoformat()
-        return str(self.value).strip()
+        if type(value) is str:
+            return value.strip()
+        if isinstance(value, Decimal):
+            return format(value, "f")
+        if isinstance(value, dt.date):
+            return value.isoformat()
+        return str(value).strip()
 
     @property
     def is_empty(self) -> bool:
         """Whether there is nothing in the cell but blanks."""
-        return self.text == ""
+        value = self.value
+        return value is None or (isinstance(value, str) and (not value or value.isspace()))
 
     @property
     def is_error(self) -> bool:

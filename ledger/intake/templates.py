@@ -1,4 +1,4 @@
-"""Blank workbooks to fill in: items, bills of materials, suppliers, a shipment, events."""
+"""Blank workbooks to fill in: items, bills of materials, suppliers, quotes, duties, a shipment, events."""
 
 from __future__ import annotations
 
@@ -14,9 +14,12 @@ from ledger.catalogue.item_sheet import ITEM_COLUMNS
 from ledger.catalogue.items import KINDS, TAX_CLASSES
 from ledger.catalogue.parties import ROLES
 from ledger.catalogue.sizes import LADDERS
+from ledger.catalogue.terms import INCOTERMS
 from ledger.catalogue.units import BASE_UNITS
 from ledger.costing.landed import BASES, CHARGE_KINDS
 from ledger.errors import UsageError
+from ledger.intake.catalogue_sheet import EXAMPLES, HOW_TO
+from ledger.intake.duty_examples import DUTY_EXAMPLES
 from ledger.intake.events import EVENT_COLUMNS, EVENTS, MAKE_KINDS, TAX_PAID
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.sheet_writing import (
@@ -30,6 +33,11 @@ from ledger.intake.sheet_writing import (
     write_new,
 )
 from ledger.intake.shipment import LOSSES
+from ledger.sourcing.duty_columns import DATE_COLUMNS as DUTY_DATE_COLUMNS
+from ledger.sourcing.duty_columns import DUTY_COLUMNS
+from ledger.sourcing.quote import MODES, SCOPES
+from ledger.sourcing.quote_columns import DATE_COLUMNS as QUOTE_DATE_COLUMNS
+from ledger.sourcing.quote_columns import QUOTE_COLUMNS
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -63,7 +71,7 @@ SHIPMENT_COLUMNS: Mapping[str, str] = MappingProxyType(
     {
         "sku": "The item's code in the book.",
         "quantity": "How many came by the invoice, in the unit beside it, missing and damaged ones included.",
-        "unit": "each, dozen, case, roll … Empty: what the item is counted in.",
+        "unit": "each, dozen, case, roll, mL … Empty only where pieces or sheets are counted.",
         "amount": "What the row costs after its discount, in the invoice's currency. 'free' where nothing is "
         "paid; empty where the price is not known yet.",
         "missing": "Pieces that did not come (pieces, not packs).",
@@ -93,6 +101,7 @@ class Template:
     head: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     text_columns: tuple[str, ...] = ()
     date_columns: tuple[str, ...] = ()
+    examples: tuple[tuple[str, ...], ...] = ()
 
     @property
     def heading_row(self) -> int:
@@ -221,14 +230,80 @@ _EVENTS = Template(
         "A sheet that was posted is refused when it comes again, so a new one needs only the new rows.",
     ),
 )
+_QUOTES = Template(
+    title="Quotes",
+    columns=QUOTE_COLUMNS,
+    widths={"supplier": 28, "offer": 20, "sku": 20, "style": 16, "colours": 24, "prices": 36, "note": 36},
+    lists={
+        "discount": DropDown(("all units", "incremental")),
+        "breaks_by": DropDown(SCOPES),
+        "terms": DropDown((*INCOTERMS, "shipping point", "destination"), is_strict=False),
+        "mode": DropDown(MODES),
+        "duty_base": DropDown(("FOB", "CIF")),
+    },
+    # Percentages and prices too: as a number, a spreadsheet keeps 3% as 0.03.
+    text_columns=(
+        *("supplier", "offer", "sku", "style", "colours", "sizes", "prices", "prepack", "customs_class"),
+        *("insurance", "insured_value", "deposit", "defects", "claim_returns", "closures"),
+    ),
+    date_columns=QUOTE_DATE_COLUMNS,
+    how_to=(
+        (
+            "One row is one list of prices: for an item, or for a style in some colours and sizes. Rows with one "
+            "supplier and offer are one offer; its other columns need to stand only in one of them."
+        ),
+        "Load the sheet with: blankbook quotes load FILE. Loading it again amends what changed; the old is kept.",
+        "Then compare: blankbook compare --prices SKU-or-STYLE --quantity 144",
+        (
+            "What comes from abroad needs its duty rates first: blankbook duties template FILE. Entry fees of the "
+            "United States come from the program's table, by the day of entry."
+        ),
+        (
+            "Estimates, not customs or tax advice: class, value, origin and rate are the importer's "
+            "responsibility; ask a licensed broker."
+        ),
+    ),
+)
+_DUTIES = Template(
+    title="Duties",
+    columns=DUTY_COLUMNS,
+    widths={"program": 24, "source": 40, "note": 40},
+    lists={"example": DropDown(("yes", "no"))},
+    text_columns=("program", "customs_class", "rate"),
+    date_columns=DUTY_DATE_COLUMNS,
+    how_to=(
+        (
+            "One row is one rate for a customs class, or for all classes that begin so, from a first to a last day "
+            "of entry. The rates of different programs add up; within one, the longest class holds."
+        ),
+        "Load the sheet with: blankbook duties load FILE. A class without any row is unknown, never free.",
+        (
+            "The sheet Examples shows the layout. Its rows are no facts to rely on: rates change several times a "
+            "year. Write the source and the day you read it beside each of yours."
+        ),
+        (
+            "Estimates, not customs advice: class, value, origin and rate are the importer's responsibility; ask a "
+            "licensed broker."
+        ),
+    ),
+    examples=DUTY_EXAMPLES,
+)
 TEMPLATES: Mapping[str, Template] = MappingProxyType(
-    {"items": _ITEMS, "boms": _BOMS, "suppliers": _SUPPLIERS, "shipment": _SHIPMENT, "events": _EVENTS}
+    {
+        "items": _ITEMS,
+        "boms": _BOMS,
+        "suppliers": _SUPPLIERS,
+        "quotes": _QUOTES,
+        "duties": _DUTIES,
+        "shipment": _SHIPMENT,
+        "events": _EVENTS,
+    }
 )
 """The blank workbooks by their names."""
 
 
 def write_template(kind: str, path: Path) -> None:
-    """Write a blank workbook: 'items', 'boms', 'suppliers', 'shipment' or 'events'.
+    """Write a blank workbook; ``kind`` is one of TEMPLATES.
 
     Raises UsageError for an unknown kind, and where the file is there already or cannot be written.
     """
@@ -249,7 +324,9 @@ def template_bytes(kind: str) -> bytes:
     sheet = workbook.active
     assert sheet is not None
     _fill_in_sheet(sheet, template)
-    _how_to_sheet(workbook.create_sheet("How to"), template)
+    _how_to_sheet(workbook.create_sheet(HOW_TO), template)
+    if template.examples:
+        _examples_sheet(workbook.create_sheet(EXAMPLES), template)
     return workbook_bytes(workbook)
 
 
@@ -277,6 +354,17 @@ def _fill_in_sheet(sheet: Worksheet, template: Template) -> None:
             sheet.column_dimensions[letter].number_format = "@"
         if name in template.date_columns:
             sheet.column_dimensions[letter].number_format = "yyyy-mm-dd"
+
+
+def _examples_sheet(sheet: Worksheet, template: Template) -> None:
+    """Write the example rows under the same headings; nothing reads this sheet."""
+    put_headings(sheet, 1, list(template.columns), [""] * len(template.columns))
+    for row, values in enumerate(template.examples, start=2):
+        for column, value in enumerate(values, start=1):
+            put_text(sheet.cell(row, column), value)
+    sheet.freeze_panes = "A2"
+    set_widths(sheet, [template.widths.get(name, 14) for name in template.columns])
+    set_print(sheet, 1)
 
 
 def _how_to_sheet(sheet: Worksheet, template: Template) -> None:

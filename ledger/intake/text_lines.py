@@ -18,6 +18,10 @@ SAMPLE_CHARACTERS = 65_536
 
 _CHUNK_BYTES = 1_000_000
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_LOOKED_AT = 4096
+_FEW_OF = 50
+_MOSTLY_NUL = 0.6
+"""The least share of NULs among every other byte by which UTF-16 is known: what is not ASCII has none."""
 _CHECK_IT = "Check that it is the right file."
 
 
@@ -46,7 +50,7 @@ class TextLines:
         Raises InputErrors at a line without end, at too many lines, and at a NUL.
         """
         stream = self._stream()
-        has_nul = self.encoding == "utf-16"
+        has_nul = self.encoding.startswith("utf-16")
         for number in range(1, MAX_LINES + 2):
             line = stream.readline(MAX_LINE_CHARACTERS + 1)
             if not line:
@@ -65,16 +69,33 @@ class TextLines:
 
 
 def open_text(name: str, content: bytes) -> TextLines:
-    """Return a text's lines: UTF-8, UTF-16 with a byte order mark, or else Windows-1252.
+    """Return a text's lines: UTF-8, UTF-16, or else Windows-1252.
+
+    UTF-16 is known by its byte order mark, or by the NUL beside every letter of it.
 
     Raises InputErrors where the content is no text.
     """
-    utf16 = content.startswith(_UTF16_MARKS)
-    if utf16 or b"\0" not in content:
-        for encoding in ("utf-16",) if utf16 else ("utf-8-sig", "cp1252"):
-            if _decodes(content, encoding):
-                return TextLines(name, content, encoding)
+    encodings: tuple[str, ...] = ("utf-8-sig", "cp1252")
+    if content.startswith(_UTF16_MARKS):
+        encodings = ("utf-16",)
+    elif b"\0" in content:
+        encodings = _unmarked_utf16(content)
+    for encoding in encodings:
+        if _decodes(content, encoding):
+            return TextLines(name, content, encoding)
     raise _no_text(name)
+
+
+def _unmarked_utf16(content: bytes) -> tuple[str, ...]:
+    """Return the order of bytes of a UTF-16 text without its mark, nothing where it is none."""
+    start = content[:_LOOKED_AT]
+    first, second = start[::2].count(0), start[1::2].count(0)
+    half = len(start) / 2
+    if len(content) % 2 == 0 and first * _FEW_OF <= second and second >= half * _MOSTLY_NUL:
+        return ("utf-16-le",)
+    if len(content) % 2 == 0 and second * _FEW_OF <= first and first >= half * _MOSTLY_NUL:
+        return ("utf-16-be",)
+    return ()
 
 
 def _decodes(content: bytes, encoding: str) -> bool:

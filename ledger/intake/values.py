@@ -11,6 +11,7 @@ import re
 import unicodedata
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from ledger.errors import ValueProblem
@@ -37,6 +38,11 @@ _TIME_OF_DAY = re.compile(
     r"(?:t| +)\d{1,2}:\d{2}(:\d{2}(\.\d+)?)?( *[ap]m)?(z| *[+-]\d{2}:?\d{2})?\Z", re.ASCII
 )
 _DATE_PARTS = re.compile(r"(\d{1,4}|[a-z]+)([-/. ]+|, *)(\d{1,2}|[a-z]+)([-/. ]+|, *)(\d{1,4})\Z", re.ASCII)
+_WEEKDAY = re.compile(
+    r"\A(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?[.,]? +(?=\S)", re.ASCII
+)
+_ORDINAL = re.compile(r"\b(\d{1,2})(?:st|nd|rd|th)\b", re.ASCII)
+_OF = re.compile(r"(?<=\d) of (?=[a-z])")
 _BASIC_DATE = re.compile(r"20\d{6}\Z", re.ASCII)
 _DIGIT = re.compile(r"\d")
 _MARKER = re.compile(r"[^\d\s.,'()+-]+")
@@ -88,6 +94,8 @@ def read_number(cell: Cell, *, decimal_comma: bool = False) -> Fraction:
         raise ValueProblem("the cell is empty: a number is needed.")
     if len(text) > MAX_TEXT:
         raise ValueProblem(f"'{text[:MAX_TEXT]}…' is too long for a number.")
+    if not _DIGIT.search(text):
+        raise ValueProblem(f"'{text}' cannot be read for certain as a number: write it in digits.")
     plain = text.replace("\N{MINUS SIGN}", "-").replace("\N{RIGHT SINGLE QUOTATION MARK}", "'")
     negative, digits = _sign(_without_currency(plain))
     value = _bounded(Decimal(_ungrouped(digits, text, decimal_comma=decimal_comma)), text)
@@ -112,7 +120,7 @@ def read_date(cell: Cell, order: DateOrder) -> dt.date:
         return _plausible(cell.value, text)
     if not text:
         raise ValueProblem("the cell is empty: a date is needed.")
-    lowered = _TIME_OF_DAY.sub("", text.lower())
+    lowered = _plain_date(_TIME_OF_DAY.sub("", text.lower()))
     if _BASIC_DATE.match(lowered):
         return _plausible(_date(lowered[:4], lowered[4:6], lowered[6:], text, order), text)
     parts = _DATE_PARTS.match(lowered)
@@ -186,6 +194,12 @@ def _bounded(value: Decimal, shown: str) -> Fraction:
     exponent = value.as_tuple().exponent
     if not isinstance(exponent, int) or exponent < -MAX_DECIMALS or abs(value) > MAX_NUMBER:
         raise ValueProblem(f"'{shown[:MAX_TEXT]}' is far too large or too fine: check for a misplaced point.")
+    return exact(value)
+
+
+@lru_cache(maxsize=4096)
+def exact(value: Decimal) -> Fraction:
+    """Return a decimal as a fraction: quantities and prices repeat through a long list, and it is slow to make."""
     return Fraction(value)
 
 
@@ -204,6 +218,14 @@ def _ordered(first: str, second: str, third: str, shown: str, order: DateOrder) 
     return _date(first, second, third, shown, order)
 
 
+def _plain_date(text: str) -> str:
+    """Return a date in words without its weekday, and 'the 21st of March' as '21 march'."""
+    if not any(char.isalpha() for char in text):
+        return text
+    text = _WEEKDAY.sub("", text)
+    return _OF.sub(" ", _ORDINAL.sub(r"\1", text))
+
+
 def _date(year: str, month: str, day: str, shown: str, order: DateOrder) -> dt.date:
     century = _CENTURIES.get(len(year), "")
     try:
@@ -218,6 +240,7 @@ def _date(year: str, month: str, day: str, shown: str, order: DateOrder) -> dt.d
 def _month(text: str) -> int:
     if text.isdigit():
         return int(text)
+    text = "sep" if text == "sept" else text
     return _MONTHS.index(text) + 1 if text in _MONTHS else _MONTH_NAMES.index(text) + 1
 
 

@@ -59,6 +59,8 @@ def profile_text(
     lines += _section("prices.surcharges", surcharges, {}, "added per piece for a size")
     defaults = {"unit": profile.default_unit, "tax_paid": profile.default_tax_paid}
     lines += _section("defaults", {key: text(value) for key, value in defaults.items() if value})
+    note = "an item = what its quantities count in a row that names no unit"
+    lines += _section("defaults.units", _strings(profile.units_by_item), {}, note)
     lines += _section("packs", _strings(profile.packs), {}, "the file's unit word = what one holds")
     for size, packs in profile.packs_by_size.items():
         lines += ["", f"[packs_by_size.{key_text(size)}]", *_entries(_strings(packs))]

@@ -96,9 +96,45 @@ def _questions(proposal: Proposal | SalesProposal) -> str:
     return "To be answered:\n" + "\n".join(f"  - {question}" for question in proposal.questions)
 
 
+def sales_proposal_as_data(proposal: SalesProposal, sample: SalesDraft | InputErrors) -> dict[str, Any]:
+    """Return the proposal for a sales export as JSON holds it."""
+    rows = [] if isinstance(sample, InputErrors) else sample.rows[:SHOWN_LINES]
+    return {
+        **_decided(proposal),
+        "first_rows": [
+            {
+                "date": row.date.isoformat(),
+                "event": row.event,
+                "sku": row.sku,
+                "pieces": None if row.quantity is None else show_fraction(row.quantity),
+                "amount": None if row.amount is None else show_fraction(row.amount, 4),
+                "order": row.reference,
+            }
+            for row in rows
+        ],
+        "problems": [str(each) for each in sample.problems] if isinstance(sample, InputErrors) else [],
+    }
+
+
 def as_data(proposal: Proposal, sample: ShipmentDraft | InputErrors) -> dict[str, Any]:
     """Return the proposal as JSON holds it."""
     lines = [] if isinstance(sample, InputErrors) else sample.lines
+    return {
+        **_decided(proposal),
+        "first_lines": [
+            {
+                "sku": line.sku,
+                "code": line.code,
+                "quantity": show_fraction(line.quantity),
+                "unit": line.unit,
+                "amount": None if line.provisional else show_fraction(line.net, 4),
+            }
+            for line in lines
+        ],
+    }
+
+
+def _decided(proposal: Proposal | SalesProposal) -> dict[str, Any]:
     return {
         "columns": [
             {
@@ -123,15 +159,5 @@ def as_data(proposal: Proposal, sample: ShipmentDraft | InputErrors) -> dict[str
         "questions": [
             {"subject": each.subject, "question": each.text, "answers": list(each.answers)}
             for each in proposal.questions
-        ],
-        "first_lines": [
-            {
-                "sku": line.sku,
-                "code": line.code,
-                "quantity": show_fraction(line.quantity),
-                "unit": line.unit,
-                "amount": None if line.provisional else show_fraction(line.net, 4),
-            }
-            for line in lines
         ],
     }

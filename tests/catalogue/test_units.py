@@ -138,3 +138,16 @@ def test_another_dimension_is_refused_with_advice(unit: str, base_unit: str, adv
     """A length is no area and a mass no length; the message says what to write."""
     with pytest.raises(ValueProblem, match=advice):
         convert(Fraction(1), UNITS[unit], base_unit)
+
+
+@pytest.mark.parametrize("unit", ["in", "yd", "m"])
+def test_a_length_is_no_base_unit_and_the_advice_names_both_ways(unit: str) -> None:
+    """A roll has a width: what is kept in cm cannot have the pack roll = 12 in x 5 yd."""
+    with pytest.raises(ValueProblem, match=r"write cm here \(cm2 where it has a width too"):
+        read_base_unit(unit)
+
+
+def test_a_roll_with_a_width_of_what_is_kept_in_cm_is_refused_with_both_ways_out() -> None:
+    """The area does not go into a length."""
+    with pytest.raises(ValueProblem, match="keep the item in cm2 where it has a width"):
+        convert(Fraction(1), UNITS["cm2"], "cm")

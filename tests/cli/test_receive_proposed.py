@@ -11,6 +11,7 @@ from small_shop import Commands, Outcome, new_book
 from ledger.book.catalogue_store import save_items
 from ledger.book.connect import open_reading, open_writing, write_tx
 from ledger.catalogue.items import Item
+from ledger.catalogue.packs import read_pack
 from ledger.cli import receive
 from ledger.errors import InputErrors, Refused, UsageError
 from ledger.intake.profile import load_profile
@@ -296,5 +297,123 @@ def test_a_second_suppliers_shirts_come_in_as_new_blanks_when_told(blankbook: Co
     """Without --add-items they are refused: each may be an old item under another name."""
     text = "Style,Colour,Size,Qty,Price\nNS-7,Moss,XL,4,5.00\nNS-7,Moss,2XL,3,5.00\n"
     refused = accepted(blankbook, text=text)
-    outcome = blankbook("receive", "list.csv", "--party", "Mill Lane", "--add-items", "--yes")
+    outcome = accepted(blankbook, "--add-items", text=text)
     assert ("--add-items" in str(refused.error), outcome.error, receipts(blankbook)) == (True, None, 1)
+
+
+MEASURED = (
+    "Date,2026-03-14,,,\nItem,Qty,UOM,Price,Amount\n"
+    "INK-BLK,6,bottles,18.00,108.00\nVIN-RED,4,rolls,22.00,88.00\nTRF,2,packs,30.00,60.00\n"
+)
+
+
+@pytest.fixture
+def inks(blankbook: Commands) -> Commands:
+    """The same book with an ink, a vinyl and a transfer, each with its packs."""
+    kinds = {"INK-BLK": ("ink", "mL"), "VIN-RED": ("vinyl", "cm2"), "TRF": ("transfer", "each")}
+    packs = {"INK-BLK": "bottle = 125 mL", "VIN-RED": "roll = 11.8 in x 5 yd", "TRF": "pack = 25 each"}
+    connection = open_writing(blankbook.book)
+    with write_tx(connection):
+        made = [Item(sku, sku, kind, "goods", unit) for sku, (kind, unit) in kinds.items()]
+        found = [read_pack(packs[sku], unit, sku=sku) for sku, (_, unit) in kinds.items()]
+        save_items(connection, made, found)
+    connection.close()
+    return blankbook
+
+
+def quantities(outcome: Outcome) -> dict[str, str]:
+    """What came in of each SKU, in its base unit."""
+    return {lot["sku"]: lot["quantity_received"] for lot in outcome.data["lots"]}
+
+
+def test_an_items_own_packs_are_read(inks: Commands) -> None:
+    """Bottles, rolls and packs need no word of explanation."""
+    outcome = accepted(inks, "--json", text=MEASURED)
+    assert outcome.error is None
+    assert quantities(outcome) == {"INK-BLK": "750", "VIN-RED": "54812.794", "TRF": "50"}
+
+
+def test_a_quantity_without_a_unit_of_what_is_measured_is_refused(inks: Commands) -> None:
+    """Six bottles are not taken for six millilitres; what may be meant is named with its option."""
+    outcome = accepted(inks, "--as", "ignore C", text=MEASURED)
+    assert isinstance(outcome.error, Refused)
+    assert "row 3: INK-BLK is kept in mL, and no unit says what 6 of it are." in str(outcome.error)
+    assert "--as 'unit of INK-BLK = bottle'" in str(outcome.error)
+    assert receipts(inks) == 0
+
+
+def test_what_an_item_comes_in_is_answered_by_an_option(inks: Commands) -> None:
+    """The answers that the refusal names get the file in."""
+    said = (
+        "--as",
+        "unit of INK-BLK = bottle",
+        "--as",
+        "unit of VIN-RED = roll",
+        "--as",
+        "unit of TRF = pack",
+    )
+    outcome = accepted(inks, "--as", "ignore C", *said, "--json", text=MEASURED)
+    assert quantities(outcome) == {"INK-BLK": "750", "VIN-RED": "54812.794", "TRF": "50"}
+    assert load_profile(SAVED).units_by_item == {"INK-BLK": "bottle", "VIN-RED": "roll", "TRF": "pack"}
+
+
+def test_a_profile_without_a_unit_is_refused_row_by_row(inks: Commands) -> None:
+    """A saved profile says nothing of the unit: the rows and the ways out are named."""
+    accepted(inks, text=MEASURED)
+    text = MEASURED.replace("bottles", "").replace("rolls", "").replace("03-14", "03-15")
+    outcome = inks("receive", file(text, "second.csv"), "--party", "Mill Lane", "--yes")
+    assert isinstance(outcome.error, InputErrors)
+    assert [problem.where for problem in outcome.error.problems] == ["row 3", "row 4"]
+    assert '"INK-BLK" = "bottle" under [defaults.units]' in str(outcome.error)
+
+
+def test_a_single_line_of_what_is_measured_needs_its_unit(inks: Commands) -> None:
+    """--quantity 6 of an ink is no six millilitres either."""
+    refused = inks("receive", "--sku", "INK-BLK", "--quantity", "6", "--amount", "9", "--yes")
+    posted = inks(
+        "receive", "--sku", "INK-BLK", "--quantity", "6", "--unit", "mL", "--amount", "9", "--yes", "--json"
+    )
+    assert "no unit says what 6 of it are" in str(refused.error)
+    assert quantities(posted) == {"INK-BLK": "6"}
+
+
+@pytest.mark.parametrize("more", [("--dry-run",), ("--currency", "EUR", "--rate", "-1")])
+def test_nothing_is_saved_until_the_receipt_is_posted(blankbook: Commands, more: tuple[str, ...]) -> None:
+    """Neither on a dry run nor where the file is refused; and it is said."""
+    outcome = accepted(blankbook, *more)
+    assert (receipts(blankbook), SAVED.exists()) == (0, False)
+    assert "was not saved: that happens once the receipt is posted" in outcome.err
+
+
+@pytest.mark.usefixtures("asking")
+def test_what_was_typed_is_said_again_where_nothing_was_posted(blankbook: Commands) -> None:
+    """Nobody types the same corrections twice."""
+    outcome = blankbook("receive", file(), "--party", "Mill Lane", "--dry-run", typed="B=note\n\n")
+    assert "--as B=note" in outcome.err
+
+
+def test_today_is_said_where_the_file_names_no_date(blankbook: Commands) -> None:
+    """It is taken, but never without a word."""
+    text = CLEAR.replace(",Date,2026-03-14", "")
+    said = accepted(blankbook, text=text).out
+    assert "No date was found in list.csv and none was given: today, 2026-04-30, is taken" in said
+
+
+def test_a_date_that_was_given_needs_no_remark(blankbook: Commands) -> None:
+    """Somebody said when it came."""
+    text = CLEAR.replace(",Date,2026-03-14", "")
+    assert "No date was found" not in accepted(blankbook, "--date", "2026-03-20", text=text).out
+
+
+def test_the_marked_copys_absence_is_explained(blankbook: Commands) -> None:
+    """An open question is no wrong cell."""
+    outcome = accepted(blankbook, "--errors", "marked.xlsx", text=UNCLEAR)
+    assert "marked.xlsx was not written: no cell of list.csv was found wrong" in outcome.err
+
+
+def test_a_quantity_in_words_is_marked_in_the_copy(blankbook: Commands) -> None:
+    """The cell is wrong, and nothing is asked."""
+    outcome = accepted(blankbook, "--errors", "marked.xlsx", text=CLEAR.replace(",12,", ",twelve,"))
+    assert isinstance(outcome.error, InputErrors)
+    assert [problem.where for problem in outcome.error.problems] == ["row 3, column Qty"]
+    assert Path("marked.xlsx").exists()

@@ -77,22 +77,20 @@ def test_no_copy_is_written_where_nothing_is_wrong(book: Path) -> None:
     assert (posted(book, RIGHT, "--errors", "marked.xlsx").code, Path("marked.xlsx").exists()) == (0, False)
 
 
-@pytest.mark.parametrize(
-    ("name", "words"),
-    [("events.csv", "let the name events.csv end in .xlsx"), ("there.xlsx", "is there already")],
-)
-def test_nothing_is_overwritten(book: Path, name: str, words: str) -> None:
-    """A file that is there, and a name that is no workbook's, are refused before anything is read."""
+def test_a_name_that_is_no_workbooks_is_refused(book: Path) -> None:
+    """Before anything is read: the file itself may be meant."""
+    found = posted(book, WRONG, "--errors", "events.csv")
+    assert isinstance(found.error, UsageError)
+    assert "let the name events.csv end in .xlsx" in str(found.error)
+
+
+def test_a_file_that_is_there_is_left_and_the_problems_are_told_all_the_same(book: Path) -> None:
+    """Only the copy is refused, and it is said why there is none."""
     Path("there.xlsx").write_bytes(b"mine")
-    found = posted(book, WRONG, "--errors", name)
-    assert (
-        isinstance(found.error, UsageError),
-        words in str(found.error),
-        Path("there.xlsx").read_bytes(),
-    ) == (
-        *(True, True),
-        b"mine",
-    )
+    found = posted(book, WRONG, "--errors", "there.xlsx")
+    assert (isinstance(found.error, InputErrors), "many" in str(found.error)) == (True, True)
+    assert "there.xlsx was not written: a file of that name is there already" in found.err
+    assert Path("there.xlsx").read_bytes() == b"mine"
 
 
 def test_errors_without_a_file_are_wrong_usage(book: Path) -> None:

@@ -20,6 +20,7 @@ from ledger.exact.numbers import show_fraction
 from ledger.intake.events import EVENT_COLUMNS, EVENTS, EventRow, event_name
 from ledger.intake.events_file import read_events
 from ledger.intake.read_csv import read_csv
+from ledger.intake.read_file import read_pasted
 from ledger.intake.read_xlsx import read_xlsx
 from ledger.intake.table import SourceFile
 from ledger.intake.templates import template_bytes
@@ -256,6 +257,14 @@ def test_a_column_that_many_rows_need_is_missed_once() -> None:
     file = csv_file("date,event,quantity", *["2026-01-31,sell,1"] * 50)
     (fault,) = faults_of(file)
     assert "the column sku is missing: 50 rows need it; the first is row 2, a sell" in fault.what
+
+
+def test_a_missing_column_of_a_pasted_table_names_its_lines() -> None:
+    """What was pasted has lines, not rows."""
+    file = read_pasted("the pasted text", b"date        event  quantity\n2026-03-31  sell   1\n")
+    with pytest.raises(InputErrors) as raised:
+        read_events(file)
+    assert "one row needs it; it is line 2, a sell" in str(raised.value)
 
 
 def test_a_sheet_without_the_event_column_is_refused() -> None:

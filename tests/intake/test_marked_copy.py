@@ -91,6 +91,19 @@ def test_a_problem_of_a_row_is_marked_at_its_first_filled_cell() -> None:
     assert of_workbook("sheet Invoice, row 4")["Invoice"]["A4"].comment is not None
 
 
+def test_a_problem_of_several_places_is_marked_at_each() -> None:
+    """What is told once, as an unknown SKU, is marked in every row."""
+    problem = Problem("row 2, column Style", "nobody knows it.", "Teach it.", ("row 4, column Style",))
+    sheet = opened(copied(CSV, read_content("list.csv", ".csv", CSV), problem))["list.csv"]
+    assert [sheet[f"A{row}"].comment is not None for row in (2, 3, 4)] == [True, False, True]
+
+
+def test_a_problem_of_several_places_is_told_with_the_first_of_them() -> None:
+    """A long list of rows is cut."""
+    told = str(Problem("row 2", "nobody knows it.", "Teach it.", tuple(f"row {row}" for row in range(3, 10))))
+    assert told == "row 2: nobody knows it. Teach it. Also: row 3; row 4; row 5; row 6; row 7 and 2 more."
+
+
 @pytest.mark.parametrize(
     ("address", "value", "kind"),
     [("C4", "=B2*2", "f"), ("A4", "=HOOD", "s"), ("C2", 4.1, "n"), ("B2", "x", "s")],

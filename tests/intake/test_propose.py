@@ -544,6 +544,8 @@ def test_every_form_of_a_correction_is_understood() -> None:
         foot={"Handling": "other by value"},
         head={"reference": "cell B2"},
         packs={"CS": "72 each"},
+        units={"INK-7": "bottle"},
+        default_unit="dozen",
         date_order="day month year",
         decimal_comma=True,
         currency="EUR",
@@ -583,3 +585,70 @@ def test_the_last_word_of_a_heading_makes_it_likely(heading: str, meaning: str) 
     value: Value = "Black" if meaning else 3
     rows: list[Row] = [["Style", heading, "Qty"], ["T10", value, 12], ["T11", value, 6]]
     assert proposed(*rows).meaning("B") == meaning
+
+
+GARMENTS: tuple[Row, ...] = (
+    ["Style", "Colour", "Size", "Qty", "Price", "Amount"],
+    ["OWL", "Black", "S", 12, "3.00", "36.00"],
+    ["OWL", "Black", "M", 6, "3.00", "18.00"],
+)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "place"), [("twelve", "cell D4"), ("12 pcs", "cell D4"), (None, "row 4")]
+)
+def test_a_line_whose_quantity_is_no_number_is_still_a_line(quantity: str | None, place: str) -> None:
+    """It is an error at its cell, not a label of the foot."""
+    rows = (
+        *GARMENTS,
+        ["OWL", "Black", "L", quantity, "3.00", "36.00"],
+        ["Freight", None, None, None, None, "5.00"],
+    )
+    proposal = proposed(*rows)
+    assert (proposal.questions, len(proposal.line_indexes)) == ((), 3)
+    with pytest.raises(InputErrors) as caught:
+        read(made_file(*rows), proposal.profile)
+    assert [problem.where for problem in caught.value.problems] == [f"sheet Invoice, {place}"]
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        ["Pallet fee", None, None, None, None, "12.00"],
+        ["Pallet fee", None, None, "one-off", None, "12.00"],
+        ["Pallet fee", None, None, None, "12.00", "12.00"],
+    ],
+)
+def test_a_charge_nobody_knows_is_not_taken_for_such_a_line(row: Row) -> None:
+    """It names one thing only, and is asked."""
+    assert subjects(proposed(*GARMENTS, row)) == ["Pallet fee"]
+
+
+def test_a_discount_with_its_rate_is_no_line_of_the_sample() -> None:
+    """The rate in its label does not make it an item."""
+    rows: list[Row] = [
+        ["Item", "Qty", "Price", "Amount"],
+        ["K-1", 12, "3.10", "37.20"],
+        ["K-2", 4, "3.25", "13.00"],
+    ]
+    rows.append(["Discount 5%", None, None, "-2.51"])
+    assert proposed(*rows, known=words(skus={"k-1", "k-2"})).meaning("A") == "sku"
+    assert "2 of 2 are SKUs" in next(
+        each.why for each in proposed(*rows, known=words(skus={"k-1", "k-2"})).columns
+    )
+
+
+@pytest.mark.parametrize(
+    "heading", ["Part", "Part #", "Art.", "Art. no.", "Article code", "Cat. no.", "Stock no.", "Item ref"]
+)
+def test_a_code_is_known_under_its_many_names(heading: str) -> None:
+    """Whatever the supplier calls the number of an article."""
+    assert proposed([heading, "Qty", "Price"], ["K-1", 12, "3.10"], ["K-2", 4, "3.25"]).meaning("A") == "code"
+
+
+def test_a_style_number_alone_is_the_style() -> None:
+    """Nothing else tells one item from another."""
+    assert (
+        proposed(["Style no.", "Qty", "Price"], ["K-1", 12, "3.10"], ["K-2", 4, "3.25"]).meaning("A")
+        == "style"
+    )

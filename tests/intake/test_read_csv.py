@@ -97,11 +97,17 @@ def test_errors_written_by_a_spreadsheet_program_are_errors() -> None:
     assert sheet_of(b"a,b\n#REF!,c\n").rows[1][0].is_error
 
 
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_utf_16_without_its_mark_is_known_by_its_nuls(encoding: str) -> None:
+    """Every other byte of plain letters and digits is NUL."""
+    assert texts("sku,name\nA-1,Größe\n".encode(encoding)) == [["sku", "name"], ["A-1", "Größe"]]
+
+
 @pytest.mark.parametrize(
-    "content", [b"a,b\nx\0y,c\n", "a,b".encode("utf-16-le"), b"\xff\xfe\x00", b"\x81\x8d"]
+    "content", [b"a,b\nx\0y,c\n", "штука;цена".encode("utf-16-le"), b"\xff\xfe\x00", b"\x81\x8d"]
 )
 def test_what_is_no_text_is_refused(content: bytes) -> None:
-    """NUL bytes, unmarked UTF-16 and bytes of no encoding are no table."""
+    """NUL bytes, UTF-16 that nothing marks, and bytes of no encoding are no table."""
     with pytest.raises(InputErrors, match="not a text file, or its encoding is unknown"):
         sheet_of(content)
 

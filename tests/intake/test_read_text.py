@@ -67,6 +67,73 @@ def test_a_line_whose_columns_cannot_be_told_is_refused() -> None:
     assert [problem.where for problem in caught.value.problems] == ["line 3"]
 
 
+FOOT = """\
+Item      Description           Qty    Unit       Price     Amount
+K7-B-M    Heron tee black        12    each        3.00      36.00
+INK-BLK   Black ink               2    bottles    18.00      36.00
+
+                                       Subtotal              72.00
+                                        Freight               6.00
+                                    Discount 5%              -3.60
+                                      TOTAL USD          10,074.40
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "amount"),
+    [
+        (-4, "Subtotal", "72.00"),
+        (-3, "Freight", "6.00"),
+        (-2, "Discount 5%", "-3.60"),
+        (-1, "TOTAL USD", "10,074.40"),
+    ],
+)
+def test_a_label_set_against_its_amount_is_a_label_wherever_it_stands(
+    line: int, label: str, amount: str
+) -> None:
+    """It may end under one column and begin under another; its amount stands under the amounts."""
+    row = texts(FOOT)[line]
+    assert ([text for text in row if text], row[5]) == ([label, amount], amount)
+
+
+def test_a_short_table_with_a_long_foot_keeps_its_columns() -> None:
+    """Four lines of two pieces are no table of two columns."""
+    assert [len(row) for row in texts(FOOT)][:3] == [6, 6, 6]
+
+
+WRAPPED = """\
+Item      Description       Colour      Qty   Price
+K7-B-M    Heron tee         heather      12    3.00
+          with long         navy
+          sleeves
+K7-S-L    Heron tee         sand          4    3.25
+Group B
+K7-S-M    Heron tee         sand          4    3.25
+"""
+
+
+def test_words_that_did_not_fit_go_on_in_the_line_below() -> None:
+    """They belong to the cell above them, not to the first column."""
+    assert texts(WRAPPED)[1] == ["K7-B-M", "Heron tee with long sleeves", "heather navy", "12", "3.00"]
+
+
+def test_words_in_the_first_column_begin_something_new() -> None:
+    """They may be the title of a group."""
+    assert (texts(WRAPPED)[3], len(texts(WRAPPED))) == (["Group B"], 5)
+
+
+def test_a_cell_that_fills_its_column_is_cut_where_the_next_begins() -> None:
+    """A single blank separates them, and every other line's cell begins there."""
+    text = "Part       Name    Qty\nA-1        Ink       2\nB-1        Ink       2\nLONG-PART- Ink       3\n"
+    assert texts(text)[3] == ["LONG-PART-", "Ink", "3"]
+
+
+def test_the_advice_never_loses_a_charge() -> None:
+    """A line that cannot be placed is not simply to be deleted."""
+    with pytest.raises(InputErrors, match="only if it is neither goods nor a charge"):
+        sheet_of("Style   Qty    Price\nTEE      12     4.10\nHOOD        5\n")
+
+
 def test_a_line_of_words_below_the_table_is_kept_as_it_is() -> None:
     """Thanks and terms hold no number that could be lost."""
     assert (

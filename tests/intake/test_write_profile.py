@@ -78,6 +78,7 @@ def profiles(draw: st.DrawFn) -> Profile:
             )
         ),
         default_unit=draw(st.one_of(st.just(""), TEXT)),
+        units_by_item=draw(tables(TEXT)),
         default_tax_paid=draw(st.sampled_from(TAX_PAID)),
         packs=draw(tables(NO_DIGIT_FIRST)),
         packs_by_size=draw(st.dictionaries(TEXT, tables(st.just("36 each")), max_size=2)),

@@ -1,0 +1,306 @@
+"""A buying study from a TOML file: every problem in it named at once, unknown keys with the nearest right one."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from ledger.errors import Problem, StudyErrors, UsageError, ValueProblem
+from ledger.exact.currencies import read_currency
+from ledger.intake import study_numbers as read
+from ledger.intake.nearest import did_you_mean, quoted
+from ledger.intake.study_offers import Circumstances, read_offer
+from ledger.intake.toml_tables import Table
+from ledger.sourcing.demand import Demand, demand_from_history, guessed_demand, stated_demand, with_sizes
+from ledger.sourcing.study import LONGEST_HORIZON_MONTHS, Limits, MoneyTerms, Study, StudyOffer
+
+TOP_KEYS = (
+    "currency", "horizon_months", "sku", "need_by", "destination", "demand", "money", "limits", "obsolescence",
+    "offer",
+)  # fmt: skip
+DEMAND_KEYS = (
+    "per_month", "per_year", "history", "days_out_of_stock", "low", "likely", "high", "sd_per_month", "sizes",
+    "on_hand",
+)  # fmt: skip
+MONEY_KEYS = (
+    "capital_per_year", "storage_per_unit_month", "cost_per_order", "salvage_fraction", "lost_margin",
+    "obsolescence_per_year", "service_level",
+)  # fmt: skip
+LIMIT_KEYS = ("probability", "worst_tenth", "cash", "weeks_of_cover", "space_units")
+
+MOST_BYTES = 1_000_000
+MOST_SIZES = 400
+MONTHS_PER_YEAR = 12
+MOST_HAZARD = Fraction(100)
+_SHARES_OFF = 0.005
+
+
+def read_study(path: Path, today: datetime.date) -> Study:
+    """Return the study a file holds; orders are thought to be placed from ``today`` on.
+
+    Raises UsageError where the file cannot be read, StudyErrors naming every problem in it.
+    """
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise UsageError(f"{path} is larger than a study can be ({MOST_BYTES:,} bytes).")
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read: {error.strerror}. Name a study like study.toml.") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{path} is not a text in UTF-8: save it as UTF-8 text.") from error
+    return study_of(text, path.name, today)
+
+
+def study_of(text: str, source: str, today: datetime.date) -> Study:
+    """Return the study a TOML text holds; ``source`` names it in messages.
+
+    Raises StudyErrors naming every problem in it.
+    """
+    try:
+        content = tomllib.loads(text, parse_float=Decimal)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        problem = Problem(
+            source, f"it is no TOML: {error}.", "Compare it with the study.toml that comes along."
+        )
+        raise StudyErrors(source, [problem]) from error
+    problems: list[Problem] = []
+    top = Table("", content, problems)
+    top.known(TOP_KEYS)
+    try:
+        study = _study(top, today)
+    except ValueProblem as problem:
+        problems.append(Problem(source, str(problem)))
+        study = None
+    if problems or study is None:
+        raise StudyErrors(source, problems)
+    return study
+
+
+def _study(top: Table, today: datetime.date) -> Study:
+    currency = _currency(top)
+    money_table = top.table("money")
+    money_table.known(MONEY_KEYS)
+    remarks: list[str] = []
+    demand = _demand(top, remarks)
+    money = _money(money_table, currency)
+    shared = Circumstances(currency, top.text("destination", "US").upper(), today, money.cost_per_order_minor)
+    return Study(
+        currency=currency,
+        horizon_months=read.whole(top, "horizon_months", 12, least=1, most=LONGEST_HORIZON_MONTHS),
+        today=today,
+        demand=demand,
+        money=money,
+        limits=_limits(top, currency),
+        offers=_offers(top, shared),
+        sku=top.text("sku"),
+        need_by=read.day(top, "need_by"),
+        remarks=tuple(remarks),
+    )
+
+
+def _currency(top: Table) -> str:
+    text = top.text("currency", "USD")
+    try:
+        return read_currency(text)
+    except ValueProblem as problem:
+        top.note("currency", str(problem))
+        return "USD"
+
+
+def _offers(top: Table, shared: Circumstances) -> tuple[StudyOffer, ...]:
+    found = []
+    for place, content in enumerate(read.rows(top, "offer"), 1):
+        name = content.get("name")
+        if not isinstance(name, str) or not name.strip():
+            top.note(f"[[offer]] {place}", "it has no name.", 'Write name = "…".')
+        found.append(read_offer(top.inner(f"offer {name or place}", content), shared))
+    return tuple(found)
+
+
+def _money(table: Table, currency: str) -> MoneyTerms:
+    return MoneyTerms(
+        capital_per_year=float(
+            read.number(table, "capital_per_year", Fraction(0), least=Fraction(0), most=Fraction(10))
+        ),
+        storage_per_unit_month_minor=float(read.money(table, "storage_per_unit_month", currency)),
+        cost_per_order_minor=float(read.money(table, "cost_per_order", currency)),
+        salvage_fraction=float(_salvage(table)),
+        lost_margin_minor=float(read.money(table, "lost_margin", currency)),
+        service_level=float(_service(table)),
+    )
+
+
+def _salvage(table: Table) -> Fraction:
+    value = read.number(table, "salvage_fraction", Fraction(0), least=Fraction(0))
+    if value >= 1:
+        table.note(
+            "salvage_fraction",
+            f"{quoted(str(table.raw('salvage_fraction', '')))} means a leftover fetches what it cost or more, so no "
+            "order would be too large.",
+            "Write what a leftover really fetches, as a fraction below 1 of its landed cost.",
+        )
+        return Fraction(0)
+    return value
+
+
+def _service(table: Table) -> Fraction:
+    value = read.number(table, "service_level", Fraction("0.95"))
+    if not 0 < value < 1:
+        table.note(
+            "service_level",
+            f"{quoted(str(table.raw('service_level', '')))} is not between 0 and 1.",
+            "Write 95 % as 0.95.",
+        )
+        return Fraction("0.95")
+    return value
+
+
+def _limits(top: Table, currency: str) -> Limits:
+    table = top.table("limits")
+    table.known(LIMIT_KEYS)
+    weeks = read.number(table, "weeks_of_cover", Fraction(0), least=Fraction(0))
+    return Limits(
+        probability=float(read.fraction_of_one(table, "probability", Fraction("0.8"))),
+        worst_tenth_minor=_float(read.optional_money(table, "worst_tenth", currency)),
+        cash_minor=_float(read.optional_money(table, "cash", currency)),
+        weeks_of_cover=float(weeks) if table.has("weeks_of_cover") else None,
+        space_units=read.whole(table, "space_units", 0),
+    )
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _demand(top: Table, remarks: list[str]) -> Demand:
+    table = top.table("demand")
+    table.known(DEMAND_KEYS)
+    demand = _rate(table)
+    shares = read.named_numbers(table, "sizes")
+    if len(shares) > MOST_SIZES:
+        table.note(
+            "sizes", f"{len(shares)} sizes and colours are more than {MOST_SIZES}.", "Study them in parts."
+        )
+        shares = {}
+    total = float(sum(shares.values()))
+    if shares and total <= 0:
+        table.note("sizes", "the shares are all 0.", "Write them like {S = 0.15, M = 0.30}.")
+        shares = {}
+    elif shares and abs(total - 1) > _SHARES_OFF:
+        remarks.append(f"The size shares add up to {total:g}; they were scaled to 1.")
+    hazards = _hazards(top, table, shares)
+    usual = read.number(
+        top.table("money"), "obsolescence_per_year", Fraction(0), least=Fraction(0), most=MOST_HAZARD
+    )
+    return with_sizes(
+        demand,
+        {name: float(share) for name, share in shares.items()},
+        obsolescence_per_year=float(usual),
+        obsolescence=hazards,
+        on_hand=_on_hand(table, shares),
+    )
+
+
+def _hazards(top: Table, table: Table, shares: dict[str, Fraction]) -> dict[str, float]:
+    hazards = read.named_numbers(top, "obsolescence")
+    inner = top.table("obsolescence")
+    for name, hazard in hazards.items():
+        if name not in shares:
+            inner.note(name, "no size or colour of this name has a share.", did_you_mean(name, shares))
+        if hazard > MOST_HAZARD:
+            inner.note(name, f"{float(hazard):g} a year is more than {MOST_HAZARD}.")
+    del table
+    return {name: float(hazard) for name, hazard in hazards.items()}
+
+
+def _on_hand(table: Table, shares: dict[str, Fraction]) -> dict[str, int]:
+    """Return stock by size: a table by size, or one number split by the shares."""
+    if not table.has("on_hand"):
+        return {}
+    if isinstance(table.raw("on_hand", 0), dict):
+        stock = read.named_numbers(table, "on_hand")
+        for name in stock:
+            if name not in shares:
+                table.note("on_hand", f"{quoted(name)} is no size with a share.", did_you_mean(name, shares))
+        return {name: int(pieces) for name, pieces in stock.items()}
+    pieces = read.whole(table, "on_hand", 0)
+    if not shares:
+        return {"": pieces}
+    total = sum(shares.values())
+    return {name: round(pieces * share / total) for name, share in shares.items()}
+
+
+def _rate(table: Table) -> Demand:
+    """Return demand by the one way the file states it."""
+    ways = [key for key in ("per_month", "per_year", "history") if table.has(key)]
+    if any(table.has(key) for key in ("low", "likely", "high")):
+        ways.append("low, likely and high")
+    if len(ways) != 1:
+        said = "there is no demand" if not ways else f"{' and '.join(ways)} say the same thing twice"
+        table.note("", f"{said}.", "Write one of per_month, per_year, history, or low, likely and high.")
+        return stated_demand(0.0)
+    nothing = Fraction(0)
+    if ways == ["history"]:
+        return _history(table)
+    if len(ways[0].split()) > 1:
+        return _guess(table)
+    mean = read.number(table, ways[0], nothing, least=nothing)
+    per_month = mean if ways == ["per_month"] else mean / MONTHS_PER_YEAR
+    if not table.has("sd_per_month"):
+        return stated_demand(float(per_month))
+    return stated_demand(float(per_month), float(read.number(table, "sd_per_month", nothing, least=nothing)))
+
+
+def _guess(table: Table) -> Demand:
+    low, likely, high = (float(_needed(table, key)) for key in ("low", "likely", "high"))
+    try:
+        return guessed_demand(low, likely, high)
+    except ValueProblem as problem:
+        table.note("likely", str(problem))
+        return stated_demand(0.0)
+
+
+def _needed(table: Table, key: str) -> Fraction:
+    if not table.has(key):
+        table.note(key, "low, likely and high go together, and this one is missing.")
+    return read.number(table, key, Fraction(0), least=Fraction(0))
+
+
+def _history(table: Table) -> Demand:
+    pieces = [float(each) for each in read.numbers(table, "history")]
+    days: list[float] = [float(each) for each in read.numbers(table, "days_out_of_stock")]
+    if days and len(days) != len(pieces):
+        table.note(
+            "days_out_of_stock",
+            f"{len(days)} figures stand beside {len(pieces)} months.",
+            "Give one for each month.",
+        )
+        days = []
+    try:
+        return demand_from_history(pieces, days)
+    except ValueProblem as problem:
+        table.note("history", str(problem))
+        return stated_demand(0.0)
+
+
+def study_keys() -> dict[str, Any]:
+    """Return every key a study may have, by table; the template's test compares with it."""
+    from ledger.intake import study_offers as offers  # noqa: PLC0415  (for the keys alone)
+
+    return {
+        "": TOP_KEYS,
+        "demand": DEMAND_KEYS,
+        "money": MONEY_KEYS,
+        "limits": LIMIT_KEYS,
+        "offer": offers.OFFER_KEYS,
+        "offer.freight": offers.FREIGHT_KEYS,
+        "offer.duty": offers.DUTY_KEYS,
+        "offer.entry_fees": offers.FEE_KEYS,
+        "offer.lead_time": offers.LEAD_KEYS,
+        "offer.deposit": offers.DEPOSIT_KEYS,
+        "offer.breaks": offers.BREAK_KEYS,
+    }

@@ -24,6 +24,9 @@ ABSURD_FACTOR = 5
 USUAL_RECEIPTS = 2
 """From how many earlier receipts of a supplier on its freight is usual: our own rule."""
 
+LATEST_LOTS = 50
+"""How many lots of an item say what it usually costs."""
+
 LOOK_BACK_DAYS = 365
 """How far back a supplier's receipts say what is usual."""
 
@@ -154,10 +157,11 @@ SELECT d.number, d.effect_date, d.party, EXISTS (
     SELECT 1 FROM charge_share AS s
     JOIN document_line AS c ON c.document = s.document AND c.line = s.line
         AND c.charge_kind IN ('freight', 'delivery')
-    WHERE s.receipt_document = d.number
+    WHERE s.receipt_document IN (d.number, iif(d.event = 'receipt', d.follows, NULL))
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = s.document))
 FROM document AS d
-WHERE d.effect_date BETWEEN ? AND ? AND d.event IN ('receipt', 'ship') AND d.party IS NOT NULL
+WHERE d.effect_date BETWEEN ? AND ? AND d.party IS NOT NULL
+AND (d.event = 'receipt' OR (d.event = 'ship' AND d.terms <> 'arrival'))
 AND {_NOT_UNDONE} ORDER BY d.effect_date, d.number
 """  # noqa: S608  (a constant of this module)
 
@@ -253,11 +257,11 @@ def _unit_costs(connection: sqlite3.Connection, asked: _Month) -> Iterator[Check
 
 
 def _known_costs(connection: sqlite3.Connection, sku: str) -> list[Fraction]:
-    """Return what one base unit cost in each lot of an item that cost anything, sorted."""
+    """Return what one base unit cost in an item's latest lots that cost anything, sorted."""
     rows = connection.execute(
         "SELECT invoice_cost + charges, quantity_received FROM lot WHERE sku = ? AND quantity_received > 0 "
-        "AND invoice_cost + charges > 0",
-        (sku,),
+        "AND invoice_cost + charges > 0 ORDER BY available_from DESC LIMIT ?",
+        (sku, LATEST_LOTS),
     )
     return sorted(Fraction(cost, received) for cost, received in rows)
 
@@ -317,7 +321,7 @@ SELECT d.number, d.effect_date, coalesce(d.party, ''), group_concat(l.sku, ', ')
 FROM item AS i CROSS JOIN month_balance AS b ON b.sku = i.sku
     AND b.month = (SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?1)
 CROSS JOIN document_line AS l ON l.sku = i.sku CROSS JOIN document AS d ON d.number = l.document
-WHERE b.under_way_milli > 0 AND d.event = 'ship' AND d.effect_date < ?2 AND {_NOT_UNDONE}
+WHERE b.under_way_milli > 0 AND d.event = 'ship' AND d.terms <> 'arrival' AND d.effect_date < ?2 AND {_NOT_UNDONE}
 AND l.quantity_milli > coalesce((
     SELECT sum(a.quantity_milli) FROM document_line AS a JOIN document AS r ON r.number = a.document
     WHERE a.sku = l.sku AND a.lot_document = l.document AND a.lot_line = l.line AND r.event = 'receipt'

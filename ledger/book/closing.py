@@ -23,6 +23,7 @@ from ledger.book.month_report import last_day, months_between
 from ledger.book.recosting import everything_tied, recost
 from ledger.book.replay_start import Work, add_replayed
 from ledger.book.shop import Shop, read_policies, read_shop
+from ledger.costing.tax_lines import tax_year_of
 from ledger.costing.walk import walk
 from ledger.errors import BookDamaged, Refused, UsageError
 
@@ -124,7 +125,7 @@ def prepare_close(connection: sqlite3.Connection, month: str, today: datetime.da
     """
     shop = read_shop(connection)
     _check_order(connection, shop, month, today)
-    _check_sealed(connection)
+    _check_sealed(connection, tax_year_of(month, shop.tax_year_starts))
     return look_before(connection, month)
 
 
@@ -157,9 +158,13 @@ def _check_order(connection: sqlite3.Connection, shop: Shop, month: str, today: 
         )
 
 
-def _check_sealed(connection: sqlite3.Connection) -> None:
-    """Raise BookDamaged where closed months no longer match their fingerprints."""
-    changed = changed_months(connection)
+def _check_sealed(connection: sqlite3.Connection, since: str) -> None:
+    """Raise BookDamaged where closed months of the tax year no longer match their fingerprints.
+
+    Years before are in the chain, and are looked at whole by `months` and `prove`: a close costs what
+    its year holds, however old the book is.
+    """
+    changed = changed_months(connection, since)
     if changed:
         told = "; ".join(f"{month}: {what}" for month, what in changed)
         raise BookDamaged(

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 _IN_MONTH = "effect_date BETWEEN :first AND :last"
@@ -26,7 +27,13 @@ _PARTS: tuple[tuple[str, str], ...] = (
         f"SELECT * FROM charge_share WHERE {_IN_MONTH} ORDER BY document, line, position",  # noqa: S608
     ),
     ("orders", f"SELECT * FROM order_terms WHERE document IN ({_DOCUMENTS}) ORDER BY document"),  # noqa: S608
-    ("entries", f"SELECT * FROM leg WHERE {_IN_MONTH} ORDER BY document, line, part"),  # noqa: S608
+    (
+        "entries",
+        f"""
+        SELECT * FROM leg WHERE document IN ({_DOCUMENTS} UNION SELECT document FROM charge_share WHERE {_IN_MONTH})
+        AND {_IN_MONTH} ORDER BY document, line, part
+        """,  # noqa: S608
+    ),
     ("late costs", f"SELECT * FROM late_cost WHERE {_IN_MONTH} ORDER BY 1, 2, 3, 4, 5"),  # noqa: S608
     ("totals", "SELECT * FROM month_total WHERE month = :month ORDER BY sku, account"),
     ("balances", "SELECT * FROM month_balance WHERE month = :month ORDER BY sku"),
@@ -81,7 +88,7 @@ def month_fingerprint(connection: sqlite3.Connection, month: str, close: int, pr
     for name, query in _PARTS:
         _add(digest, [name])
         for row in connection.execute(query, values):
-            _add(digest, list(row))
+            _add(digest, row)
     return digest.hexdigest()
 
 
@@ -92,15 +99,17 @@ def reopening_fingerprint(month: str, why: str, previous: str) -> str:
     return digest.hexdigest()
 
 
-def _add(digest: hashlib._Hash, row: list[object]) -> None:
-    digest.update(json.dumps(row, ensure_ascii=False, separators=(",", ":")).encode())
-    digest.update(b"\n")
+_ENCODE = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False).encode
 
 
-def changed_months(connection: sqlite3.Connection, only: str = "") -> list[tuple[str, str]]:
+def _add(digest: hashlib._Hash, row: Sequence[object]) -> None:
+    digest.update(_ENCODE(row).encode() + b"\n")
+
+
+def changed_months(connection: sqlite3.Connection, since: str = "") -> list[tuple[str, str]]:
     """Return the closed months whose rows no longer match their fingerprints, each with what is wrong.
 
-    ``only`` limits the look to one month; the chain of the closes is always looked at.
+    ``since`` leaves out the rows of the months before; the chain of all closes is always looked at.
     """
     events = month_events(connection)
     faults = []
@@ -114,7 +123,7 @@ def changed_months(connection: sqlite3.Connection, only: str = "") -> list[tuple
             faults.append((event.month, "its reopening was changed"))
         previous = event.fingerprint
     for month, close in sorted(closes_in_force(events).items()):
-        if only and month != only:
+        if month < since:
             continue
         if month_fingerprint(connection, month, close.document, close.previous) != close.fingerprint:
             faults.append((month, "what it holds is not what was closed"))

@@ -24,6 +24,10 @@ POLICIES: dict[str, tuple[tuple[str, ...], str]] = {
     ),
     "samples": (("cost of goods", "elsewhere"), "Where samples given away are deducted."),
     "bank fees": (("landed", "expense"), "Whether bank fees on foreign bills are part of landed cost."),
+    "counts": (
+        ("yearly", "quarterly", "monthly"),
+        "How often the shop counts its stock; a full count is due in the tax year's last month.",
+    ),
     "reversals": (("no", "yes"), "Whether a write-down may be reversed when its reason is gone."),
 }
 """Policy name to its allowed values and what it decides.

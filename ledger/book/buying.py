@@ -1,0 +1,339 @@
+"""The buying question put to the book: which goods, how many, who offers them, what was paid."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import sqlite3
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ledger.book.catalogue_store import find_items, find_ladders, find_packs
+from ledger.book.purchases import Purchase, has_bought_from, lead_days, purchases, used_milli
+from ledger.book.quote_store import find_duties, find_quotes
+from ledger.book.shop import Shop
+from ledger.catalogue._words import fold, quoted, suggestion
+from ledger.catalogue.items import Item
+from ledger.catalogue.packs import Pack
+from ledger.catalogue.sizes import LADDERS, Ladder, size_sort_key
+from ledger.costing.spreading import spread
+from ledger.errors import RateUnknown, Refused, ValueProblem
+from ledger.exact.quantity import MILLI
+from ledger.sourcing.comparison import PAID, Contender, contender, ranked
+from ledger.sourcing.duties import DutyLayer
+from ledger.sourcing.entry_fees import EntryFees, fees_on
+from ledger.sourcing.landed_estimate import landed_estimate
+from ledger.sourcing.offered_unit import offered_pack
+from ledger.sourcing.order_rules import buyable
+from ledger.sourcing.price_breaks import covers
+from ledger.sourcing.quote import OCEAN, Entry, OrderLine, OrderQuantities, Quote
+
+MOST_PURCHASES = 10
+"""How many past receipts a comparison shows: the latest of each supplier first."""
+
+US = "US"
+
+RateOf = Callable[[str], Fraction]
+"""Returns the book's currency for one unit of a currency; raises RateUnknown."""
+
+
+@dataclass(frozen=True)
+class Goods:
+    """What is to be bought: one item, or a style's sizes in one colour with the share of each."""
+
+    label: str
+    items: tuple[Item, ...]
+    shares: tuple[int, ...]
+    packs: Mapping[str, Sequence[Pack]]
+    shares_from: str = ""
+
+    @property
+    def first(self) -> Item:
+        """The item whose unit and packs speak for all."""
+        return self.items[0]
+
+    @property
+    def skus(self) -> tuple[str, ...]:
+        """The SKUs."""
+        return tuple(item.sku for item in self.items)
+
+    def pack(self, unit: str) -> Pack:
+        """Return what an offer's unit holds; ValueProblem where it is no pack, unit or content."""
+        return offered_pack(unit, self.first, self.packs.get(self.first.sku, ()))
+
+
+def find_goods(connection: sqlite3.Connection, name: str, colour: str = "") -> Goods:
+    """Return the goods that a SKU or a style names.
+
+    A style comes in its sizes of one colour, the first unless one is named; the share of each size is
+    what ever left the shelf of it, or even while nothing has.
+
+    Raises Refused where the book has neither, with the nearest names.
+    """
+    items = find_items(connection)
+    by_sku = [item for item in items.values() if fold(item.sku) == fold(name)]
+    of_style = [item for item in items.values() if item.style and fold(item.style) == fold(name)]
+    if by_sku:
+        found, label = by_sku, by_sku[0].sku
+    elif of_style:
+        found, label = _one_colour(of_style, colour, find_ladders(connection))
+    else:
+        styles = {item.style for item in items.values() if item.style}
+        raise Refused(
+            f"the book has no item and no style {quoted(name)}.{suggestion(name, [*items, *sorted(styles)])} "
+            "See what there is with: blankbook items"
+        )
+    used = [used_milli(connection, item.sku) for item in found]
+    has_use = len(found) > 1 and any(used)
+    shares_from = "" if len(found) == 1 else ("what was used of each size" if has_use else "even")
+    return Goods(
+        label=label,
+        items=tuple(found),
+        shares=tuple(used if has_use else [1] * len(found)),
+        packs=find_packs(connection, [item.sku for item in found]),
+        shares_from=shares_from,
+    )
+
+
+def _one_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tuple[list[Item], str]:
+    colours = list(dict.fromkeys(item.colour for item in items))
+    wanted = [each for each in colours if fold(each) == fold(colour)] if colour else colours[:1]
+    if not wanted:
+        raise Refused(
+            f"{items[0].style} has no colour {quoted(colour)}; it has {', '.join(filter(None, colours))}."
+        )
+    ladders = (*LADDERS, *own)
+    chosen = [item for item in items if item.colour == wanted[0]]
+    chosen.sort(key=lambda item: (size_sort_key(item.size, None, ladders), item.sku))
+    return chosen, " ".join(filter(None, (items[0].style, wanted[0])))
+
+
+def order_of(quote: Quote, goods: Goods, quantity: int) -> OrderQuantities:
+    """Return an order of so many quoted units, spread over the sizes the offer has prices for.
+
+    A prepack fixes the sizes; otherwise they come by the goods' shares.
+    """
+    covered = [
+        (item, share)
+        for item, share in zip(goods.items, goods.shares, strict=True)
+        if any(covers(group, order_line(quote, item, 0)) for group in quote.prices)
+    ]
+    if not covered:
+        raise ValueProblem(f"{quote.name} has no price for {goods.label}.")
+    pieces = {fold(share.size): share.pieces for share in quote.rules.size_ratio}
+    weights = [share for _, share in covered]
+    if pieces and len(goods.items) > 1:
+        weights = [pieces.get(fold(item.size), 0) for item, _ in covered]
+    if not any(weights):
+        weights = [1] * len(covered)
+    counts = spread(quantity, weights)
+    return OrderQuantities(
+        tuple(
+            order_line(quote, item, count) for (item, _), count in zip(covered, counts, strict=True) if count
+        )
+    )
+
+
+def order_line(quote: Quote, item: Item, quantity: int) -> OrderLine:
+    """Return so many quoted units of an item, with the weight, volume and class that the book has of it."""
+    factor = quote.unit_factor
+    return OrderLine(
+        quantity=quantity,
+        sku=item.sku,
+        style=item.style,
+        colour=item.colour,
+        size=item.size,
+        weight_grams=None if item.weight_mg is None else Fraction(item.weight_mg, 1000) * factor,
+        volume_cm3=None if item.volume_mm3 is None else Fraction(item.volume_mm3, 1000) * factor,
+        customs_class=quote.customs_class or item.customs_class,
+    )
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """An offer that is not compared, and why."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Market:
+    """Who offers some goods at a date, ready to be costed at any quantity; who is left out and why."""
+
+    goods: Goods
+    currency: str
+    quotes: tuple[Quote, ...]
+    entries: Mapping[str, Entry]
+    first_orders: frozenset[str]
+    past: tuple[Purchase, ...]
+    left_out: tuple[LeftOut, ...] = ()
+
+    def order(self, quote: Quote, quantity: int) -> OrderQuantities:
+        """Return the order of so many quoted units of an offer, with a paid sample where it is the first."""
+        return replace(order_of(quote, self.goods, quantity), with_sample=quote.name in self.first_orders)
+
+
+@dataclass(frozen=True)
+class Day:
+    """The days a comparison is made for: today, which offers must stand on, and the day of entry."""
+
+    today: datetime.date
+    entry: datetime.date
+
+
+def find_market(
+    connection: sqlite3.Connection, shop: Shop, goods: Goods, day: Day, rate_of: RateOf
+) -> Market:
+    """Return the offers of some goods that stand today, and what was paid for them before."""
+    layers = tuple(row.layer() for row in find_duties(connection))
+    quotes: list[Quote] = []
+    entries: dict[str, Entry] = {}
+    left_out: list[LeftOut] = []
+    for quote in find_quotes(connection):
+        if not any(
+            covers(group, order_line(quote, item, 0)) for group in quote.prices for item in goods.items
+        ):
+            continue
+        try:
+            _check_standing(quote, day.today)
+            entries[quote.name] = _entry(quote, shop, day, layers, rate_of)
+            quotes.append(_ready(connection, quote, shop, goods, day.entry))
+        except (ValueProblem, RateUnknown) as problem:
+            left_out.append(LeftOut(quote.name, str(problem)))
+    return Market(
+        goods=goods,
+        currency=shop.currency,
+        quotes=tuple(quotes),
+        entries=entries,
+        first_orders=frozenset(
+            quote.name for quote in quotes if not has_bought_from(connection, quote.supplier)
+        ),
+        past=tuple(purchases(connection, goods.skus)),
+        left_out=tuple(left_out),
+    )
+
+
+def _ready(
+    connection: sqlite3.Connection, quote: Quote, shop: Shop, goods: Goods, entry: datetime.date
+) -> Quote:
+    """Return an offer with the content of its unit, the day's entry fees and the shop's own lead times."""
+    lead = quote.lead_time
+    if lead.from_own_orders:
+        lead = replace(lead, samples=tuple(lead_days(connection, quote.supplier)))
+    return replace(
+        quote,
+        unit_factor=goods.pack(quote.unit).factor,
+        entry_fees=entry_fees_of(quote, shop, entry),
+        lead_time=lead,
+    )
+
+
+def _check_standing(quote: Quote, today: datetime.date) -> None:
+    if quote.valid_until is not None and today > quote.valid_until:
+        raise ValueProblem(f"the offer ended on {quote.valid_until.isoformat()}: ask for a new one.")
+    if quote.valid_from is not None and today < quote.valid_from:
+        raise ValueProblem(f"the offer begins on {quote.valid_from.isoformat()}.")
+
+
+def _entry(quote: Quote, shop: Shop, day: Day, layers: tuple[DutyLayer, ...], rate_of: RateOf) -> Entry:
+    own = quote.freight.currency
+    return Entry(
+        on=day.entry,
+        currency=shop.currency,
+        rate=rate_of(quote.currency),
+        freight_rate=rate_of(own) if own and own != shop.currency else None,
+        destination=shop.country,
+        duty_layers=layers,
+        today=day.today,
+    )
+
+
+def entry_fees_of(quote: Quote, shop: Shop, entry: datetime.date) -> EntryFees | None:
+    """Return the US entry fees of foreign goods by the day of entry; the harbor fee for ocean cargo only."""
+    if quote.is_domestic or quote.origin == shop.country or shop.country != US:
+        return None
+    fees = fees_on(entry)
+    return fees if quote.freight.mode == OCEAN else replace(fees, harbor_rate=Fraction(0))
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Offers and past receipts by landed cost of a base unit, the cheapest first."""
+
+    market: Market
+    wanted: Fraction
+    contenders: tuple[Contender, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def offers(self) -> tuple[Contender, ...]:
+        """The offers alone, the cheapest first."""
+        return tuple(each for each in self.contenders if each.quote is not None)
+
+
+def compare(market: Market, wanted: Fraction) -> Comparison:
+    """Return who is cheapest landed where ``wanted`` base units would be bought.
+
+    Each offer is costed at what has to be ordered to get so many; what cannot be costed is left out with
+    the reason.
+    """
+    found: list[Contender] = []
+    left_out = list(market.left_out)
+    for quote in market.quotes:
+        try:
+            buying = buyable(quote, max(1, math.ceil(wanted / quote.unit_factor)))
+            estimate = landed_estimate(
+                quote, market.order(quote, buying.quantity), market.entries[quote.name]
+            )
+        except ValueProblem as problem:
+            left_out.append(LeftOut(quote.name, str(problem)))
+            continue
+        offered = contender(quote, estimate, buying)
+        found.append(replace(offered, remarks=(*offered.remarks, *_uncovered(quote, market.goods))))
+    found += [_paid(each) for each in _latest(market.past)]
+    return Comparison(market, wanted, ranked(found), tuple(left_out))
+
+
+def _uncovered(quote: Quote, goods: Goods) -> list[str]:
+    """Return in words which of a style's sizes an offer has no price for."""
+    missing = [
+        item.size or item.sku
+        for item in goods.items
+        if not any(covers(group, order_line(quote, item, 0)) for group in quote.prices)
+    ]
+    return [f"no price for {', '.join(missing)}: its order is of the other sizes."] if missing else []
+
+
+def _latest(past: Sequence[Purchase]) -> list[Purchase]:
+    """Return the latest purchase of each supplier, then others, MOST_PURCHASES at most."""
+    firsts: dict[str, Purchase] = {}
+    for each in past:
+        firsts.setdefault(fold(each.party), each)
+    rest = [each for each in past if each not in firsts.values()]
+    return [*firsts.values(), *rest][:MOST_PURCHASES]
+
+
+def _paid(purchase: Purchase) -> Contender:
+    name = ", ".join(filter(None, (purchase.party, purchase.reference)))
+    return Contender(
+        name=name or "unnamed supplier",
+        what=PAID,
+        quantity=Fraction(purchase.quantity_milli, MILLI),
+        unit_cost_minor=purchase.unit_cost_minor,
+        price_minor=Fraction(purchase.invoice_minor * MILLI, purchase.quantity_milli),
+        date=purchase.received_on,
+        document=purchase.document,
+    )
+
+
+def usual_quantity(market: Market) -> Fraction:
+    """Return how many base units to compare for where nobody says: as many as came last time.
+
+    Where nothing ever came, the largest of the offers' smallest orders, so that all of them can be met.
+    """
+    if market.past:
+        return Fraction(market.past[0].quantity_milli, MILLI)
+    least = [buyable(quote, 1).quantity * quote.unit_factor for quote in market.quotes]
+    return max(least, default=Fraction(1))

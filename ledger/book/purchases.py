@@ -1,0 +1,137 @@
+"""What was paid for goods before: receipts at their landed cost, and the rates of foreign bills."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ledger.exact.quantity import MILLI
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What one receipt brought of some goods; money in the book's minor units, quantity in thousandths."""
+
+    document: int
+    received_on: str
+    party: str
+    reference: str
+    quantity_milli: int
+    invoice_minor: int
+    charges_minor: int
+
+    @property
+    def landed_minor(self) -> int:
+        """Invoice cost and all charges."""
+        return self.invoice_minor + self.charges_minor
+
+    @property
+    def unit_cost_minor(self) -> Fraction:
+        """The landed cost of one base unit, exactly."""
+        return Fraction(self.landed_minor * MILLI, self.quantity_milli)
+
+
+@dataclass(frozen=True)
+class PaidRate:
+    """What one unit of a foreign currency cost on a bill, in the book's currency."""
+
+    rate: Fraction
+    on: str
+    document: int
+
+
+PURCHASES = """
+SELECT d.number, coalesce(lot.available_from, lot.owned_from), coalesce(d.party, ''), d.reference,
+    sum(lot.quantity_received), sum(lot.invoice_cost),
+    sum((SELECT coalesce(sum(s.amount), 0) FROM charge_share AS s
+        WHERE s.receipt_document = lot.document AND s.receipt_line = lot.line
+        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = s.document)))
+FROM lot JOIN document AS d ON d.number = lot.document
+WHERE lot.sku = ? AND d.event = 'receipt' AND lot.quantity_received > 0
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+GROUP BY d.number
+"""
+"""The receipts of one SKU with all their charges, late ones too; an unknown price counts provisionally."""
+
+
+def purchases(connection: sqlite3.Connection, skus: Sequence[str]) -> list[Purchase]:
+    """Return what each receipt brought of the SKUs together, the latest first."""
+    found: dict[int, list[Purchase]] = {}
+    for sku in skus:
+        for row in connection.execute(PURCHASES, (sku,)):
+            found.setdefault(row[0], []).append(Purchase(*row))
+    together = [
+        Purchase(
+            document=number,
+            received_on=max(each.received_on for each in parts),
+            party=parts[0].party,
+            reference=parts[0].reference,
+            quantity_milli=sum(each.quantity_milli for each in parts),
+            invoice_minor=sum(each.invoice_minor for each in parts),
+            charges_minor=sum(each.charges_minor for each in parts),
+        )
+        for number, parts in found.items()
+    ]
+    return sorted(together, key=lambda each: (each.received_on, each.document), reverse=True)
+
+
+def last_paid_rate(connection: sqlite3.Connection, currency: str, on: str) -> PaidRate | None:
+    """Return the rate of the latest bill in a currency dated ``on`` (ISO 8601) or before, None without one."""
+    row = connection.execute(
+        "SELECT rate, document_date, number FROM document WHERE currency = ? AND document_date <= ? "
+        "AND (event IN ('receipt', 'charge') OR (event = 'ship' AND terms <> 'arrival')) ORDER BY document_date DESC, number DESC LIMIT 1",
+        (currency, on),
+    ).fetchone()
+    return None if row is None else PaidRate(Fraction(row[0]), row[1], row[2])
+
+
+def has_bought_from(connection: sqlite3.Connection, party: str) -> bool:
+    """Return whether goods ever came from a party, so that no first sample is needed."""
+    query = "SELECT 1 FROM document WHERE party = ? AND event = 'receipt' LIMIT 1"
+    return connection.execute(query, (party,)).fetchone() is not None
+
+
+def used_milli(connection: sqlite3.Connection, sku: str) -> int:
+    """Return how much of a SKU ever left the shelf, in thousandths: what its share of a style is guessed by."""
+    query = "SELECT coalesce(-sum(quantity_milli), 0) FROM leg WHERE sku = ? AND account = 'on hand' AND quantity_milli < 0"
+    return int(connection.execute(query, (sku,)).fetchone()[0])
+
+
+def ordered_on(connection: sqlite3.Connection, receipt: int) -> str | None:
+    """Return the day a receipt's goods were ordered, ISO 8601; None where it follows no order."""
+    row = connection.execute(
+        """
+        WITH RECURSIVE before (number, depth) AS (
+            SELECT follows, 1 FROM document WHERE number = ?
+            UNION SELECT d.follows, before.depth + 1 FROM document AS d JOIN before ON d.number = before.number
+            WHERE before.depth < 10
+        )
+        SELECT d.document_date FROM before JOIN document AS d ON d.number = before.number
+        WHERE d.event = 'order' ORDER BY before.depth LIMIT 1
+        """,
+        (receipt,),
+    ).fetchone()
+    return None if row is None else str(row[0])
+
+
+def lead_days(connection: sqlite3.Connection, party: str) -> list[int]:
+    """Return how many days each order of a supplier took to its receipts, the oldest first.
+
+    Where goods came in several receipts each counts: the buyer waited for all of them.
+    """
+    rows = connection.execute(
+        "SELECT number, coalesce(arrived_on, document_date) FROM document AS d "
+        "WHERE event = 'receipt' AND party = ? AND follows IS NOT NULL "
+        "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number) ORDER BY document_date, number",
+        (party,),
+    ).fetchall()
+    days = []
+    for number, arrived in rows:
+        ordered = ordered_on(connection, number)
+        if ordered is not None:
+            taken = datetime.date.fromisoformat(arrived) - datetime.date.fromisoformat(ordered)
+            days.append(taken.days)
+    return days

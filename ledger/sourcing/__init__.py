@@ -1,0 +1,1 @@
+"""The buying decision: quotes, landed estimates, order policies; pure, without files and database."""

@@ -1,0 +1,129 @@
+"""The comparison as a picture: the way from price to landed cost, and landed cost by quantity."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ledger.exact.currencies import exponent
+from ledger.intake.sheet_writing import write_new
+from ledger.sourcing.comparison import Contender, waterfall
+from ledger.views.prices import PriceReport, per, unit_text
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_OFFERS = 4
+"""How many offers a picture shows, the cheapest first: more would not be told apart."""
+
+_GREY = "0.55"
+_INKS = ("#1b4965", "#c1666b", "#5b8e7d", "#8d6a9f")
+_MARKS = ("o", "s", "^", "D")
+
+
+def write_price_picture(report: PriceReport, path: Path) -> None:
+    """Write the picture of a comparison as PNG or SVG, by the ending of the file's name.
+
+    Raises UsageError where the file is there already or cannot be written.
+    """
+    import matplotlib as mpl  # noqa: PLC0415 - slow to import
+
+    written = io.BytesIO()
+    kind = path.suffix.lower().removeprefix(".")
+    # Without a date and with fixed names inside, the same picture is the same file.
+    stamp = {"Date": None} if kind == "svg" else {"Software": None}
+    with mpl.rc_context({"svg.hashsalt": "blankbook", "font.size": 9}):
+        price_figure(report).savefig(written, format=kind, dpi=120, metadata=stamp)
+    write_new(path, written.getvalue())
+
+
+def price_figure(report: PriceReport) -> Figure:
+    """Return the figure: one panel of steps, and one of curves where there are any."""
+    from matplotlib.figure import Figure  # noqa: PLC0415 - slow to import
+
+    offers = report.comparison.offers[:MOST_OFFERS]
+    figure = Figure(figsize=(9, 8.5), layout="constrained")
+    above, below = figure.subplots(2, 1)
+    _draw_steps(above, report, offers)
+    _draw_curves(below, report, offers)
+    goods = report.comparison.market.goods.label
+    figure.suptitle(f"{goods}: landed cost {per(report.unit)}, {report.currency}", fontsize=12)
+    return figure
+
+
+def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
+    """Draw each offer as bars that stand on one another, from the price to the landed cost."""
+    scale = 10 ** exponent(report.currency)
+    place = 0
+    ticks: list[int] = []
+    labels: list[str] = []
+    highest = max((float(each.unit_cost_minor) / scale for each in offers), default=1.0)
+    for number, each in enumerate(offers):
+        if each.quote is None or each.estimate is None:
+            continue
+        start, reached = place, 0.0
+        for step in waterfall(each.quote, each.estimate):
+            amount = float(step.amount_minor) / scale
+            axes.bar(
+                place, amount, bottom=reached, color=_INKS[number] if place == start else _GREY, width=0.8
+            )
+            sign = "+" if place > start and amount > 0 else ""
+            text = sign + unit_text(step.amount_minor, report)
+            axes.text(
+                place, max(reached, reached + amount) + highest * 0.012, text, ha="center", fontsize=6.5
+            )
+            reached += amount
+            ticks.append(place)
+            labels.append(step.name)
+            place += 1
+        axes.bar(place, reached, color=_INKS[number], hatch="//", alpha=0.75, width=0.8)
+        shown = unit_text(each.unit_cost_minor, report)
+        axes.text(place, reached + highest * 0.012, shown, ha="center", fontsize=7.5, weight="bold")
+        ticks.append(place)
+        labels.append("landed")
+        middle = (start + place) / 2
+        axes.text(middle, highest * 1.17, _two_lines(each.name), ha="center", va="top", fontsize=8)
+        place += 2
+    axes.set_xticks(ticks, labels, rotation=55, ha="right", fontsize=7)
+    axes.set_ylim(0, highest * 1.2)
+    axes.set_ylabel(f"{report.currency} {per(report.unit)}")
+    axes.set_title("From price to landed cost", fontsize=10)
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+def _two_lines(name: str) -> str:
+    """Return an offer's name with its supplier on a line of its own."""
+    return name.replace(", ", "\n", 1)
+
+
+def _draw_curves(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
+    """Draw landed unit cost against quantity in base units; both sides of each cliff are points."""
+    scale = 10 ** exponent(report.currency)
+    costs: list[float] = []
+    for number, each in enumerate(offers):
+        if each.quote is None:
+            continue
+        points = report.curves.get(each.name, ())
+        quantities = [float(point.quantity * each.quote.unit_factor) for point in points]
+        heights = [float(point.unit_cost_minor) / scale for point in points]
+        costs += heights
+        axes.plot(
+            quantities, heights, color=_INKS[number], marker=_MARKS[number], markersize=3.5, label=each.name
+        )
+    wanted = float(report.comparison.wanted)
+    axes.axvline(wanted, color=_GREY, linestyle=":", linewidth=1)
+    axes.set_xscale("log")
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}" if value >= 1 else f"{value:g}")
+    if costs:
+        # The first few pieces cost the whole freight each; what matters lies below.
+        landed = sorted(costs)
+        axes.set_ylim(landed[0] * 0.85, min(landed[-1], landed[0] * 3) * 1.08)
+    unit = "" if report.unit == "each" else f", {report.unit}"
+    axes.set_xlabel(f"quantity{unit}; dotted: {wanted:,.0f} as compared")
+    axes.set_ylabel(f"{report.currency} {per(report.unit)}")
+    axes.set_title("Landed cost by quantity", fontsize=10)
+    axes.legend(fontsize=8, frameon=False)
+    axes.spines[["top", "right"]].set_visible(False)

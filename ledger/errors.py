@@ -6,6 +6,7 @@
     ├── UsageError             the command line itself is wrong; exit code 2
     ├── ValueProblem           one value cannot be read as what it should be
     ├── InputErrors            a file, sheet or form holds one or more problems
+    │   └── StudyErrors        a buying study does
     ├── BookError              the book file cannot be used
     │   ├── BookMissing        there is no book where one was expected
     │   ├── BookForeign        the file is not a Blankbook book
@@ -51,20 +52,30 @@ class Problem:
 
     ``where`` names the place as the maker sees it ("sheet Invoice, cell F12"; "row 7";
     "--charge 2"); ``what`` says what is wrong with the value; ``next_step`` what to do.
+    ``also`` are other places where the same is wrong.
     """
 
     where: str
     what: str
     next_step: str = ""
+    also: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         """One line: place, fault, way out."""
         head = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{head} {self.next_step}".rstrip()
+        rest = len(self.also) - _ALSO_SHOWN
+        more = f" and {rest:,} more" if rest > 0 else ""
+        also = f" Also: {'; '.join(self.also[:_ALSO_SHOWN])}{more}." if self.also else ""
+        return f"{head} {self.next_step}".rstrip() + also
+
+
+_ALSO_SHOWN = 5
 
 
 class InputErrors(BlankbookError):
     """All the problems of one input together, so that they can be mended in one go."""
+
+    outcome = "nothing was posted"
 
     def __init__(self, source: str, problems: Iterable[Problem]) -> None:
         self.source = source
@@ -74,13 +85,19 @@ class InputErrors(BlankbookError):
     def _text(self) -> str:
         count = len(self.problems)
         noun = "problem" if count == 1 else "problems"
-        lines = [f"{self.source}: {count} {noun}, nothing was posted."]
+        lines = [f"{self.source}: {count} {noun}, {self.outcome}."]
         # A place that is the source itself is not said twice.
         lines += [
             f"  - {problem if problem.where != self.source else f'{problem.what} {problem.next_step}'.rstrip()}"
             for problem in self.problems
         ]
         return "\n".join(lines)
+
+
+class StudyErrors(InputErrors):
+    """A buying study holds one or more problems."""
+
+    outcome = "nothing was compared"
 
 
 class BookError(BlankbookError):

@@ -1,0 +1,351 @@
+"""The three alternatives: all at home, all in one bulk from afar, and the certain part from afar with top-ups.
+
+All are held against the same futures; the saving is always against buying everything at home.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ledger.sourcing.demand import WEEKS_PER_MONTH, WEEKS_PER_YEAR
+from ledger.sourcing.economic_quantity import Allowed, least_cost
+from ledger.sourcing.futures import Futures
+from ledger.sourcing.offer_plan import CostCurve, payments, pipeline_cost, weeks_until
+from ledger.sourcing.simulate import CashPlan, Order, Outcomes, UnitCurves, outcomes, unit_curves
+from ledger.sourcing.size_quantities import (
+    Assortment,
+    PieceValues,
+    by_ratio,
+    by_service,
+    by_value,
+    enough_for,
+    gross,
+)
+from ledger.sourcing.study import Study
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Numbers = NDArray[np.int64]
+
+DOMESTIC, BULK, BASE = "domestic", "bulk", "base and top-up"
+WORST_PART = 10
+"""The worst tenth: one future of ten."""
+
+
+@dataclass(frozen=True)
+class Bulk:
+    """An offer from afar as a source of one order now.
+
+    Attributes:
+        curve: what orders cost landed.
+        arrival: the week of arrival in each future.
+        curves: what becomes of the n-th piece of each size.
+        domestic_minor: what a piece costs at home instead, its own freight and handling included; or,
+            where nobody at home can fill the gap, None.
+        need: pieces that cover demand after arrival at the owner's service level, size by size, for as
+            long as covering it can pay at all.
+    """
+
+    study: Study
+    curve: CostCurve
+    arrival: Numbers
+    curves: UnitCurves
+    domestic_minor: float | None
+    need: int = 0
+
+    def used_minor(self, quantity: int) -> float:
+        """Return what a piece that is used saves: the price at home, or cost and margin of a lost sale."""
+        if self.domestic_minor is not None:
+            return self.domestic_minor
+        return self.curve.unit(quantity) + self.study.money.lost_margin_minor
+
+    def values(self, quantity: int) -> PieceValues:
+        """Return what a piece is worth at the landed cost of an order of that quantity."""
+        money, unit = self.study.money, self.curve.unit(quantity)
+        week = money.capital_per_year * unit / WEEKS_PER_YEAR
+        week += money.storage_per_unit_month_minor / WEEKS_PER_MONTH
+        return PieceValues(self.used_minor(quantity), money.salvage_fraction * unit, week)
+
+    def fixed_minor(self, quantity: int) -> float:
+        """Return what an order costs whatever becomes of its pieces."""
+        early = pipeline_cost(self.study, self.curve, quantity)
+        return self.curve.total(quantity) + self.curve.offer.cost_per_order_minor + early
+
+    def expected_saving(self, assortment: Assortment, quantity: int) -> float:
+        """Return the expected saving of one order in minor units; 0 for none."""
+        if quantity == 0:
+            return 0.0
+        values, used = self.values(quantity), assortment.expected_used(quantity)
+        return saving_of(
+            values, used, self.curve.good(quantity) - used, assortment.expected_weeks(quantity)
+        ) - self.fixed_minor(quantity)
+
+
+def saving_of(values: PieceValues, used: float, left: float, weeks: float) -> float:
+    """Return what pieces used and left bring, less their time on the shelf, before what the order costs."""
+    return values.used_minor * used + values.left_minor * left - values.week_minor * weeks
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """One alternative, held against the same futures as the others; money in minor units.
+
+    ``quantities`` are by size; ``savings`` by future. ``payback_weeks`` is the median, None where the
+    cash does not come back in half of the futures within the horizon.
+    """
+
+    name: str
+    offer_name: str
+    quantities: tuple[int, ...]
+    quantity: int
+    expected_saving: float
+    standard_error: float
+    probability_cheaper: float | None
+    worst_tenth: float
+    expected_used: float
+    expected_left: float
+    expected_held_weeks: float
+    weeks_of_cover: float
+    cash_peak: float
+    payback_weeks: int | None
+    cost_per_unit_sold: float | None
+    savings: Floats | None = None
+
+
+def needed_pieces(bulk: Bulk, futures: Futures) -> int:
+    """Return how many good pieces cover demand after arrival at the owner's service level, size by size.
+
+    Beyond the cover at which one more piece loses even where demand is certain (the screen's best
+    quantity) nobody would cover demand in one order; then it is demand of so many weeks.
+    """
+    service = bulk.study.money.service_level
+    arrival = float(bulk.arrival.sum()) / len(bulk.arrival)
+    cover = _longest_cover_weeks(bulk)
+    if cover is None or arrival + cover >= futures.weeks:
+        return enough_for(bulk.curves, service)
+    shorter = Futures(futures.demand, max(1, math.ceil(arrival + cover)), futures.count, futures.seed)
+    return enough_for(unit_curves(shorter, [bulk.arrival])[0], service)
+
+
+def _longest_cover_weeks(bulk: Bulk) -> float | None:
+    """Return the cover that the screen finds best, in weeks; None where it has no end or nothing pays."""
+    if bulk.domestic_minor is None:
+        return None
+    quantity = bulk.curve.allowed().up(max(1.0, float(bulk.curves.used.sum()))) or 1
+    values, demand = bulk.values(quantity), bulk.study.demand
+    if values.week_minor <= 0:
+        return None
+    # One more piece is used after Q / lambda weeks: there its gain is eaten up by its time on the shelf.
+    early = pipeline_cost(bulk.study, bulk.curve, quantity) / bulk.curve.good(quantity)
+    gain = values.used_minor - bulk.curve.linear_at(quantity).unit_minor - early
+    return None if gain <= 0 or demand.per_week <= 0 else gain / values.week_minor
+
+
+def covers_need(bulk: Bulk, quantity: int) -> bool:
+    """Return whether so many pieces cover the need at the owner's service level."""
+    return quantity * (1 - float(bulk.curve.offer.quote.defects.rate)) >= bulk.need - 1
+
+
+def bulk_quantity(bulk: Bulk) -> int | None:
+    """Return how many pieces cover the need, as far as the owner's limits on cover and space allow.
+
+    The offer's own quantity stands where it has one. None where its rules allow none.
+    """
+    offer, allowed = bulk.curve.offer, bulk.curve.allowed()
+    if offer.quote.quantity:
+        return offer.quote.quantity
+    if bulk.domestic_minor is None:
+        return base_quantity(bulk, None)
+    wanted = bulk.need / (1 - float(offer.quote.defects.rate))
+    within = allowed.within(most_within_limits(bulk, cash=False))
+    return (
+        within.up(wanted) or within.down(wanted) or within.up(1) or allowed.up(wanted) or allowed.down(wanted)
+    )
+
+
+def most_within_limits(bulk: Bulk, *, cash: bool = True) -> int | None:
+    """Return the largest quantity within the owner's limits on cover, space and cash; None for no limit."""
+    limits, study = bulk.study.limits, bulk.study
+    found: list[float] = []
+    if limits.weeks_of_cover is not None:
+        found.append(limits.weeks_of_cover * study.demand.per_week)
+    if limits.space_units:
+        found.append(limits.space_units)
+    most = int(min(found) + 1e-9) if found else None
+    if not cash or limits.cash_minor is None:
+        return most
+    return _affordable(bulk, limits.cash_minor, most)
+
+
+def _affordable(bulk: Bulk, cash_minor: float, most: int | None) -> int:
+    """Return the largest quantity up to ``most`` whose payments stay within the cash; bisection and a step back."""
+    allowed = bulk.curve.allowed().within(most)
+    steps = allowed.down(most if most is not None else max(1, _reach(bulk))) or 0
+    low, high = 0, steps // allowed.multiple + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        fits = _cash_needed(bulk, middle * allowed.multiple) <= cash_minor
+        low, high = (middle, high) if fits else (low, middle)
+    return low * allowed.multiple
+
+
+def _cash_needed(bulk: Bulk, quantity: int) -> float:
+    return bulk.curve.total(quantity) + bulk.curve.offer.cost_per_order_minor if quantity else 0.0
+
+
+def _reach(bulk: Bulk) -> int:
+    """Return a quantity beyond which no future uses a piece."""
+    used = int((bulk.curves.used > 0).sum())
+    rules = bulk.curve.allowed()
+    return (
+        max(int(used / (1 - float(bulk.curve.offer.quote.defects.rate))) + 1, rules.minimum) + rules.multiple
+    )
+
+
+def base_quantity(bulk: Bulk, most: int | None) -> int | None:
+    """Return the quantity with the greatest expected saving, 0 where none saves; None where none is allowed.
+
+    ``most`` is the largest within the owner's limits.
+    """
+    found = _best_quantity(bulk, bulk.curve.allowed().within(most))
+    if found is None:
+        return None
+    return found if bulk.expected_saving(assortment_for(bulk, found), found) > 0 else 0
+
+
+def least_bad_quantity(bulk: Bulk) -> int | None:
+    """Return the allowed quantity that saves most or loses least, the owner's limits apart."""
+    return _best_quantity(bulk, bulk.curve.allowed())
+
+
+def _best_quantity(bulk: Bulk, allowed: Allowed) -> int | None:
+    least = allowed.up(1)
+    if least is None:
+        return None
+    fixed = bulk.curve.offer.quote.quantity
+    if fixed:
+        return fixed if allowed.maximum == 0 or fixed <= allowed.maximum else None
+    highest = max(allowed.down(_reach(bulk)) or least, least)
+    found = allowed.up(min(max(1.0, float(bulk.curves.used.sum())), highest)) or highest
+    bends = bulk.curve.bends(highest)
+    for _ in range(2):
+        # Which piece comes next depends a little on the cost, which depends on the quantity: twice settles it.
+        assortment = assortment_for(bulk, found)
+        found = least_cost(_negated(bulk, assortment), allowed, (least, highest), bends)
+    return found
+
+
+def _negated(bulk: Bulk, assortment: Assortment) -> Callable[[int], float]:
+    return lambda quantity: -bulk.expected_saving(assortment, quantity)
+
+
+def assortment_for(bulk: Bulk, quantity: int, *, by_chance: bool = False) -> Assortment:
+    """Return how orders are split over sizes: in the offer's prepacks, by value, or by chance of use."""
+    quote, study = bulk.curve.offer.quote, bulk.study
+    defects = float(quote.defects.rate)
+    sizes = study.demand.sizes
+    ratio = {share.size: share.pieces for share in quote.rules.size_ratio}
+    highest = max(quantity, _reach(bulk), quote.quantity)
+    if ratio:
+        packs = highest // sum(ratio.values()) + 1
+        curves = gross(bulk.curves, defects, packs * sum(ratio.values()))
+        if len(sizes) == 1 and not sizes[0].name:
+            return by_ratio(curves, [sum(ratio.values())])
+        return by_ratio(curves, [ratio.get(size.name, 0) for size in sizes])
+    columns = max(
+        bulk.curves.used.shape[1], int(highest * max(size.share for size in sizes)) + len(sizes) + 1
+    )
+    curves = gross(bulk.curves, defects, columns)
+    shares = [size.share for size in sizes]
+    if by_chance:
+        return by_service(curves, shares)
+    return by_value(curves, shares, bulk.values(quantity))
+
+
+def evaluate(bulk: Bulk, futures: Futures, name: str, quantity: int) -> Alternative:
+    """Return an alternative with so many pieces from afar, held against every future."""
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    if quantity == 0:
+        return nothing_from_afar(name, bulk.curve.offer.name, futures.sizes)
+    covers = name == BULK and bulk.domestic_minor is not None and not bulk.curve.offer.quote.quantity
+    split = assortment_for(bulk, quantity, by_chance=covers).quantities(quantity)
+    order = Order(split, float(bulk.curve.offer.quote.defects.rate), bulk.arrival)
+    values = bulk.values(quantity)
+    found = outcomes(futures, order, cash_plan(bulk, quantity, values.used_minor))
+    savings = (
+        values.used_minor * found.used + values.left_minor * found.left - values.week_minor * found.held_weeks
+    ) - bulk.fixed_minor(quantity)
+    return _summary(bulk, name, split, found, np.asarray(savings, dtype=float))
+
+
+def cash_plan(bulk: Bulk, quantity: int, saved_minor: float) -> CashPlan:
+    """Return the payments of an order by week; what is due on arrival waits for it in each future."""
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    paid, weeks = [bulk.curve.offer.cost_per_order_minor], [np.zeros_like(bulk.arrival)]
+    for payment in payments(bulk.curve, quantity):
+        paid.append(payment.amount_minor)
+        if payment.days_before_arrival <= 0:
+            weeks.append(bulk.arrival)
+        else:
+            weeks.append(np.full_like(bulk.arrival, weeks_until(payment.days_after_order)))
+    return CashPlan(tuple(paid), tuple(weeks), saved_minor)
+
+
+def _summary(bulk: Bulk, name: str, split: Numbers, found: Outcomes, savings: Floats) -> Alternative:
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    count = len(savings)
+    mean = float(savings.sum()) / count
+    variance = float(((savings - mean) ** 2).sum()) / max(1, count - 1)
+    worst = np.sort(savings)[: max(1, count // WORST_PART)]
+    quantity = int(split.sum())
+    used, left = float(found.used.sum()) / count, float(found.left.sum()) / count
+    back = np.sort(np.where(found.payback_week < 0, np.iinfo(np.int64).max, found.payback_week))
+    median = int(back[(count - 1) // 2])
+    values, cost = bulk.values(quantity), bulk.curve.total(quantity) + bulk.curve.offer.cost_per_order_minor
+    per_week = bulk.study.demand.per_week
+    return Alternative(
+        name=name,
+        offer_name=bulk.curve.offer.name,
+        quantities=tuple(int(each) for each in split),
+        quantity=quantity,
+        expected_saving=mean,
+        standard_error=(variance / count) ** 0.5,
+        probability_cheaper=float((savings > 0).sum()) / count,
+        worst_tenth=float(worst.sum()) / len(worst),
+        expected_used=used,
+        expected_left=left,
+        expected_held_weeks=float(found.held_weeks.sum()) / count,
+        weeks_of_cover=bulk.curve.good(quantity) / per_week,
+        cash_peak=float(found.cash_peak_minor.max(initial=0.0)),
+        payback_weeks=None if median == np.iinfo(np.int64).max else median,
+        cost_per_unit_sold=(cost - values.left_minor * left) / used if used else None,
+        savings=savings,
+    )
+
+
+def nothing_from_afar(name: str, offer_name: str, sizes: int) -> Alternative:
+    """Return the alternative of buying everything at home: no saving, no risk, nothing tied up."""
+    return Alternative(
+        name, offer_name, (0,) * sizes, 0, 0.0, 0.0, None, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None
+    )  # fmt: skip
+
+
+def paired_error(first: Alternative, second: Alternative) -> float:
+    """Return the standard error of the difference of two alternatives' savings on the same futures."""
+    if first.savings is None and second.savings is None:
+        return 0.0
+    if first.savings is None or second.savings is None:
+        return max(first.standard_error, second.standard_error)
+    difference = first.savings - second.savings
+    count = len(difference)
+    mean = float(difference.sum()) / count
+    return float((float(((difference - mean) ** 2).sum()) / max(1, count - 1) / count) ** 0.5)

@@ -1,0 +1,186 @@
+"""The verdict: one of five words, by the owner's limits, with its reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ledger.exact.money import show_money
+from ledger.sourcing.alternatives import Alternative, paired_error
+from ledger.sourcing.sensitivity import Swing
+from ledger.sourcing.study import Study
+
+BULK = "BULK"
+DOMESTIC = "DOMESTIC"
+BASE_AND_TOP_UP = "BASE AND TOP-UP"
+TOO_CLOSE = "TOO CLOSE"
+NEED_DATA = "NEED DATA"
+VERDICTS = (BULK, DOMESTIC, BASE_AND_TOP_UP, TOO_CLOSE, NEED_DATA)
+
+ERRORS = 2.0
+"""A saving within so many standard errors of 0 is not told from 0."""
+
+WORTH_SPLITTING = 0.05
+"""Base and top-up must save a twentieth more than one bulk to be worth the more numerous orders."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The word, the alternative it speaks for, and why, one sentence each."""
+
+    word: str
+    chosen: Alternative
+    reasons: tuple[str, ...]
+
+
+def limit_faults(study: Study, held: Alternative) -> tuple[str, ...]:
+    """Return which of the owner's limits an alternative breaks, in words."""
+    limits, currency = study.limits, study.currency
+    faults = []
+    if held.probability_cheaper is not None and held.probability_cheaper < limits.probability:
+        faults.append(
+            f"it is cheaper in {held.probability_cheaper:.1%} of futures, and {limits.probability:.1%} is the limit"
+        )
+    if limits.worst_tenth_minor is not None and held.worst_tenth <= limits.worst_tenth_minor:
+        faults.append(
+            f"the worst tenth of futures saves {amount(held.worst_tenth, currency)} on average, and it must be "
+            f"above {amount(limits.worst_tenth_minor, currency)}"
+        )
+    if limits.cash_minor is not None and held.cash_peak > limits.cash_minor:
+        faults.append(
+            f"it ties up {amount(held.cash_peak, currency)}, and {amount(limits.cash_minor, currency)} is the limit"
+        )
+    if limits.weeks_of_cover is not None and held.weeks_of_cover > limits.weeks_of_cover + 1e-9:
+        faults.append(
+            f"it is {held.weeks_of_cover:.0f} weeks of cover, and {limits.weeks_of_cover:g} is the limit"
+        )
+    if limits.space_units and held.quantity > limits.space_units:
+        faults.append(f"it is {held.quantity} pieces, and the shelf holds {limits.space_units}")
+    return tuple(faults)
+
+
+def amount(minor: float, currency: str) -> str:
+    """Return an amount with its currency in words, rounded to the minor unit."""
+    return f"{show_money(round(minor), currency)} {currency}"
+
+
+@dataclass(frozen=True)
+class Field:
+    """The alternatives held against the same futures.
+
+    Attributes:
+        base: None where nobody at home tops up.
+        least_bad: the order that saves most or loses least, whatever the limits; for telling what fails.
+        bulk_covers: whether the bulk covers the need at the owner's service level; a quantity that the
+            offer fixes, or a maximum, may be too small for that.
+        home_cost_minor: what the horizon costs at home; a hundredth of it is no difference to speak of.
+    """
+
+    domestic: Alternative
+    bulk: Alternative
+    base: Alternative | None
+    least_bad: Alternative
+    bulk_covers: bool
+    home_cost_minor: float
+
+
+INDIFFERENT = 0.01
+"""A difference below this part of what the horizon costs at home is not worth finding anything out for."""
+
+
+def judge(study: Study, field: Field, swings: Sequence[Swing]) -> Verdict:
+    """Return the verdict on three alternatives held against the same futures.
+
+    A bulk passes where its saving is beyond two standard errors, it is likely enough to be cheaper, the
+    worst tenth is bearable, and cash, cover and space are within the limits. Where both pass, the one
+    bulk stands unless base and top-up saves clearly more.
+
+    Source: our own rule.
+    """
+    domestic, bulk, base = field.domestic, field.bulk, field.base
+    candidates = [each for each in (bulk, base) if each is not None and each.quantity > 0]
+    if not candidates:
+        return Verdict(DOMESTIC, domestic, ("No allowed quantity from afar saves anything.",))
+    passing = [each for each in candidates if _is_beyond_error(each) and not limit_faults(study, each)]
+    if passing:
+        return _passed(study, field, passing)
+    best = max(candidates, key=lambda each: each.expected_saving)
+    if best.expected_saving <= 0 and field.least_bad.quantity > 0:
+        best = max(best, field.least_bad, key=lambda each: each.expected_saving)
+    return _failed(study, field, best, swings)
+
+
+def _is_beyond_error(held: Alternative) -> bool:
+    return held.expected_saving > ERRORS * held.standard_error and held.expected_saving > 0
+
+
+def _passed(study: Study, field: Field, passing: list[Alternative]) -> Verdict:
+    bulk, base = field.bulk, field.base
+    is_base_in = base is not None and base in passing
+    is_base_better = is_base_in and base is not None and _is_clearly_better(base, bulk)
+    if bulk in passing and field.bulk_covers and not is_base_better:
+        reasons = ["One order covers the need after it arrives, within all of your limits."]
+        if base is not None and 0 < base.quantity < bulk.quantity:
+            more = amount(base.expected_saving - bulk.expected_saving, study.currency)
+            reasons.append(f"Buying less and topping up at home would save only {more} more.")
+        return Verdict(BULK, bulk, tuple(reasons))
+    if base is None:
+        return Verdict(BULK, bulk, ("It is within all of your limits.",))
+    chosen = base if is_base_in else bulk
+    reasons = ["The certain part comes from afar; peaks and the tails of sizes are bought at home."]
+    if bulk.quantity > chosen.quantity:
+        reasons.append(_why_not_bulk(study, field, chosen))
+    return Verdict(BASE_AND_TOP_UP, chosen, tuple(reasons))
+
+
+def _why_not_bulk(study: Study, field: Field, chosen: Alternative) -> str:
+    bulk = field.bulk
+    faults = limit_faults(study, bulk)
+    what = (
+        f"Covering everything in one bulk of {bulk.quantity}"
+        if field.bulk_covers
+        else f"A bulk of {bulk.quantity}, as many as may be bought at once,"
+    )
+    if faults:
+        return f"{what} is not within your limits: {'; '.join(faults)}."
+    less = amount(chosen.expected_saving - bulk.expected_saving, study.currency)
+    return f"{what} would save {less} less: running out costs only the dearer price at home, not the sale."
+
+
+def _is_clearly_better(base: Alternative, bulk: Alternative) -> bool:
+    more = base.expected_saving - bulk.expected_saving
+    return more > ERRORS * paired_error(base, bulk) and more > WORTH_SPLITTING * abs(bulk.expected_saving)
+
+
+def _failed(study: Study, field: Field, best: Alternative, swings: Sequence[Swing]) -> Verdict:
+    domestic = field.domestic
+    saving, error = best.expected_saving, best.standard_error
+    if saving < -ERRORS * error or (saving <= 0 and error == 0):
+        lost = amount(-saving, study.currency)
+        return Verdict(
+            DOMESTIC,
+            domestic,
+            (f"Even the best order from afar, {best.quantity} pieces, would lose {lost}.",),
+        )
+    doubts = [swing for swing in swings if swing.is_doubt and swing.flips_within]
+    said = f"An order of {best.quantity} is expected to save {amount(saving, study.currency)}"
+    faults = limit_faults(study, best)
+    if abs(saving) <= ERRORS * error:
+        if doubts and doubts[0].width > 2 * INDIFFERENT * field.home_cost_minor:
+            return Verdict(NEED_DATA, domestic, (f"{said}, not told from 0.", _doubt_words(doubts[0])))
+        return Verdict(
+            TOO_CLOSE,
+            domestic,
+            (f"{said}, within two standard errors ({amount(error, study.currency)} each) of nothing.",),
+        )
+    if doubts and any("of futures" in fault for fault in faults):
+        return Verdict(NEED_DATA, domestic, (f"{said}, but {'; '.join(faults)}.", _doubt_words(doubts[0])))
+    return Verdict(DOMESTIC, domestic, (f"{said}, but your limits exclude it: {'; '.join(faults)}.",))
+
+
+def _doubt_words(swing: Swing) -> str:
+    flips = "" if swing.flips_at is None else f"; it flips at {swing.flips_at:.4g}"
+    return (
+        f"It depends on {swing.assumption}: between {swing.low:.4g} and {swing.high:.4g}, the 10 and 90 % points "
+        f"of what is known, the saving changes its sign{flips}. Find that out first."
+    )

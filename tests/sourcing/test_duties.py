@@ -1,0 +1,97 @@
+"""Duty layers by class, origin and day of entry."""
+
+from __future__ import annotations
+
+import datetime
+from fractions import Fraction
+
+import pytest
+from landed_cases import LAYERS
+
+from ledger.errors import ValueProblem
+from ledger.sourcing.duties import DutyLayer, layers_for, percent, total_rate
+
+D = datetime.date
+
+
+@pytest.mark.parametrize(
+    ("origin", "day", "percents"),
+    [
+        ("CN", D(2026, 3, 15), ["16.5 %", "7.5 %", "10 %"]),
+        ("CN", D(2026, 11, 24), ["16.5 %", "7.5 %", "12.5 %"]),
+        ("VN", D(2026, 11, 24), ["16.5 %", "12.5 %"]),
+        ("VN", D(2019, 1, 1), ["16.5 %"]),
+    ],
+)
+def test_the_entry_date_picks_the_layers(origin: str, day: datetime.date, percents: list[str]) -> None:
+    """Of each program the layer in force on that day."""
+    assert [percent(layer.rate) for layer in layers_for(LAYERS, "6109.10.0012", origin, day)] == percents
+
+
+@pytest.mark.parametrize(
+    ("day", "rate"),
+    [(D(2026, 2, 23), "0.24"), (D(2026, 2, 24), "0.34"), (D(2026, 7, 23), "0.34"), (D(2026, 7, 24), "0.365")],
+)
+def test_a_layer_holds_from_its_first_day_until_the_day_before_the_next(
+    day: datetime.date, rate: str
+) -> None:
+    """No day has both the old and the new surcharge, none has neither."""
+    assert total_rate(layers_for(LAYERS, "6109.10", "CN", day)) == Fraction(rate)
+
+
+@pytest.mark.parametrize("customs_class", ["6205.20", "", "61"])
+def test_a_class_without_a_rate_of_its_own_is_unknown(customs_class: str) -> None:
+    """A surcharge on everything does not make the class free."""
+    with pytest.raises(ValueProblem, match="unknown is not free"):
+        layers_for(LAYERS, customs_class, "VN", D(2026, 11, 24))
+
+
+def test_no_layer_at_all_is_unknown() -> None:
+    """A foreign offer without any layer is refused."""
+    with pytest.raises(ValueProblem, match="no duty layer holds for class 6109 from BD"):
+        layers_for((), "6109", "BD", D(2026, 11, 24))
+
+
+def test_a_free_class_is_a_row_of_zero() -> None:
+    """Zero is a rate that somebody entered."""
+    layers = layers_for((DutyLayer(Fraction(0), class_prefix="4908.90"),), "4908.90", "CN", D(2026, 1, 1))
+    assert total_rate(layers) == 0
+
+
+def test_the_longest_prefix_stands_in_for_shorter_ones_of_its_program() -> None:
+    """A heading's rate gives way to the line's own."""
+    layers = (
+        DutyLayer(Fraction("0.2"), program="general", class_prefix="61"),
+        DutyLayer(Fraction("0.165"), program="General", class_prefix="6109.10"),
+        DutyLayer(Fraction("0.1"), program="surcharge", class_prefix="61"),
+    )
+    rates = [layer.rate for layer in layers_for(layers, "6109.10.0012", "CN", D(2026, 1, 1))]
+    assert rates == [Fraction("0.165"), Fraction("0.1")]
+
+
+def test_an_origin_stands_in_for_any() -> None:
+    """A preference of one country replaces the general rate of the program."""
+    layers = (
+        DutyLayer(Fraction("0.165"), program="general", class_prefix="6109"),
+        DutyLayer(Fraction(0), program="general", class_prefix="6109", origin="HN"),
+    )
+    found = {origin: total_rate(layers_for(layers, "6109", origin, D(2026, 1, 1))) for origin in ("HN", "CN")}
+    assert found == {"HN": 0, "CN": Fraction("0.165")}
+
+
+def test_layers_without_a_program_add_up() -> None:
+    """As a study lists them."""
+    layers = (DutyLayer(Fraction("0.165")), DutyLayer(Fraction("0.075")))
+    assert total_rate(layers_for(layers, "", "CN", D(2026, 1, 1))) == Fraction("0.24")
+
+
+@pytest.mark.parametrize(("days", "is_old"), [(0, False), (60, False), (61, True)])
+def test_a_rate_is_old_after_sixty_days(days: int, is_old: bool) -> None:  # noqa: FBT001
+    """The sixtieth day is still fine."""
+    checked = DutyLayer(Fraction("0.1"), checked_on=D(2026, 1, 1))
+    assert checked.is_old(D(2026, 1, 1) + datetime.timedelta(days)) is is_old
+
+
+def test_a_rate_without_a_date_is_old() -> None:
+    """Nobody knows when it was read."""
+    assert DutyLayer(Fraction("0.1")).is_old(D(2026, 1, 1))

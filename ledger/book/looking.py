@@ -72,6 +72,7 @@ class DocumentRow:
     undoes: int | None
     undone_by: int | None
     follows: int | None
+    follows_event: str
     source_name: str
     reason: str
     note: str
@@ -176,6 +177,12 @@ def stock_on(
     return [StockRow(*row) for row in connection.execute(STOCK_ON, (month, day, kind, style))]
 
 
+def under_way_value(connection: sqlite3.Connection) -> int:
+    """Return what all that is under way and the shop's is worth now, in minor units."""
+    row = connection.execute("SELECT coalesce(sum(under_way_amount), 0) FROM balance").fetchone()
+    return int(row[0])
+
+
 def _is_last_of_month(day: str) -> bool:
     date = datetime.date.fromisoformat(day)
     return date.day == calendar.monthrange(date.year, date.month)[1]
@@ -184,14 +191,20 @@ def _is_last_of_month(day: str) -> bool:
 def lots(
     connection: sqlite3.Connection, sku: str | None = None, *, include_empty: bool = False
 ) -> list[LotRow]:
-    """Return lots in the order they are used up, per SKU; without the empty ones unless asked."""
+    """Return lots in the order they are used up, per SKU; without the empty ones unless asked.
+
+    What is under way has no place on the shelf yet: `ledger.book.under_way` lists it.
+    """
     rows = connection.execute(
         """
         SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
             coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
-            lot.invoice_cost, lot.charges, lot.value_on_hand, lot.expires_on
+            lot.invoice_cost,
+            lot.charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
+                WHERE c.lot_document = lot.document AND c.lot_line = lot.line), lot.value_on_hand, lot.expires_on
         FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
         WHERE (?1 IS NULL OR lot.sku = ?1) AND (?2 OR lot.quantity_on_hand > 0)
+            AND lot.available_from IS NOT NULL
         ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
         """,
         (sku, include_empty),
@@ -202,7 +215,7 @@ def lots(
 _DOCUMENT_FIELDS = """
 d.number, d.event, d.document_date, d.effect_date, d.recorded_at, coalesce(d.party, ''), d.reference,
 d.currency, d.rate, d.rate_source, d.total_foreign, d.total, d.path, d.undoes, u.number, d.follows,
-d.source_name, d.reason, d.note
+coalesce((SELECT f.event FROM document AS f WHERE f.number = d.follows), ''), d.source_name, d.reason, d.note
 """
 
 

@@ -7,6 +7,7 @@ entered later may change them. Statements read month totals and month-end balanc
 from __future__ import annotations
 
 import calendar
+import json
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -108,7 +109,8 @@ def read_report(
     Raises Refused for a month before the book began, BookDamaged where a month does not add up.
     """
     shop = read_shop(connection)
-    policies = tax_policies(read_policies(connection)) if shop.country == COUNTRY_WITH_LINES else None
+    told_policies = policies_of(connection, shop, month)
+    policies = tax_policies(told_policies) if shop.country == COUNTRY_WITH_LINES else None
     year_began = tax_year_of(month, shop.tax_year_starts)
     months = [
         read_statement(connection, each) for each in months_between(max(year_began, shop.first_month), month)
@@ -120,7 +122,7 @@ def read_report(
     opening = None
     if policies is not None:
         first_lines = told or tax_lines(months[0], policies)
-        opening = opening_check(first_lines, _last_year(connection, shop, year_began, policies), told_41)
+        opening = opening_check(first_lines, _last_year(connection, shop, year_began), told_41)
     return MonthReport(shop, months[-1], policies, tax, year, opening, last_day(month) <= shop.closed_through)
 
 
@@ -129,12 +131,26 @@ def before_the_book(shop: Shop, month: str) -> Refused:
     return Refused(f"{month} is before {shop.first_month}, the book's first month. Name a later one.")
 
 
-def _last_year(
-    connection: sqlite3.Connection, shop: Shop, year_began: str, policies: TaxPolicies
-) -> TaxLines | None:
+def _last_year(connection: sqlite3.Connection, shop: Shop, year_began: str) -> TaxLines | None:
     """Return the lines of the last month of the tax year before, None where the book does not hold it."""
     months = months_between(shop.first_month, year_began)[:-1]
-    return tax_lines(read_statement(connection, months[-1]), policies) if months else None
+    if not months:
+        return None
+    policies = tax_policies(policies_of(connection, shop, months[-1]))
+    return tax_lines(read_statement(connection, months[-1]), policies)
+
+
+def policies_of(connection: sqlite3.Connection, shop: Shop, month: str) -> dict[str, str]:
+    """Return the policies a month is reported by: those in force, or those it was closed with."""
+    if last_day(month) <= shop.closed_through:
+        row = connection.execute(
+            "SELECT policies FROM month_event WHERE action = 'close' AND month = ? ORDER BY document DESC LIMIT 1",
+            (month,),
+        ).fetchone()
+        if row is not None:
+            closed_with: dict[str, str] = json.loads(row[0])
+            return closed_with
+    return read_policies(connection)
 
 
 def read_statement(connection: sqlite3.Connection, month: str) -> MonthStatement:

@@ -124,7 +124,10 @@ def held_before(connection: sqlite3.Connection, month: str) -> dict[str, Held]:
 
 @dataclass(frozen=True, slots=True)
 class HeldLot:
-    """A lot with something left at the end of a span. Quantities in thousandths, costs in minor units."""
+    """A lot with something left at the end of a span. Quantities in thousandths, costs in minor units.
+
+    ``charges`` took effect with the receipt; ``late_charges`` are what later bills put on what was left.
+    """
 
     document: int
     line: int
@@ -137,6 +140,7 @@ class HeldLot:
     quantity_held: int
     invoice_cost: int
     charges: int
+    late_charges: int
     value_held: int
     expires_on: str
 
@@ -147,19 +151,23 @@ WITH later AS MATERIALIZED (
     FROM (SELECT DISTINCT sku FROM month_total WHERE month > ?1) AS moved
         CROSS JOIN leg AS l ON l.sku = moved.sku AND l.effect_date > ?2
     WHERE l.account IN ('on hand', 'under way') AND l.lot_document IS NOT NULL GROUP BY 1, 2),
+late AS MATERIALIZED (
+    SELECT l.lot_document AS document, l.lot_line AS line, sum(l.amount) AS amount
+    FROM (SELECT DISTINCT document FROM charge_share WHERE path = 'late' AND effect_date <= ?2) AS bill
+        CROSS JOIN leg AS l ON l.document = bill.document
+    WHERE l.account IN ('on hand', 'under way') AND l.lot_document IS NOT NULL GROUP BY 1, 2),
 wanted AS (
     SELECT document, line FROM lot WHERE quantity_on_hand > 0
     UNION SELECT document, line FROM later)
 SELECT lot.document, lot.line, lot.sku, d.event, coalesce(lot.available_from, lot.owned_from),
     coalesce(d.party, ''), d.reference, lot.quantity_received,
     lot.quantity_on_hand - coalesce(later.milli, 0), lot.invoice_cost,
-    lot.charges - coalesce((SELECT sum(s.amount) FROM charge_share AS s JOIN document AS d ON d.number = s.document
-        WHERE s.receipt_document = lot.document AND s.receipt_line = lot.line AND s.effect_date > ?2
-        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number AND u.path = 'dropped')), 0),
+    lot.charges, coalesce(late.amount, 0),
     lot.value_on_hand - coalesce(later.amount, 0), coalesce(lot.expires_on, '')
 FROM wanted CROSS JOIN lot ON lot.document = wanted.document AND lot.line = wanted.line
     JOIN document AS d ON d.number = lot.document
     LEFT JOIN later ON later.document = lot.document AND later.line = lot.line
+    LEFT JOIN late ON late.document = lot.document AND late.line = lot.line
 WHERE lot.owned_from <= ?2
     AND (lot.quantity_on_hand <> coalesce(later.milli, 0) OR lot.value_on_hand <> coalesce(later.amount, 0))
 ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
@@ -174,7 +182,7 @@ def lots_held(connection: sqlite3.Connection, span: Span) -> list[HeldLot]:
 
 @dataclass(frozen=True, slots=True)
 class PurchaseRow:
-    """One line of a receipt, with the charges that took effect by the end of the span.
+    """One line of a receipt, with the charges that took effect with it.
 
     ``quantity_milli`` is what was invoiced; ``amount`` what for, with the claimed part in it.
     ``sign`` is -1 where a receipt of an earlier month was undone; the charges were undone apart.
@@ -207,7 +215,7 @@ SELECT d.effect_date, d.number, d.event, l.line, coalesce(o.party, ''), o.refere
     l.claimed_milli, l.normal_milli, l.amount, l.claimed_amount,
     CASE d.event WHEN 'undo' THEN 0 ELSE
         coalesce((SELECT sum(s.amount) FROM charge_share AS s JOIN document AS d ON d.number = s.document
-            WHERE s.receipt_document = l.document AND s.receipt_line = l.line AND s.effect_date <= ?2
+            WHERE s.receipt_document = l.document AND s.receipt_line = l.line AND s.path = 'with receipt'
             AND {STANDING}), 0) END,
     l.tax_paid, l.provisional, {_SIGN}
 FROM {_WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number

@@ -46,9 +46,8 @@ class PaidRate:
 PURCHASES = """
 SELECT d.number, coalesce(lot.available_from, lot.owned_from), coalesce(d.party, ''), d.reference,
     sum(lot.quantity_received), sum(lot.invoice_cost),
-    sum((SELECT coalesce(sum(s.amount), 0) FROM charge_share AS s
-        WHERE s.receipt_document = lot.document AND s.receipt_line = lot.line
-        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = s.document)))
+    sum(lot.charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
+        WHERE c.lot_document = lot.document AND c.lot_line = lot.line))
 FROM lot JOIN document AS d ON d.number = lot.document
 WHERE lot.sku = ? AND d.event = 'receipt' AND lot.quantity_received > 0
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)

@@ -54,6 +54,8 @@ CREATE TABLE earlier_figure (
 ) STRICT;
 
 CREATE INDEX document_line_lot ON document_line (lot_document, lot_line) WHERE lot_document IS NOT NULL;
+CREATE INDEX charge_share_effect ON charge_share (effect_date, document);
+CREATE INDEX month_balance_month ON month_balance (month);
 CREATE INDEX charge_share_late ON charge_share (effect_date, document) WHERE path = 'late';
 CREATE INDEX document_event ON document (event, effect_date) WHERE event IN ('order', 'ship', 'order closed');
 

@@ -84,6 +84,13 @@ def came_in(connection: sqlite3.Connection, sku: str, day: str) -> bool:
     return row is not None
 
 
+LANDED = """
+invoice_cost + charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
+    WHERE c.lot_document = lot.document AND c.lot_line = lot.line)
+"""
+"""What a lot cost landed, with what came late, in minor units."""
+
+
 def latest_unit_costs(connection: sqlite3.Connection, skus: Iterable[str]) -> dict[str, Fraction]:
     """Return the landed cost of one base unit of each SKU's latest lot, in minor units.
 
@@ -92,8 +99,9 @@ def latest_unit_costs(connection: sqlite3.Connection, skus: Iterable[str]) -> di
     costs = {}
     for sku in set(skus):
         row = connection.execute(
-            "SELECT invoice_cost + charges, quantity_received FROM lot WHERE sku = ? "
+            f"SELECT {LANDED}, quantity_received FROM lot WHERE sku = ? AND available_from IS NOT NULL "  # noqa: S608
             "AND quantity_received > 0 AND invoice_cost + charges > 0 "
+            "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = lot.document) "
             "ORDER BY available_from DESC, class DESC, document DESC, line DESC LIMIT 1",
             (sku,),
         ).fetchone()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from pathlib import Path
 from typing import Annotated
@@ -33,6 +34,7 @@ from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.money import read_money
 from ledger.views import months as views
+from ledger.views.whole_file import refuse_existing
 
 WORKBOOK_SUFFIX = ".xlsx"
 
@@ -210,15 +212,21 @@ def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
 def _check_paths(workbook: str, csv: str, *, replace: bool) -> None:
     """Refuse what could not be written before anything is closed."""
     if workbook:
-        path = Path(workbook)
-        if path.suffix.lower() != WORKBOOK_SUFFIX:
+        if Path(workbook).suffix.lower() != WORKBOOK_SUFFIX:
             raise UsageError(f"'{workbook}': a workbook's name ends in {WORKBOOK_SUFFIX}.")
-        if not path.absolute().parent.is_dir():
-            raise UsageError(f"'{workbook}': there is no folder {path.absolute().parent}. Make it first.")
-        if path.exists() and not replace:
-            raise Refused(f"{workbook} exists. Name another file, or add --replace. Nothing was closed.")
-    if csv and not Path(csv).absolute().parent.is_dir():
-        raise UsageError(f"'{csv}': there is no folder {Path(csv).absolute().parent}. Make it first.")
+        refuse_existing(Path(workbook), replace=replace)
+        _refuse_unwritable(Path(workbook).absolute().parent)
+    if csv:
+        # It imports what writes csv, which closing alone does not need.
+        from ledger.views.csv_bundle import refuse_folder  # noqa: PLC0415
+
+        refuse_folder(Path(csv), replace=replace)
+        _refuse_unwritable(Path(csv).absolute().parent)
+
+
+def _refuse_unwritable(folder: Path) -> None:
+    if not os.access(folder, os.W_OK):
+        raise UsageError(f"nothing can be written into {folder}. Name another place. Nothing was closed.")
 
 
 def _write_packs(

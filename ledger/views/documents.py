@@ -78,9 +78,9 @@ def _head(document: DocumentRow, currency: str) -> str:
         ("takes effect", document.effect_date if document.effect_date != document.document_date else ""),
         ("recorded", document.recorded_at),
         ("file", document.source_name),
-        ("total", f"{figures.money(document.total, currency)} {currency}"),
+        ("total", _total(document, currency)),
         ("paid in", _foreign(document, currency)),
-        ("for", f"receipt {document.follows}" if document.follows else ""),
+        (_relation(document), f"{document.follows_event} {document.follows}" if document.follows else ""),
         ("undoes", str(document.undoes) if document.undoes else ""),
         ("undone by", str(document.undone_by) if document.undone_by else ""),
         ("why", document.reason),
@@ -90,8 +90,24 @@ def _head(document: DocumentRow, currency: str) -> str:
     return "\n".join([*lines, *(f"  {name:<{width}}  {value}" for name, value in facts if value)])
 
 
+def _relation(document: DocumentRow) -> str:
+    """Return in a word how a document belongs to the one it follows: a bill is for it, an arrival of it."""
+    return "for" if document.event == "charge" else "of"
+
+
+def _is_converted(document: DocumentRow) -> bool:
+    """Whether a foreign document has amounts in the book's currency: an order has none yet."""
+    return bool(document.rate_source)
+
+
+def _total(document: DocumentRow, currency: str) -> str:
+    if document.currency != currency and not _is_converted(document):
+        return f"{figures.money(document.total_foreign, document.currency)} {document.currency}"
+    return f"{figures.money(document.total, currency)} {currency}"
+
+
 def _foreign(document: DocumentRow, currency: str) -> str:
-    if document.currency == currency:
+    if document.currency == currency or not _is_converted(document):
         return ""
     amount = figures.money(document.total_foreign, document.currency)
     return f"{amount} {document.currency} at {document.rate} ({document.rate_source})"
@@ -166,7 +182,7 @@ def documents_text(rows: Sequence[DocumentRow], currency: str) -> str:
         if row.undoes:
             remark = f"undoes {row.undoes}: {row.reason}"
         elif row.follows and not remark:
-            remark = f"for receipt {row.follows}"
+            remark = f"{_relation(row)} {row.follows_event} {row.follows}"
         table.add(
             f"{row.event} {row.number}",
             row.document_date,

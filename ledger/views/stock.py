@@ -224,6 +224,11 @@ def expiry_text(rows: Sequence[ExpiryRow], on: datetime.date) -> str:
     )
 
 
+def coming_text(value: int, currency: str) -> str:
+    """Return what is said of goods that are the shop's and not on the shelf yet."""
+    return f"Under way and the shop's already, not counted here: {figures.money(value, currency)} {currency}"
+
+
 def shorts_text(rows: Sequence[ShortRow]) -> str:
     """Return what was used before it was entered, '' where nothing was."""
     if not rows:

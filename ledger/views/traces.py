@@ -10,6 +10,7 @@ from typing import Any
 
 from ledger.book.looking import DocumentRow
 from ledger.book.tracing import Ahead, Departure, Held, Lot, Recall, Source
+from ledger.book.tracing_arrivals import ARRIVED, CLAIMED, MISSING
 from ledger.costing.shelf import LotId
 from ledger.errors import UsageError
 from ledger.exact.quantity import show_quantity
@@ -51,7 +52,11 @@ def show_lot(key: LotId) -> str:
 def lot_trace_text(ahead: Ahead, behind: Sequence[Source]) -> str:
     """Return where one lot came from, where it went, and what of it is still on hand."""
     lot = ahead.seeds[0]
-    return paragraphs([_lot_head(lot), _behind_text(behind[1:], "It was made from:"), *_ahead_parts(ahead)])
+    return paragraphs([_lot_head(lot), _behind_text(behind[1:], _made_from(lot)), *_ahead_parts(ahead)])
+
+
+def _made_from(lot: Lot) -> str:
+    return "It was under way as:" if lot.event == ARRIVED else "It was made from:"
 
 
 def _lot_head(lot: Lot) -> str:
@@ -87,7 +92,7 @@ def _departures_text(ahead: Ahead) -> str:
         table.add(
             show_lot(each.lot),
             each.effect_date,
-            f"{each.event} {each.document}{_spoiled(each)}",
+            _document_words(each),
             each.party,
             each.reference,
             each.sku,
@@ -100,8 +105,11 @@ def _departures_text(ahead: Ahead) -> str:
     return paragraphs(["Where it went:", table.text()])
 
 
-def _spoiled(each: Departure) -> str:
-    return ", spoiled" if each.what == "spoil" != each.event else ""
+def _document_words(each: Departure) -> str:
+    if each.event in (CLAIMED, MISSING):
+        return f"{ARRIVED} {each.document}, {each.event}"
+    spoiled = ", spoiled" if each.what == "spoil" != each.event else ""
+    return f"{each.event} {each.document}{spoiled}"
 
 
 def _inside(exact: Fraction | None) -> str:

@@ -1,0 +1,352 @@
+"""Orders as people and scripts see them: the list, one order with what followed, an order about to be placed."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ledger.book.ordering import OrderPlan, OrderTerms
+from ledger.book.orders import ARRIVAL, ON_BOARD, TOLD_DAYS, Order, Shipment, days_late
+from ledger.book.under_way import Payment, payments
+from ledger.catalogue.terms import TERMS
+from ledger.exact.money import show_money
+from ledger.exact.quantity import show_quantity
+from ledger.views import figures
+from ledger.views.tables import Table, paragraphs
+
+PASSES = {ON_BOARD: "once on board", ARRIVAL: "when they arrive"}
+"""When goods are the shop's, by where title passes; else once they are handed over."""
+
+
+def when_the_shops(title_passes: str) -> str:
+    """Return in words when goods are the shop's."""
+    return PASSES.get(title_passes, "once handed over")
+
+
+def terms_text(terms: str, place: str) -> str:
+    """Return delivery terms as they are written: 'FOB Port Rellan', 'free on board at the destination'."""
+    rule = TERMS.get(terms)
+    name = rule.name if rule is not None and rule.is_domestic else terms
+    return " ".join(filter(None, (name, place)))
+
+
+def orders_text(orders: Sequence[Order], today: datetime.date) -> str:
+    """Return orders as a list, the oldest first."""
+    if not orders:
+        return "No order is open."
+    table = Table(
+        [
+            "order",
+            "date",
+            "party",
+            "reference",
+            "state",
+            "terms",
+            ">total",
+            "currency",
+            "expected",
+            ">days late",
+        ]
+    )
+    for order in orders:
+        day = next_expected(order)
+        late = days_late(day, today)
+        table.add(
+            str(order.number),
+            order.ordered_on,
+            order.party,
+            order.reference,
+            order.state,
+            terms_text(order.terms, order.named_place),
+            figures.money(order.total_foreign, order.currency),
+            order.currency,
+            day,
+            str(late) if late else "",
+        )
+    return table.text()
+
+
+def next_expected(order: Order) -> str:
+    """Return the day the next goods of an order are expected; '' where nothing waits or is known."""
+    if not order.is_waiting:
+        return ""
+    days = [order.expected_on(ship) for ship in order.shipments if not ship.is_arrived]
+    if not order.is_shipped and order.closed_by is None:
+        days.append(order.expected_on())
+    return min((day for day in days if day), default="")
+
+
+def order_text(order: Order, today: datetime.date) -> str:
+    """Return one order: its head, its lines with what became of them, its shipments and payments."""
+    return paragraphs(
+        [_head(order, today), _lines(order), _shipments(order, today), payments_text(payments(order))]
+    )
+
+
+def _head(order: Order, today: datetime.date) -> str:
+    day = next_expected(order)
+    late = days_late(day, today)
+    facts = [
+        ("party", order.party),
+        ("reference", order.reference),
+        ("date", order.ordered_on),
+        ("state", order.state),
+        ("terms", terms_text(order.terms, order.named_place)),
+        ("the shop's", when_the_shops(order.title_passes)),
+        ("made", _made(order.working_days, order.closures)),
+        ("way", f"{order.transit_days} days" if order.transit_days is not None else ""),
+        ("ships", "" if order.is_shipped else order.expected_ships),
+        ("expected", f"{day}, {late} days late" if late else day),
+        ("closed by", str(order.closed_by or "")),
+        ("note", order.note),
+    ]
+    width = max(len(name) for name, value in facts if value)
+    lines = [f"order {order.number}", *(f"  {name:<{width}}  {value}" for name, value in facts if value)]
+    return "\n".join(lines)
+
+
+def _made(working_days: int | None, closures: str) -> str:
+    if working_days is None:
+        return ""
+    closed = f", closed: {closures}" if closures else ""
+    return f"in {working_days} working days{closed}"
+
+
+def _lines(order: Order) -> str:
+    table = Table(
+        [
+            ">line",
+            "SKU",
+            ">ordered",
+            "unit",
+            ">each",
+            f">{order.currency}",
+            ">shipped",
+            ">arrived or missing",
+            ">to ship",
+        ]
+    )
+    for line in order.lines:
+        table.add(
+            str(line.line),
+            line.sku,
+            figures.quantity(line.quantity_milli),
+            line.base_unit,
+            figures.per_unit(line.amount_foreign, line.quantity_milli, order.currency),
+            figures.money(line.amount_foreign, order.currency),
+            figures.quantity(order.shipped_milli(line.line)),
+            figures.quantity(order.arrived_milli(line.line)),
+            figures.quantity(order.to_ship_milli(line)),
+        )
+    table.total("", "total", "", "", "", figures.money(order.total_foreign, order.currency), "", "", "")
+    return table.text()
+
+
+def _shipments(order: Order, today: datetime.date) -> str:
+    if not order.shipments:
+        return "Nothing of it is shipped yet."
+    table = Table(
+        ["shipment", "handed over", "the shop's from", "reference", "expected", ">days late", "arrived"]
+    )
+    for ship in order.shipments:
+        day = "" if ship.is_arrived else order.expected_on(ship)
+        late = days_late(day, today)
+        table.add(
+            str(ship.document),
+            ship.shipped_on,
+            ship.effect_date if ship.is_the_shops else "its arrival",
+            ship.reference,
+            day,
+            str(late) if late else "",
+            _arrived(ship),
+        )
+    return table.text()
+
+
+def _arrived(ship: Shipment) -> str:
+    if ship.is_arrived:
+        return "all"
+    return "part" if any(line.arrived_milli for line in ship.lines) else "nothing"
+
+
+def payments_text(rows: Sequence[Payment]) -> str:
+    """Return deposits and balances, '' where none was told."""
+    if not rows:
+        return ""
+    table = Table(["order", "party", "payment", ">amount", "currency", "due", "paid"])
+    for row in rows:
+        table.add(
+            str(row.order),
+            row.party,
+            row.what,
+            figures.money(row.amount_foreign, row.currency),
+            row.currency,
+            row.due,
+            row.paid or "not told",
+        )
+    return paragraphs([table.text(), "Payments are information: this is a stock book, not a bank book."])
+
+
+def order_preview(plan: OrderPlan, expected: Mapping[str, str]) -> str:
+    """Return what an order would be; ``expected`` are the days it is expected to ship and arrive."""
+    request = plan.request
+    head = ", ".join(filter(None, (request.party, request.reference, request.ordered_on.isoformat())))
+    table = Table([">line", "SKU", ">quantity", "unit", ">each", f">{request.currency}"])
+    for place, (line, amount) in enumerate(zip(request.lines, plan.amounts_foreign, strict=True), 1):
+        table.add(
+            str(place),
+            line.item.sku,
+            figures.quantity(line.invoice.quantity_milli),
+            line.item.base_unit,
+            figures.per_unit(amount, line.invoice.quantity_milli, request.currency),
+            figures.money(amount, request.currency),
+        )
+    table.total("", "total", "", "", "", figures.money(plan.total_foreign, request.currency))
+    remarks = list(request.remarks)
+    if request.new_items:
+        remarks.append("New items, added with the order: " + ", ".join(one.sku for one in request.new_items))
+    return paragraphs(
+        [
+            f"Order: {head}\n{_terms_words(request.terms)}",
+            table.text(),
+            "\n".join(_plan_dates(plan, expected)),
+            "\n".join(remarks),
+            "An order costs nothing yet: it moves no stock.",
+        ]
+    )
+
+
+def _terms_words(terms: OrderTerms) -> str:
+    return f"{terms_text(terms.terms, terms.named_place)}: the goods are the shop's {when_the_shops(terms.title_passes)}."
+
+
+def _plan_dates(plan: OrderPlan, expected: Mapping[str, str]) -> list[str]:
+    request = plan.request
+    lines = [f"{what}: {request.days[what].isoformat()}" for what in TOLD_DAYS if what in request.days]
+    if request.terms.deposit_foreign:
+        amount = figures.money(request.terms.deposit_foreign, request.currency)
+        lines.append(f"deposit: {amount} {request.currency}")
+    lines += [
+        f"{what}, by the calendar: {day}"
+        for what, day in expected.items()
+        if day and what not in request.days
+    ]
+    return lines
+
+
+def plan_as_data(plan: OrderPlan, number: int | None, expected: Mapping[str, str]) -> dict[str, Any]:
+    """Return an order as scripts take it; ``number`` is None for a dry run."""
+    request, currency = plan.request, plan.request.currency
+    return {
+        "document": number,
+        "party": request.party,
+        "reference": request.reference,
+        "date": request.ordered_on.isoformat(),
+        "currency": currency,
+        "terms": request.terms.terms,
+        "title_passes": request.terms.title_passes,
+        "total": show_money(plan.total_foreign, currency),
+        "deposit": show_money(request.terms.deposit_foreign, currency),
+        "expected_ships": expected.get("ships") or None,
+        "expected_on": expected.get("arrives") or None,
+        "lines": [
+            {
+                "sku": line.item.sku,
+                "quantity": show_quantity(line.invoice.quantity_milli),
+                "unit": line.item.base_unit,
+                "amount": show_money(amount, currency),
+            }
+            for line, amount in zip(request.lines, plan.amounts_foreign, strict=True)
+        ],
+        "new_items": [item.sku for item in request.new_items],
+        "remarks": list(request.remarks),
+    }
+
+
+def orders_as_data(orders: Sequence[Order], today: datetime.date) -> list[dict[str, Any]]:
+    """Return orders as scripts take them."""
+    return [_order_head(order, today) for order in orders]
+
+
+def _order_head(order: Order, today: datetime.date) -> dict[str, Any]:
+    day = next_expected(order)
+    return {
+        "order": order.number,
+        "date": order.ordered_on,
+        "party": order.party,
+        "reference": order.reference,
+        "state": order.state,
+        "terms": order.terms,
+        "title_passes": order.title_passes,
+        "currency": order.currency,
+        "total": show_money(order.total_foreign, order.currency),
+        "expected_on": day or None,
+        "days_late": days_late(day, today),
+    }
+
+
+def order_as_data(order: Order, today: datetime.date) -> dict[str, Any]:
+    """Return one order with everything that followed as scripts take it."""
+    currency = order.currency
+    return {
+        **_order_head(order, today),
+        "named_place": order.named_place,
+        "origin": order.origin,
+        "working_days": order.working_days,
+        "transit_days": order.transit_days,
+        "closures": order.closures,
+        "closed_by": order.closed_by,
+        "dates": {what: order.days.get(what) for what in TOLD_DAYS},
+        "payments": payments_as_data(payments(order)),
+        "lines": [
+            {
+                "line": line.line,
+                "sku": line.sku,
+                "unit": line.base_unit,
+                "quantity": show_quantity(line.quantity_milli),
+                "amount": show_money(line.amount_foreign, currency),
+                "shipped": show_quantity(order.shipped_milli(line.line)),
+                "arrived": show_quantity(order.arrived_milli(line.line)),
+                "to_ship": show_quantity(order.to_ship_milli(line)),
+            }
+            for line in order.lines
+        ],
+        "shipments": [
+            {
+                "shipment": ship.document,
+                "shipped_on": ship.shipped_on,
+                "takes_effect": ship.effect_date if ship.is_the_shops else None,
+                "reference": ship.reference,
+                "expected_on": None if ship.is_arrived else order.expected_on(ship) or None,
+                "lines": [
+                    {
+                        "line": line.line,
+                        "sku": line.sku,
+                        "quantity": show_quantity(line.quantity_milli),
+                        "amount": show_money(line.amount_foreign, ship.currency),
+                        "currency": ship.currency,
+                        "arrived": show_quantity(line.arrived_milli),
+                    }
+                    for line in ship.lines
+                ],
+            }
+            for ship in order.shipments
+        ],
+    }
+
+
+def payments_as_data(rows: Sequence[Payment]) -> list[dict[str, Any]]:
+    """Return deposits and balances as scripts take them."""
+    return [
+        {
+            "order": row.order,
+            "party": row.party,
+            "payment": row.what,
+            "amount": show_money(row.amount_foreign, row.currency),
+            "currency": row.currency,
+            "due": row.due or None,
+            "paid": row.paid or None,
+        }
+        for row in rows
+    ]

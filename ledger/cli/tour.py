@@ -117,7 +117,7 @@ def _copy_samples(place: Path) -> None:
                 f"the folder {place} is not empty, and was left as it is. Delete it, or name another: "
                 "blankbook tour my-tour"
             )
-        shutil.copytree(samples, place, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(samples, place, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__", "pictures"))
     except shutil.Error as error:
         raise Refused(f"the sample files could not be copied to {place}. Name another folder.") from error
     except OSError as error:

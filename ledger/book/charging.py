@@ -103,18 +103,20 @@ def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tup
     """
     targets = []
     for number in receipts:
-        row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
+        row = connection.execute("SELECT event, terms FROM document WHERE number = ?", (number,)).fetchone()
         if row is None:
             raise Refused(f"there is no document {number} in the book. See: blankbook history")
         if row[0] not in ("receipt", "ship"):
             raise Refused(
                 f"document {number} is a {row[0]}; a charge falls on receipts, or on what is under way."
             )
+        if row == ("ship", "arrival"):
+            raise Refused(
+                f"the goods of shipment {number} are the shop's only when they arrive: charge the receipt then."
+            )
         by = undone(connection, number)
         if by is not None:
-            raise Refused(
-                f"receipt {number} was undone by document {by}; charge the receipt that replaced it."
-            )
+            raise Refused(f"{row[0]} {number} was undone by document {by}; charge the one that replaced it.")
         for r in connection.execute(_TARGETS, (number,)):
             invoice = InvoiceLine(r[2], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11])
             targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12], bool(r[13])))

@@ -141,7 +141,7 @@ class _Posting:
             self.available.move(line.sku or "", documents[0].effect_date, line.quantity_milli)
 
     def _charge(self, entry: ChargeEntry) -> None:
-        numbers = receipts_named(self.connection, entry.applies_to, self.documents)
+        numbers = receipts_named(self.connection, entry.applies_to, self.documents, with_shipments=True)
         new = {one.number: one for one in self.documents}
         targets: list[ChargeTarget] = [
             target_of(new[number], line) for number in numbers if number in new for line in new[number].lines

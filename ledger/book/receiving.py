@@ -265,6 +265,16 @@ def _refuse_twice(connection: sqlite3.Connection, request: ReceiptRequest, diges
             f'the earlier entry, undo that first: blankbook undo {others[-1]} --why "corrected". '
             "If it is another invoice, give its own number with --reference."
         )
+    shipped = reference_documents(connection, "ship", request.party, request.reference)
+    if shipped:
+        order = connection.execute("SELECT follows FROM document WHERE number = ?", (shipped[0],)).fetchone()[
+            0
+        ]
+        raise AlreadyPosted(
+            f"{request.party} {request.reference} is in the book already, as shipment {shipped[0]} of order {order}. "
+            f"When its goods arrive: blankbook receive --order {order}. If it is another part of the invoice that "
+            "was not ordered, add --another-box."
+        )
 
 
 def _new_codes(connection: sqlite3.Connection, request: ReceiptRequest) -> tuple[tuple[str, str], ...]:

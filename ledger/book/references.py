@@ -39,22 +39,32 @@ def document_number(text: str, noun: str) -> int | None:
 
 
 def receipts_named(
-    connection: sqlite3.Connection, texts: Sequence[str], batch: Iterable[NewDocument]
+    connection: sqlite3.Connection,
+    texts: Sequence[str],
+    batch: Iterable[NewDocument],
+    *,
+    with_shipments: bool = False,
 ) -> list[int]:
     """Return the receipts that texts like '12' and 'Mill Lane/ML-204' name, also among ``batch``.
 
+    ``with_shipments`` takes shipments too; goods that arrived are named by theirs then.
     Raises ValueProblem naming the text that names none.
     """
     new = [one for one in batch if one.event == "receipt"]
     numbers: list[int] = []
     for text in texts:
         number = document_number(text, "receipt")
+        if number is None and with_shipments:
+            number = document_number(text, "ship")
         if number is not None:
-            if not _is_receipt(connection, number) and all(one.number != number for one in new):
+            events = ("receipt", "ship") if with_shipments else ("receipt",)
+            if _event(connection, number) not in events and all(one.number != number for one in new):
                 raise ValueProblem(f"'{text}' is no receipt of the book. See: blankbook history")
             numbers.append(number)
             continue
         found = _by_reference(connection, text, new)
+        if with_shipments:
+            found = [*_with_shipments(connection, found), *_shipments_by_reference(connection, text)]
         if not found:
             raise ValueProblem(
                 f"'{text}' names no receipt: write its number, or the party and its reference like "
@@ -64,9 +74,21 @@ def receipts_named(
     return sorted(set(numbers))
 
 
-def _is_receipt(connection: sqlite3.Connection, number: int) -> bool:
+def _event(connection: sqlite3.Connection, number: int) -> str:
     row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
-    return row is not None and row[0] == "receipt"
+    return "" if row is None else str(row[0])
+
+
+_ARRIVED_FROM = """
+SELECT s.number FROM document AS d JOIN document AS s ON s.number = d.follows
+WHERE d.number = ? AND d.event = 'receipt' AND s.event = 'ship' AND s.terms <> 'arrival'
+"""
+
+
+def _with_shipments(connection: sqlite3.Connection, found: Sequence[int]) -> list[int]:
+    """Return the receipts, in place of those that arrived from a shipment the shipment: a bill follows it."""
+    shipments = {number: connection.execute(_ARRIVED_FROM, (number,)).fetchone() for number in found}
+    return sorted({number if row is None else row[0] for number, row in shipments.items()})
 
 
 # Only what has a reference is in the index of references; the query must say so to use it.
@@ -75,6 +97,21 @@ SELECT number FROM document AS d
 WHERE event = 'receipt' AND party = ? AND reference = ? AND reference <> ''
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
 """
+
+
+# What was shipped under a number is charged there before it arrives, and after.
+_SHIPMENTS_BY_REFERENCE = _BY_REFERENCE.replace("'receipt'", "'ship'") + " AND terms <> 'arrival'"
+
+
+def _shipments_by_reference(connection: sqlite3.Connection, text: str) -> list[int]:
+    """Return shipments by party and reference, as `_by_reference` does receipts."""
+    parts = text.strip().split("/")
+    for cut in range(1, len(parts)):
+        names = ("/".join(parts[:cut]).strip(), "/".join(parts[cut:]).strip())
+        found = [row[0] for row in connection.execute(_SHIPMENTS_BY_REFERENCE, names)]
+        if found:
+            return found
+    return []
 
 
 def _by_reference(connection: sqlite3.Connection, text: str, new: Sequence[NewDocument]) -> list[int]:

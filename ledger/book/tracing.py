@@ -9,10 +9,11 @@ from __future__ import annotations
 import sqlite3
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 
 from ledger.book import looking
+from ledger.book.tracing_arrivals import arrived_parts, shipped_behind
 from ledger.costing.shelf import LotId
 from ledger.errors import Refused
 
@@ -128,10 +129,11 @@ MADE = "SELECT document, line FROM lot WHERE document = ? ORDER BY line"
 
 TOOK = """
 SELECT l.lot_document, l.lot_line, sum(l.quantity_milli) FROM leg AS l
-WHERE l.document = ? AND l.account = 'on hand' AND l.lot_document IS NOT NULL AND l.lot_document <> ?1
+WHERE l.document = ? AND l.account IN ('on hand', 'under way')
+    AND l.lot_document IS NOT NULL AND l.lot_document <> ?1
 GROUP BY l.lot_document, l.lot_line HAVING sum(l.quantity_milli) <> 0
 """
-"""What a document took out of each lot (negative), or brought back to it."""
+"""What a document took out of each lot (negative), or brought back to it; what arrives was under way."""
 
 
 def find_lot(connection: sqlite3.Connection, key: LotId) -> Lot:
@@ -223,6 +225,13 @@ def _departures(connection: sqlite3.Connection, key: LotId) -> Iterator[Departur
             inside=None,
             makes=makes[0] if makes else None,
         )
+    yield from _arrivals(connection, key)
+
+
+def _arrivals(connection: sqlite3.Connection, key: LotId) -> Iterator[Departure]:
+    """Yield what arrived of a shipment's lot as the lot it became, and what was found missing."""
+    for part in arrived_parts(connection, key):
+        yield Departure(lot=key, back_milli=0, inside=None, **asdict(part))
 
 
 def _lots_in_order(departures: Mapping[LotId, Sequence[Departure]], seeds: Iterable[LotId]) -> list[LotId]:
@@ -275,7 +284,7 @@ def behind(connection: sqlite3.Connection, taken_milli: Mapping[LotId, int]) -> 
         key = waiting.popleft()
         if key not in lots:
             lots[key] = find_lot(connection, key)
-            used[key] = lots_taken(connection, key[0]) if lots[key].event == JOB else {}
+            used[key] = _behind_one(connection, lots[key])
             waiting.extend(used[key])
     amount: dict[LotId, Fraction] = defaultdict(Fraction)
     amount.update((key, Fraction(milli)) for key, milli in taken_milli.items())
@@ -287,6 +296,13 @@ def behind(connection: sqlite3.Connection, taken_milli: Mapping[LotId, int]) -> 
             amount[component] += fraction * milli
             into[component].append(key)
     return [Source(lots[key], amount[key], tuple(into[key])) for key in order]
+
+
+def _behind_one(connection: sqlite3.Connection, lot: Lot) -> dict[LotId, int]:
+    """Return the lots that one came from, with how much of each: a job's components, a shipment's lot."""
+    if lot.event == JOB:
+        return lots_taken(connection, lot.document)
+    return shipped_behind(connection, lot.key)
 
 
 def _products_first(used: Mapping[LotId, Mapping[LotId, int]]) -> list[LotId]:

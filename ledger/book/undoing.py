@@ -89,6 +89,9 @@ def _noun(count: int) -> str:
     return "document" if count == 1 else "documents"
 
 
+_A_WORD = {"undo": "an undo", "close": "a close", "reopen": "a reopening"}
+
+
 def _target(connection: sqlite3.Connection, number: int) -> UndoTarget:
     row: tuple[int, str, str, str, str, int] | None = connection.execute(
         "SELECT number, event, effect_date, coalesce(party, ''), reference, total FROM document WHERE number = ?",
@@ -96,8 +99,10 @@ def _target(connection: sqlite3.Connection, number: int) -> UndoTarget:
     ).fetchone()
     if row is None:
         raise Refused(f"there is no document {number} in the book. See: blankbook history")
-    if row[1] in ("undo", "close", "reopen"):
-        raise Refused(f"document {number} is a {row[1]}; it cannot be undone. Enter the right document anew.")
+    if row[1] in _A_WORD:
+        raise Refused(
+            f"document {number} is {_A_WORD[row[1]]}; it cannot be undone. Enter the right document anew."
+        )
     by = undone(connection, number)
     if by is not None:
         raise Refused(f"{row[1]} {number} was undone already, by document {by}.")

@@ -16,7 +16,8 @@ from ledger.book.alias_store import (
     find_aliases,
     undo_aliases,
 )
-from ledger.book.catalogue_store import ensure_party, find_items, find_ladders, find_parties
+from ledger.book.bill_store import find_made
+from ledger.book.catalogue_store import ensure_party, find_items, find_ladders, find_parties, save_items
 from ledger.book.connect import write_tx
 from ledger.cli.common import Json, now, reading, say, show, show_json, writing
 from ledger.errors import Refused, UsageError
@@ -113,11 +114,13 @@ def add(
     with writing(context) as connection, write_tx(connection):
         items = find_items(connection)
         if sku not in items:
-            raise Refused(
-                f"the book has no item {sku}. {did_you_mean(sku, items)} See: blankbook items".replace(
-                    "  ", " "
-                )
-            )
+            # What no job has made yet comes from its bill, and can be called something all the same.
+            made = find_made(connection)
+            if sku not in made:
+                near = did_you_mean(sku, [*items, *made])
+                raise Refused(f"the book has no item {sku}. {near} See: blankbook items".replace("  ", " "))
+            save_items(connection, [made[sku].item], [])
+            items = find_items(connection)
         name = _party(connection, party)
         known = find_aliases(connection, name)
         matcher = Matcher(items, known, find_ladders(connection))
@@ -213,7 +216,7 @@ def _party(connection: sqlite3.Connection, typed: str) -> str:
     name = _word(typed)
     known = find_parties(connection)
     if fold(name) not in {fold(each) for each in known}:
-        say(f"{name} is new in the book and was added as a supplier.")
+        say(f"{name} is new in the book and was added.")
     return ensure_party(connection, name)
 
 

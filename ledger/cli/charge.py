@@ -102,14 +102,14 @@ def charge(
 
 
 def _numbers(texts: list[str]) -> list[int]:
-    """Return receipt numbers typed as 12 or 'receipt 12', several with commas."""
+    """Return numbers of receipts or shipments typed as 12, 'receipt 12' or 'ship 12', several with commas."""
     numbers = []
     for text in ",".join(texts).split(","):
-        word = text.strip().casefold().removeprefix("receipt").strip()
+        word = text.strip().casefold().removeprefix("receipt").removeprefix("ship").strip()
         if not word:
             continue
         if not word.isascii() or not word.isdecimal():
-            raise UsageError(f"'{text.strip()}' is not a receipt's number.")
+            raise UsageError(f"'{text.strip()}' is not the number of a receipt or a shipment.")
         numbers.append(int(word))
     if not numbers:
         raise UsageError("say which receipt the bill is for: --on 12. See: blankbook history")

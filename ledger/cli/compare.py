@@ -2,35 +2,33 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from ledger.cli.common import Json, show, show_json, today
-from ledger.cli.compare_prices import (
+from ledger.cli.common import Json
+from ledger.cli.compare_options import (
     Afterwards,
+    Against,
     Asked,
     BillCode,
     Colour,
     Curve,
+    DecisionWish,
     Entry,
     Picture,
     Prices,
     Quantity,
     Rate,
     Workbook,
-    answer_about_prices,
+    WriteStudy,
 )
 from ledger.errors import UsageError
-from ledger.intake.study_file import read_study
-from ledger.sourcing.decide import decide
-from ledger.sourcing.study import DEFAULT_FUTURES, DEFAULT_SEED
-from ledger.views import decision as view
-from ledger.views.decision_formulas import explain_text
 
 MOST_FUTURES = 100_000
 MOST_SEED = 2**63 - 1
+DEFAULT_FUTURES = 2000
+DEFAULT_SEED = 1
 
 
 def register(app: typer.Typer) -> None:
@@ -41,9 +39,12 @@ def register(app: typer.Typer) -> None:
 def compare(
     context: typer.Context,
     study: Annotated[
-        Path | None,
-        typer.Argument(metavar="STUDY.toml", help="The offers, the demand and your limits; see study.toml."),
-    ] = None,
+        str,
+        typer.Argument(
+            metavar="[STUDY.toml|SKU|STYLE]",
+            help="A study's file; or goods of the book: its quotes and its own history are the study.",
+        ),
+    ] = "",
     explain: Annotated[
         bool, typer.Option("--explain", help="Also print each formula with its numbers and source.")
     ] = False,
@@ -56,6 +57,8 @@ def compare(
             "--futures", min=2, max=MOST_FUTURES, help="How many futures are drawn; more are surer."
         ),
     ] = DEFAULT_FUTURES,
+    write_study: WriteStudy = "",
+    against: Against = "",
     prices: Prices = "",
     quantity: Quantity = "",
     colour: Colour = "",
@@ -71,41 +74,42 @@ def compare(
     """Decide where to buy: here, there, or the certain part there and the rest here.
 
     Says how many of each size, by when, what it saves, ties up and risks, and what would have to
-    change for the answer to flip. Needs no book.
+    change for the answer to flip. A study's file needs no book; for an SKU or a style the book's quotes,
+    its own demand and its stock are the study.
 
-    With --prices it asks the book instead: who is cheapest landed for an item or a style at a quantity,
-    and why; with --afterwards what orders were expected to cost and cost.
+    With --prices it says who is cheapest landed for an item or a style at a quantity, and why; with
+    --afterwards what orders were expected to cost and cost.
 
     \b
     Examples:
       blankbook compare study.toml
-      blankbook compare study.toml --explain
-      blankbook compare study.toml --json --futures 10000
+      blankbook compare WREN --colour Black
+      blankbook compare WREN --colour Black --write-study wren.toml
+      blankbook compare wren-changed.toml --against wren.toml
       blankbook compare --prices WREN --quantity 144 --curve
       blankbook compare --prices TRF-FOX --bill FOX --quantity 24
     """
+    rates = tuple(rate or ())
     asked = Asked(
-        prices,
-        quantity,
-        colour,
-        entry,
-        tuple(rate or ()),
-        curve,
-        bill,
-        picture,
-        workbook,
-        afterwards=afterwards,
+        prices, quantity, colour, entry, rates, curve, bill, picture, workbook, afterwards=afterwards
     )
-    if asked.is_about_prices:
-        answer_about_prices(context, asked, study, json=json)
+    wish = DecisionWish(study, colour, rates, write_study, against, seed, futures, explain)
+    if _is_about_prices(asked, wish):
+        from ledger.cli.compare_prices import answer_about_prices  # noqa: PLC0415  (slow to import)
+
+        answer_about_prices(context, asked, study or None, json=json)
         return
-    if study is None:
-        raise UsageError("name a study (STUDY.toml), or ask for landed prices: --prices SKU-or-STYLE.")
-    decision = decide(read_study(study, today()), futures, seed)
-    if json:
-        show_json(view.decision_as_data(decision))
-        return
-    show(view.decision_text(decision))
-    if explain:
-        show("")
-        show(explain_text(decision))
+    if not study:
+        raise UsageError(
+            "name a study (STUDY.toml), an SKU or a style; or ask for landed prices: --prices SKU-or-STYLE."
+        )
+    from ledger.cli.compare_decision import answer_where_to_buy  # noqa: PLC0415  (slow to import)
+
+    answer_where_to_buy(context, wish, json=json)
+
+
+def _is_about_prices(asked: Asked, wish: DecisionWish) -> bool:
+    """Whether landed prices are asked for; a colour and rates also go with goods of the book to decide on."""
+    if not wish.subject or wish.is_file:
+        return asked.is_about_prices
+    return asked != Asked(colour=wish.colour, rates=wish.rates)

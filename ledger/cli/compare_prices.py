@@ -6,11 +6,10 @@ import datetime
 import re
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import TypeVar
 
 import typer
 
@@ -20,6 +19,7 @@ from ledger.book.pack_rounding import whole_packs
 from ledger.book.print_or_buy import print_or_buy
 from ledger.book.shop import Shop, read_shop
 from ledger.cli.common import day_option, reading, say, show, show_json, today, typed
+from ledger.cli.compare_options import Asked
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal
 from ledger.intake.paying_rates import PayingRates, read_typed_rates
@@ -36,61 +36,6 @@ CURVE_REACHES = 4
 Made = TypeVar("Made")
 
 _QUANTITY = re.compile(r"\s*([0-9.]+)\s*(.*)", re.DOTALL)
-
-
-Prices = Annotated[
-    str,
-    typer.Option(
-        "--prices", metavar="SKU-or-STYLE", help="Who is cheapest landed for it, and why; asks the book."
-    ),
-]
-Quantity = Annotated[
-    str,
-    typer.Option(
-        "--quantity", metavar="N", help="How many: 144, or '5 pack'. Without it as many as came last time."
-    ),
-]
-Colour = Annotated[str, typer.Option("--colour", help="Which colour of a style; else its first.")]
-Entry = Annotated[
-    str, typer.Option("--entry", metavar="DATE", help="The day of customs entry, which picks duty and fees.")
-]
-Rate = Annotated[
-    list[str] | None,
-    typer.Option("--rate", metavar="CUR=RATE", help="The book's currency for one unit: CNY=0.14."),
-]
-Curve = Annotated[bool, typer.Option("--curve", help="Landed cost by quantity, with every break.")]
-BillCode = Annotated[
-    str, typer.Option("--bill", metavar="BILL", help="Print this bill, or buy the transfer --prices names?")
-]
-Picture = Annotated[str, typer.Option("--picture", metavar="FILE", help="Write a .png or .svg.")]
-Workbook = Annotated[str, typer.Option("--workbook", metavar="FILE", help="Write an .xlsx with a chart.")]
-Afterwards = Annotated[
-    bool, typer.Option("--afterwards", help="What each order was expected to cost and take, and did.")
-]
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What the options of one call ask for; empty where they were not given.
-
-    ``bill`` asks whether to print that bill or buy the transfer that ``what`` names.
-    """
-
-    what: str = ""
-    quantity: str = ""
-    colour: str = ""
-    entry: str = ""
-    rates: tuple[str, ...] = ()
-    with_curve: bool = False
-    bill: str = ""
-    picture: str = ""
-    workbook: str = ""
-    afterwards: bool = False
-
-    @property
-    def is_about_prices(self) -> bool:
-        """Whether any option of this mode was given."""
-        return self != Asked()
 
 
 def answer_about_prices(context: typer.Context, asked: Asked, study: object, *, json: bool) -> None:

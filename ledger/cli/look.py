@@ -9,7 +9,7 @@ import typer
 from ledger.book import looking
 from ledger.book.catalogue_store import find_items
 from ledger.book.shop import read_shop
-from ledger.cli.common import Json, reading, show, show_json
+from ledger.cli.common import Json, reading, say, show, show_json, typed
 from ledger.views import documents as view
 
 
@@ -41,6 +41,8 @@ def show_document(
         show_json(view.document_as_data(document, legs, currency))
     else:
         show(view.document_text(document, legs, currency))
+        if document.event == "order":
+            say(f"Its lines, shipments and days: {typed(context, f'order {wanted}')}")
 
 
 def history(

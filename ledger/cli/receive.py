@@ -29,18 +29,9 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.layout_options import Accept, As, Comma, Order, Propose, Save
 from ledger.cli.posting_rows import say_changes, working
-from ledger.cli.receive_proposed import (
-    Accept,
-    As,
-    AskItem,
-    Comma,
-    Order,
-    Propose,
-    ProposedOptions,
-    Save,
-    with_new_blanks,
-)
+from ledger.cli.receive_proposed import AskItem, ProposedOptions, with_new_blanks
 from ledger.cli.shipment_file import draft_of_file, profile_of_file
 from ledger.cli.shipment_options import read_charges, read_tax_paid, read_treatment
 from ledger.cli.source_file import Errors, find_source, marking

@@ -6,7 +6,6 @@ import shlex
 import sqlite3
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
@@ -33,24 +32,6 @@ from ledger.intake.shipment import ShipmentDraft
 from ledger.intake.table import SourceFile
 from ledger.intake.write_profile import proposal_text
 from ledger.views import proposals
-
-As = Annotated[
-    list[str] | None,
-    typer.Option("--as", help='Correct how an unknown layout is read: "F=unit price". Repeat as needed.'),
-]
-Order = Annotated[str, typer.Option("--date-order", help='Of an unknown layout: "day month year".')]
-Comma = Annotated[
-    bool | None,
-    typer.Option("--decimal-comma/--decimal-point", help="Of an unknown layout: 4,10 or 4.10."),
-]
-Accept = Annotated[
-    bool,
-    typer.Option("--accept", help="Take a proposal without open questions; it is saved once this is posted."),
-]
-Propose = Annotated[bool, typer.Option("--propose", help="Only show how the file would be read.")]
-Save = Annotated[
-    str, typer.Option("--save", metavar="FILE", help="With --propose: write the profile there, to edit it.")
-]
 
 FEWEST_OF_THE_FILL_IN = 5
 STOP = ("stop", "quit", "exit")

@@ -13,7 +13,7 @@ from ledger.book.catalogue_store import find_kinds
 from ledger.book.shop import read_shop
 from ledger.catalogue._words import suggestion
 from ledger.catalogue.items import read_kind
-from ledger.cli.common import Json, day_option, reading, say, show, show_json, today
+from ledger.cli.common import Json, day_option, reading, say, show, show_json, today, typed
 from ledger.errors import Refused, UsageError
 from ledger.views import stock as view
 
@@ -34,6 +34,10 @@ def stock(
         str | None, typer.Option("--grid", metavar="STYLE", help="One style: colours down, sizes across.")
     ] = None,
     all_items: Annotated[bool, typer.Option("--all", help="Also items with nothing on hand.")] = False,
+    is_under_way: Annotated[
+        bool,
+        typer.Option("--under-way", help="What is the shop's and still under way, and what is expected."),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Show what is on the shelf.
@@ -44,10 +48,18 @@ def stock(
     Examples:
       blankbook stock --kind blank
       blankbook stock --grid Plover --on 2026-03-31
+      blankbook stock --under-way
     """
     day = day_option(on)
     if grid and kind:
         raise UsageError("--grid shows one style; leave --kind out.")
+    if is_under_way:
+        if grid or all_items:
+            raise UsageError("--under-way is a list of its own: leave --grid and --all out.")
+        from ledger.cli.stock_under_way import show_under_way  # noqa: PLC0415  (only for what is under way)
+
+        show_under_way(context, day, kind, json=json)
+        return
     with reading(context) as connection:
         shop = read_shop(connection)
         wanted = read_kind(kind, find_kinds(connection)).name if kind else None
@@ -60,6 +72,7 @@ def stock(
         until = (as_of + datetime.timedelta(days=EXPIRY_DAYS)).isoformat()
         expiring = looking.expiring(connection, until) if day is None or day >= today() else []
         shorts = looking.shorts(connection)
+        coming = looking.under_way_value(connection) if day is None else 0
     shown = rows if all_items or grid else [row for row in rows if row.quantity_milli or row.value]
     if json:
         show_json(view.stock_as_data(shown, shop.currency))
@@ -69,6 +82,8 @@ def stock(
             show(view.grid_text(style, shown, shop.currency, heading))
         else:
             show(view.stock_text(shown, shop.currency, f"Stock of {shop.name}{heading}"))
+    if coming:
+        say(f"\n{view.coming_text(coming, shop.currency)}: {typed(context, 'stock --under-way')}")
     for note in (view.shorts_text(shorts), view.expiry_text(expiring, as_of)):
         if note:
             say("\n" + note)

@@ -38,6 +38,7 @@ def decision_text(decision: Decision) -> str:
         _flips_text(decision),
         _tornado_text(decision),
         _waiting_text(decision),
+        _trial_text(decision),
         "\n".join(f"Note: {each}" for each in decision.warnings),
         _drawn_text(decision),
     ]
@@ -57,9 +58,9 @@ def sentence(decision: Decision) -> str:
         )
         return (
             f"{verdict.word}: buy {chosen.quantity} from {chosen.offer_name}{_by_size(decision, chosen)}"
-            f"{_by_when(decision)}{rest}: expected to save {_amount(decision, chosen.expected_saving)} "
-            f"(± {_amount(decision, chosen.standard_error)}) over {decision.study.horizon_months} months, ties up "
-            f"at most {_amount(decision, chosen.cash_peak)}, and is cheaper in {_percent(chosen.probability_cheaper)} "
+            f"{_by_when(decision)}{rest}: expected to save {amount_text(decision, chosen.expected_saving)} "
+            f"(± {amount_text(decision, chosen.standard_error)}) over {decision.study.horizon_months} months, ties up "
+            f"at most {amount_text(decision, chosen.cash_peak)}, and is cheaper in {_percent(chosen.probability_cheaper)} "
             "of futures."
         )
     if verdict.word == TOO_CLOSE:
@@ -133,8 +134,11 @@ def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
         annual.goods, annual.freight_duty_fees, annual.ordering, annual.holding, annual.pipeline,
         annual.leftovers, annual.shortage,
     )  # fmt: skip
-    shown = (*figures_of_order, *(_money(decision, each) for each in amounts))
-    return {**dict(zip(_OFFER_LABELS, shown, strict=True)), "a year in all": _money(decision, annual.total)}
+    shown = (*figures_of_order, *(money_text(decision, each) for each in amounts))
+    return {
+        **dict(zip(_OFFER_LABELS, shown, strict=True)),
+        "a year in all": money_text(decision, annual.total),
+    }
 
 
 def _alternatives_text(decision: Decision) -> str:
@@ -148,13 +152,13 @@ def _alternatives_text(decision: Decision) -> str:
         table.add(
             held.name,
             f"{held.quantity:,}",
-            _money(decision, held.expected_saving),
-            _money(decision, held.standard_error),
+            money_text(decision, held.expected_saving),
+            money_text(decision, held.standard_error),
             "" if held.probability_cheaper is None else _percent(held.probability_cheaper),
-            _money(decision, held.worst_tenth),
+            money_text(decision, held.worst_tenth),
             f"{held.expected_left:.1f}",
             f"{held.weeks_of_cover:.1f}",
-            _money(decision, held.cash_peak),
+            money_text(decision, held.cash_peak),
             "" if held.quantity == 0 else "never" if held.payback_weeks is None else str(held.payback_weeks),
             _unit(decision, _each_sold(decision, held)),
         )
@@ -205,8 +209,8 @@ def _tornado_text(decision: Decision) -> str:
             swing.assumption,
             _value(decision, swing, swing.low),
             _value(decision, swing, swing.high),
-            _money(decision, swing.saving_low),
-            _money(decision, swing.saving_high),
+            money_text(decision, swing.saving_low),
+            money_text(decision, swing.saving_high),
             "" if swing.flips_at is None else _value(decision, swing, swing.flips_at),
         )
     return table.text()
@@ -223,11 +227,47 @@ def _value(decision: Decision, swing: Swing, value: float) -> str:
 def _waiting_text(decision: Decision) -> str:
     if not decision.waiting:
         return ""
-    values = ", ".join(f"{each.weeks} weeks {_amount(decision, each.value)}" for each in decision.waiting)
+    values = ", ".join(f"{each.weeks} weeks {amount_text(decision, each.value)}" for each in decision.waiting)
     return (
         f"Looking at sales first, then deciding, is worth: {values}. What those weeks themselves would save is not "
-        "taken off. A small order at home in the meantime tells as much."
+        "taken off."
     )
+
+
+def _trial_text(decision: Decision) -> str:
+    """Return what the smallest order from afar would cost first, and what it would tell."""
+    trial = decision.trial
+    if trial is None:
+        return ""
+    if not trial.is_smaller:
+        return (
+            f"A test order is not to be had: {trial.offer_name} takes no order below {trial.quantity:,}, and that is "
+            "the order itself."
+        )
+    saving = amount_text(decision, abs(trial.saving_minor))
+    costs = f"costs {saving} more than buying at home" if trial.saving_minor < 0 else f"itself saves {saving}"
+    parts = [
+        f"A test order of {trial.quantity:,} from {trial.offer_name}, its smallest, {costs} and is there after about "
+        f"{trial.weeks} weeks."
+    ]
+    if trial.sales_worth_minor is not None:
+        worth = amount_text(decision, trial.sales_worth_minor)
+        parts.append(f"The sales seen until then are worth {worth}; waiting shows them for nothing.")
+    limits = []
+    if trial.most_defects is not None:
+        limits.append(
+            f"more than {_percent(trial.most_defects)} are bad ({_percent(trial.defect_rate)} expected)"
+        )
+    if trial.most_days is not None:
+        limits.append(
+            f"goods take longer than {_fixed(trial.most_days, 0)} days ({_fixed(trial.lead_days, 0)} expected)"
+        )
+    if limits:
+        parts.append(
+            f"What only it shows is quality and time: the order of {trial.larger_quantity:,} saves nothing where "
+            f"{' or '.join(limits)}. How likely that is no figure here says, so it has no price."
+        )
+    return " ".join(parts)
 
 
 def _drawn_text(decision: Decision) -> str:
@@ -241,11 +281,13 @@ def _drawn_text(decision: Decision) -> str:
     )
 
 
-def _amount(decision: Decision, minor: float) -> str:
-    return f"{_money(decision, minor)} {decision.study.currency}"
+def amount_text(decision: Decision, minor: float) -> str:
+    """Return an amount with its currency."""
+    return f"{money_text(decision, minor)} {decision.study.currency}"
 
 
-def _money(decision: Decision, minor: float) -> str:
+def money_text(decision: Decision, minor: float) -> str:
+    """Return an amount in the study's currency, rounded to its minor unit."""
     whole = _rounded(minor)
     text = figures.money(abs(whole), decision.study.currency)
     return f"-{text}" if whole < 0 else text
@@ -295,12 +337,31 @@ def decision_as_data(decision: Decision) -> dict[str, Any]:
         "screen": _screen_data(decision),
         "order_by": decision.order_by.isoformat() if decision.order_by else None,
         "value_of_waiting": [
-            {"weeks": each.weeks, "value": _money_data(decision, each.value)} for each in decision.waiting
+            {"weeks": each.weeks, "value": money_data(decision, each.value)} for each in decision.waiting
         ],
+        "test_order": _trial_data(decision),
         "sensitivity": [_swing_data(decision, swing) for swing in decision.sensitivity],
         "warnings": list(decision.warnings),
         "futures": decision.futures,
         "seed": decision.seed,
+    }
+
+
+def _trial_data(decision: Decision) -> dict[str, Any] | None:
+    trial = decision.trial
+    if trial is None:
+        return None
+    worth = trial.sales_worth_minor
+    return {
+        "offer": trial.offer_name,
+        "quantity": str(trial.quantity),
+        "before_quantity": str(trial.larger_quantity),
+        "is_smaller": trial.is_smaller,
+        "expected_saving": money_data(decision, trial.saving_minor),
+        "weeks": trial.weeks,
+        "sales_worth": None if worth is None else money_data(decision, worth),
+        "most_defects": _plain(trial.most_defects, _PLACES),
+        "most_lead_time_days": _plain(trial.most_days, 1),
     }
 
 
@@ -329,7 +390,7 @@ def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
         "reorder_point_by_formula": _plain(again.formula_reorder_at, 2),
         "safety_stock_by_formula": _plain(again.formula_safety_stock, 2),
         "orders_per_year": _plain(plan.orders_per_year, 4),
-        "annual": {part: _money_data(decision, getattr(annual, part)) for part in parts},
+        "annual": {part: money_data(decision, getattr(annual, part)) for part in parts},
     }
 
 
@@ -356,13 +417,13 @@ def _alternative_data(decision: Decision, held: Alternative) -> dict[str, Any]:
         "quantities": {
             size.name or ALL_SIZES: str(pieces) for size, pieces in zip(sizes, held.quantities, strict=True)
         },
-        "expected_saving": _money_data(decision, held.expected_saving),
-        "standard_error": _money_data(decision, held.standard_error),
+        "expected_saving": money_data(decision, held.expected_saving),
+        "standard_error": money_data(decision, held.standard_error),
         "probability_cheaper": None if is_home else _plain(held.probability_cheaper, _PLACES),
-        "worst_tenth": _money_data(decision, held.worst_tenth),
+        "worst_tenth": money_data(decision, held.worst_tenth),
         "leftover_units": _plain(held.expected_left, 2),
         "weeks_of_cover": _plain(held.weeks_of_cover, 2),
-        "cash_peak": _money_data(decision, held.cash_peak),
+        "cash_peak": money_data(decision, held.cash_peak),
         "payback_weeks": held.payback_weeks,
         "cost_per_unit_sold": _unit_data(decision, _each_sold(decision, held)),
     }
@@ -378,7 +439,7 @@ def _screen_data(decision: Decision) -> dict[str, Any] | None:
         "quantity_from": _plain(window.quantity_from if window else None, 2),
         "quantity_to": _plain(window.quantity_to if window else None, 2),
         "best_quantity": _plain(found.best_quantity, 2),
-        "best_saving": None if found.best_saving is None else _money_data(decision, found.best_saving),
+        "best_saving": None if found.best_saving is None else money_data(decision, found.best_saving),
         "naive_quantity": _plain(found.naive_quantity, 2),
     }
 
@@ -393,13 +454,14 @@ def _swing_data(decision: Decision, swing: Swing) -> dict[str, Any]:
         "assumption": swing.assumption,
         "low": shown(swing.low),
         "high": shown(swing.high),
-        "saving_low": _money_data(decision, swing.saving_low),
-        "saving_high": _money_data(decision, swing.saving_high),
+        "saving_low": money_data(decision, swing.saving_low),
+        "saving_high": money_data(decision, swing.saving_high),
         "flips_at": shown(swing.flips_at),
     }
 
 
-def _money_data(decision: Decision, minor: float) -> str:
+def money_data(decision: Decision, minor: float) -> str:
+    """Return an amount in the study's currency as scripts take it."""
     return show_money(_rounded(minor), decision.study.currency)
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from ledger.book.ordering import OrderPlan, OrderTerms
 from ledger.book.orders import ARRIVAL, ON_BOARD, TOLD_DAYS, Order, Shipment, days_late
 from ledger.book.under_way import Payment, payments
 from ledger.catalogue.terms import TERMS
@@ -14,6 +13,9 @@ from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.views import figures
 from ledger.views.tables import Table, paragraphs
+
+if TYPE_CHECKING:
+    from ledger.book.ordering import OrderPlan, OrderTerms
 
 PASSES = {ON_BOARD: "once on board", ARRIVAL: "when they arrive"}
 """When goods are the shop's, by where title passes; else once they are handed over."""

@@ -1,0 +1,142 @@
+"""The shop's own demand for some goods: what left the shelf, the days without stock, what is there and coming."""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+import sqlite3
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from ledger.book.orders import find_orders
+from ledger.catalogue.items import Item
+from ledger.sourcing.own_history import HistoryMonth, OwnHistory, SizeHistory
+
+LONGEST_MONTHS = 24
+"""A history goes no further back: what was wanted earlier says little about next year."""
+
+WANTED = ("used", "pieces sold", "samples", "own use")
+"""The accounts of what left because somebody wanted it: used in jobs, sold, given as samples, own use.
+
+What was sent back, spoiled, donated, lost in counts or written down is no demand.
+"""
+
+LEFT = """
+SELECT month, sum(quantity_milli) FROM month_total
+WHERE sku = ? AND account IN (SELECT value FROM json_each(?)) GROUP BY month
+"""
+"""What left the shelf of one SKU by month, net of what customers brought back."""
+
+ON_HAND_BY_DAY = """
+SELECT effect_date, sum(quantity_milli), min(quantity_milli) FROM leg
+WHERE sku = ? AND account = 'on hand' GROUP BY effect_date ORDER BY effect_date
+"""
+
+FIRST_LEFT = "SELECT min(month) FROM month_total WHERE account IN (SELECT value FROM json_each(?)) AND quantity_milli > 0"
+LAST_ENTRY = (
+    "SELECT max(effect_date) FROM document WHERE effect_date <= ? AND event NOT IN ('close', 'reopen')"
+)
+
+
+def own_history(
+    connection: sqlite3.Connection, label: str, items: Sequence[Item], today: datetime.date
+) -> OwnHistory:
+    """Return the history of some goods, one entry for each item, named by its size.
+
+    It begins with the month in which anything first left the shop's shelves to be used or sold, at most 24
+    months back, and ends with the last day the book tells of. An item that was never there is left out.
+    """
+    months, last = _months(connection, today)
+    coming = _coming(connection)
+    sizes = []
+    for item in items:
+        found = _size(connection, item, months, last)
+        if any(found.left_milli) or found.on_hand_milli or found.days_out != _all_days(months):
+            more = coming[item.sku]
+            sizes.append(SizeHistory(found.name, found.left_milli, found.days_out, found.on_hand_milli, more))
+    if len(sizes) == 1:
+        only = sizes[0]
+        sizes = [SizeHistory("", only.left_milli, only.days_out, only.on_hand_milli, only.coming_milli)]
+    return OwnHistory(label, last.isoformat(), months, tuple(sizes))
+
+
+def _months(
+    connection: sqlite3.Connection, today: datetime.date
+) -> tuple[tuple[HistoryMonth, ...], datetime.date]:
+    accounts = _accounts()
+    first = connection.execute(FIRST_LEFT, (accounts,)).fetchone()[0]
+    entry = connection.execute(LAST_ENTRY, (today.isoformat(),)).fetchone()[0]
+    last = datetime.date.fromisoformat(entry) if entry else today
+    if first is None or first > last.isoformat()[:7]:
+        return (), last
+    earliest = _months_before(last, LONGEST_MONTHS - 1)
+    day = max(datetime.date.fromisoformat(f"{first}-01"), earliest)
+    found = []
+    while day <= last:
+        days = calendar.monthrange(day.year, day.month)[1]
+        end = day.replace(day=days)
+        found.append(HistoryMonth(day.isoformat()[:7], days, (min(end, last) - day).days + 1))
+        day = end + datetime.timedelta(days=1)
+    return tuple(found), last
+
+
+def _months_before(day: datetime.date, months: int) -> datetime.date:
+    """Return the first day of the month so many months before that of a day."""
+    number = day.year * 12 + day.month - 1 - months
+    return datetime.date(number // 12, number % 12 + 1, 1)
+
+
+def _accounts() -> str:
+    return "[" + ", ".join(f'"{name}"' for name in WANTED) + "]"
+
+
+def _all_days(months: Iterable[HistoryMonth]) -> tuple[int, ...]:
+    return tuple(month.observed_days for month in months)
+
+
+def _size(
+    connection: sqlite3.Connection, item: Item, months: Sequence[HistoryMonth], last: datetime.date
+) -> SizeHistory:
+    left = dict(connection.execute(LEFT, (item.sku, _accounts())))
+    moves = connection.execute(ON_HAND_BY_DAY, (item.sku,)).fetchall()
+    on_hand = sum(change for day, change, _ in moves if day <= last.isoformat())
+    return SizeHistory(
+        name=item.size or item.sku,
+        left_milli=tuple(left.get(month.month, 0) for month in months),
+        days_out=_days_out(moves, months),
+        on_hand_milli=max(0, on_hand),
+    )
+
+
+def _days_out(moves: Sequence[tuple[str, int, int]], months: Sequence[HistoryMonth]) -> tuple[int, ...]:
+    """Return the days of each month on which there was none from morning to night, and none left either."""
+    changes = {day: change for day, change, _ in moves}
+    taken = {day for day, _, least in moves if least < 0}
+    found: list[int] = []
+    if not months:
+        return ()
+    first = f"{months[0].month}-01"
+    balance = sum(change for day, change, _ in moves if day < first)
+    for month in months:
+        out = 0
+        for number in range(1, month.observed_days + 1):
+            day = f"{month.month}-{number:02d}"
+            before, balance = balance, balance + changes.get(day, 0)
+            out += before <= 0 and balance <= 0 and day not in taken
+        found.append(out)
+    return tuple(found)
+
+
+def _coming(connection: sqlite3.Connection) -> Counter[str]:
+    """Return what is ordered and has neither arrived nor was found missing, by SKU in thousandths."""
+    found = Counter[str]()
+    for order in find_orders(connection):
+        if not order.is_waiting:
+            continue
+        for line in order.lines:
+            if order.closed_by is None:
+                found[line.sku] += order.to_ship_milli(line)
+        for shipment in order.shipments:
+            for shipped in shipment.lines:
+                found[shipped.sku] += max(0, shipped.open_milli)
+    return found

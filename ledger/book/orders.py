@@ -1,0 +1,349 @@
+"""Orders as the book knows them: what was ordered, shipped and arrived, and when the rest is expected."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from ledger.errors import Refused
+from ledger.sourcing.closures import Calendar, read_closures
+
+SHIPPING, ON_BOARD, ARRIVAL = "shipping", "on board", "arrival"
+TITLES = (SHIPPING, ON_BOARD, ARRIVAL)
+"""From where goods are the shop's: handed to the carrier or ready at the works, on board, or arrived."""
+
+OPEN, PART_RECEIVED, COMPLETE, CLOSED_BY_HAND = "open", "part received", "complete", "closed by hand"
+
+SHIPS, ARRIVES = "ships", "arrives"
+DEPOSIT_DUE, DEPOSIT_PAID, BALANCE_DUE, BALANCE_PAID = (
+    "deposit due",
+    "deposit paid",
+    "balance due",
+    "balance paid",
+)
+TOLD_DAYS = (SHIPS, ARRIVES, DEPOSIT_DUE, DEPOSIT_PAID, BALANCE_DUE, BALANCE_PAID)
+"""What can be told of an order's dates; the latest told of a kind is in force."""
+
+INVOICE_PRICE = "at the invoice's price"
+"""The note of a shipped line whose price is the invoice's, not the order's."""
+
+_WAITING_DAYS = 3 * 366
+"""How far the calendar reaches beyond the working days that are counted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """One line of an order. Quantities in thousandths, ``amount_foreign`` in minor units of its currency."""
+
+    line: int
+    sku: str
+    kind: str
+    tax_class: str
+    base_unit: str
+    unit: str
+    unit_quantity: str
+    quantity_milli: int
+    amount_foreign: int
+    weight_mg: int | None
+    volume_mm3: int | None
+    supplier_code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShippedLine:
+    """One line of a shipment, and how much of it has arrived or was found missing.
+
+    ``amount`` is in the book's currency, 0 where the goods are the shop's only on arrival.
+    ``arrived_foreign`` is what of ``amount_foreign`` came in with receipts.
+    """
+
+    document: int
+    line: int
+    order_line: int
+    sku: str
+    quantity_milli: int
+    amount_foreign: int
+    amount: int
+    note: str
+    weight_mg: int | None
+    volume_mm3: int | None
+    arrived_milli: int
+    arrived_foreign: int
+
+    @property
+    def open_milli(self) -> int:
+        """What has neither arrived nor was found missing."""
+        return self.quantity_milli - self.arrived_milli
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shipment:
+    """Goods that were handed to the carrier. ``title_passes`` is one of TITLES, as it was when shipped."""
+
+    document: int
+    shipped_on: str
+    effect_date: str
+    reference: str
+    title_passes: str
+    currency: str
+    rate: str
+    rate_source: str
+    lines: tuple[ShippedLine, ...] = ()
+
+    @property
+    def is_arrived(self) -> bool:
+        """Whether nothing of it is still to come."""
+        return all(line.open_milli <= 0 for line in self.lines)
+
+    @property
+    def is_the_shops(self) -> bool:
+        """Whether its goods are the shop's while they are under way."""
+        return self.title_passes != ARRIVAL
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """An order with everything that followed. Money in minor units of its currency, dates ISO 8601."""
+
+    number: int
+    ordered_on: str
+    effect_date: str
+    party: str
+    reference: str
+    currency: str
+    terms: str
+    named_place: str
+    title_passes: str
+    origin: str
+    deposit_foreign: int
+    working_days: int | None
+    transit_days: int | None
+    closures: str
+    closed_by: int | None
+    undone_by: int | None
+    note: str = ""
+    days: Mapping[str, str] = field(default_factory=dict)
+    lines: tuple[OrderLine, ...] = ()
+    shipments: tuple[Shipment, ...] = ()
+
+    @property
+    def total_foreign(self) -> int:
+        """What was ordered comes to."""
+        return sum(line.amount_foreign for line in self.lines)
+
+    def shipped_milli(self, line: int) -> int:
+        """Return how much of a line was shipped."""
+        return sum(
+            one.quantity_milli for ship in self.shipments for one in ship.lines if one.order_line == line
+        )
+
+    def arrived_milli(self, line: int) -> int:
+        """Return how much of a line has arrived or was found missing."""
+        return sum(
+            one.arrived_milli for ship in self.shipments for one in ship.lines if one.order_line == line
+        )
+
+    def to_ship_milli(self, line: OrderLine) -> int:
+        """Return how much of a line is still to be shipped."""
+        return max(0, line.quantity_milli - self.shipped_milli(line.line))
+
+    @property
+    def is_shipped(self) -> bool:
+        """Whether nothing of it is still to be shipped."""
+        return all(not self.to_ship_milli(line) for line in self.lines)
+
+    @property
+    def state(self) -> str:
+        """Where it stands: open, part received, complete or closed by hand."""
+        if self.closed_by is not None:
+            return CLOSED_BY_HAND
+        arrived = [self.arrived_milli(line.line) for line in self.lines]
+        if all(milli >= line.quantity_milli for milli, line in zip(arrived, self.lines, strict=True)):
+            return COMPLETE
+        return PART_RECEIVED if any(arrived) else OPEN
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether anything of it is still to come."""
+        if self.closed_by is not None:
+            return any(not ship.is_arrived for ship in self.shipments)
+        return self.state != COMPLETE
+
+    @property
+    def works_from(self) -> str:
+        """The day production begins: the order's, or that of a deposit paid later. Our own rule."""
+        return max(self.ordered_on, self.days.get(DEPOSIT_PAID, ""))
+
+    @property
+    def expected_ships(self) -> str:
+        """The day it is expected to be shipped: as told, else through working days; '' where unknown."""
+        if self.days.get(SHIPS):
+            return self.days[SHIPS]
+        if self.working_days is None:
+            return ""
+        return working_day(self.works_from, self.working_days, self.closures)
+
+    def expected_on(self, shipment: Shipment | None = None) -> str:
+        """Return the day goods are expected: as told, else the way from the day they are shipped; '' unknown."""
+        if self.days.get(ARRIVES):
+            return self.days[ARRIVES]
+        shipped = shipment.shipped_on if shipment is not None else self.expected_ships
+        if not shipped or self.transit_days is None:
+            return ""
+        return _plus(shipped, self.transit_days)
+
+
+def working_day(start: str, number: int, closures: str) -> str:
+    """Return the day on which so many working days after ``start`` are over, ISO 8601.
+
+    Args:
+        start: a day, not counted itself.
+        number: how many working days, 0 or more.
+        closures: a country whose public holidays are off, and closures of one's own, ';' between.
+
+    >>> working_day("2026-02-13", 5, "CN; 2026-02-01..2026-02-10")
+    '2026-02-27'
+    """
+    import numpy as np  # noqa: PLC0415  (slow, and only needed where working days are counted)
+
+    first = datetime.date.fromisoformat(start)
+    own = read_closures([part for part in (one.strip() for one in closures.split(";")) if part])
+    calendar = Calendar(own, first, 2 * number + _WAITING_DAYS)
+    days = calendar.finish(np.array([0]), np.array([number]))
+    return (first + datetime.timedelta(days=int(days[0]))).isoformat()
+
+
+def days_late(expected: str, today: datetime.date) -> int:
+    """Return how many days past the expected day it is; 0 where it is not late or nothing is expected."""
+    if not expected:
+        return 0
+    return max(0, (today - datetime.date.fromisoformat(expected)).days)
+
+
+def _plus(day: str, days: int) -> str:
+    return (datetime.date.fromisoformat(day) + datetime.timedelta(days=days)).isoformat()
+
+
+_NOT_UNDONE = "NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)"
+
+ORDERS = """
+SELECT d.number, d.document_date, d.effect_date, coalesce(d.party, ''), d.reference, d.currency,
+    t.terms, t.named_place, t.title_passes, t.origin, t.deposit_foreign, t.working_days, t.transit_days,
+    t.closures, (SELECT max(c.number) FROM document AS c WHERE c.follows = d.number AND c.event = 'order closed'
+        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = c.number)),
+    (SELECT u.number FROM document AS u WHERE u.undoes = d.number), d.note
+FROM document AS d JOIN order_terms AS t ON t.document = d.number
+WHERE d.event = 'order' AND (?1 IS NULL OR d.number = ?1) ORDER BY d.number
+"""
+"""The heads of orders, of one or of all."""
+
+_HEAD = (
+    "number",
+    "ordered_on",
+    "effect_date",
+    "party",
+    "reference",
+    "currency",
+    "terms",
+    "named_place",
+    "title_passes",
+    "origin",
+    "deposit_foreign",
+    "working_days",
+    "transit_days",
+    "closures",
+    "closed_by",
+    "undone_by",
+    "note",
+)
+
+_LINES = """
+SELECT l.line, l.sku, l.kind, l.tax_class, i.base_unit, l.unit, l.unit_quantity, l.quantity_milli,
+    l.amount_foreign, l.weight_mg, l.volume_mm3, l.supplier_code
+FROM document_line AS l JOIN item AS i ON i.sku = l.sku WHERE l.document = ? ORDER BY l.line
+"""
+
+_SHIPMENTS = f"""
+SELECT d.number, coalesce(d.shipped_on, d.effect_date), d.effect_date, d.reference, d.terms, d.currency,
+    d.rate, d.rate_source
+FROM document AS d WHERE d.follows = ? AND d.event = 'ship' AND {_NOT_UNDONE}
+ORDER BY coalesce(d.shipped_on, d.effect_date), d.number
+"""  # noqa: S608  (a constant of this module)
+
+SHIPPED_LINES = """
+SELECT l.document, l.line, l.lot_line, l.sku, l.quantity_milli, l.amount_foreign, l.amount, l.note,
+    l.weight_mg, l.volume_mm3, coalesce(sum(a.quantity_milli), 0), coalesce(sum(a.amount_foreign), 0)
+FROM document_line AS l
+LEFT JOIN (document_line AS a JOIN document AS r ON r.number = a.document AND r.event = 'receipt'
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = r.number))
+    ON a.lot_document = l.document AND a.lot_line = l.line
+WHERE l.document = ? GROUP BY l.document, l.line ORDER BY l.line
+"""
+"""The lines of a shipment with what of each has arrived or was found missing."""
+
+
+def find_orders(connection: sqlite3.Connection) -> tuple[Order, ...]:
+    """Return all orders that were not undone, the oldest first."""
+    return tuple(order for order in _read(connection, None) if order.undone_by is None)
+
+
+def find_order(connection: sqlite3.Connection, number: int) -> Order:
+    """Return one order.
+
+    Raises Refused where the number is no order's, or it was undone.
+    """
+    found = list(_read(connection, number))
+    if not found:
+        row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
+        what = f"document {number} is a {row[0]}, not an order" if row else f"there is no order {number}"
+        raise Refused(f"{what}. See the orders with: blankbook order")
+    order = found[0]
+    if order.undone_by is not None:
+        raise Refused(f"order {number} was undone by document {order.undone_by}.")
+    return order
+
+
+def order_of_shipment(connection: sqlite3.Connection, shipment: int) -> int:
+    """Return the number of the order that a shipment is of."""
+    row = connection.execute("SELECT follows FROM document WHERE number = ?", (shipment,)).fetchone()
+    return int(row[0])
+
+
+def _read(connection: sqlite3.Connection, number: int | None) -> Iterable[Order]:
+    days = _told(connection, number)
+    for row in connection.execute(ORDERS, (number,)).fetchall():
+        head = dict(zip(_HEAD, row, strict=True))
+        yield Order(
+            **head,
+            days=days.get(row[0], {}),
+            lines=tuple(
+                OrderLine(
+                    **dict(zip(OrderLine.__dataclass_fields__, line, strict=True)),
+                )
+                for line in connection.execute(_LINES, (row[0],))
+            ),
+            shipments=tuple(_shipments(connection, row[0])),
+        )
+
+
+def _told(connection: sqlite3.Connection, number: int | None) -> dict[int, dict[str, str]]:
+    """Return, per order, the day in force of each kind; a day that was taken back is left out."""
+    days: dict[int, dict[str, str]] = {}
+    rows = connection.execute(
+        "SELECT document, what, day FROM order_day WHERE ?1 IS NULL OR document = ?1 ORDER BY id", (number,)
+    )
+    for document, what, day in rows:
+        days.setdefault(document, {})[what] = day
+    return {document: {what: day for what, day in own.items() if day} for document, own in days.items()}
+
+
+def _shipments(connection: sqlite3.Connection, order: int) -> Iterable[Shipment]:
+    for row in connection.execute(_SHIPMENTS, (order,)).fetchall():
+        head = dict(zip(Shipment.__dataclass_fields__, row, strict=False))
+        lines = tuple(
+            ShippedLine(**dict(zip(ShippedLine.__dataclass_fields__, line, strict=True)))
+            for line in connection.execute(SHIPPED_LINES, (row[0],))
+        )
+        yield Shipment(**{**head, "lines": lines})

@@ -1,0 +1,98 @@
+"""The options of `blankbook compare`, apart from what answers them: reading them must not be slow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import typer
+
+Prices = Annotated[
+    str,
+    typer.Option(
+        "--prices", metavar="SKU-or-STYLE", help="Who is cheapest landed for it, and why; asks the book."
+    ),
+]
+Quantity = Annotated[
+    str,
+    typer.Option(
+        "--quantity", metavar="N", help="How many: 144, or '5 pack'. Without it as many as came last time."
+    ),
+]
+Colour = Annotated[str, typer.Option("--colour", help="Which colour of a style; else its first.")]
+Entry = Annotated[
+    str, typer.Option("--entry", metavar="DATE", help="The day of customs entry, which picks duty and fees.")
+]
+Rate = Annotated[
+    list[str] | None,
+    typer.Option("--rate", metavar="CUR=RATE", help="The book's currency for one unit: CNY=0.14."),
+]
+Curve = Annotated[bool, typer.Option("--curve", help="Landed cost by quantity, with every break.")]
+BillCode = Annotated[
+    str, typer.Option("--bill", metavar="BILL", help="Print this bill, or buy the transfer --prices names?")
+]
+Picture = Annotated[str, typer.Option("--picture", metavar="FILE", help="Write a .png or .svg.")]
+Workbook = Annotated[str, typer.Option("--workbook", metavar="FILE", help="Write an .xlsx with a chart.")]
+Afterwards = Annotated[
+    bool, typer.Option("--afterwards", help="What each order was expected to cost and take, and did.")
+]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the options of one call ask for; empty where they were not given.
+
+    ``bill`` asks whether to print that bill or buy the transfer that ``what`` names.
+    """
+
+    what: str = ""
+    quantity: str = ""
+    colour: str = ""
+    entry: str = ""
+    rates: tuple[str, ...] = ()
+    with_curve: bool = False
+    bill: str = ""
+    picture: str = ""
+    workbook: str = ""
+    afterwards: bool = False
+
+    @property
+    def is_about_prices(self) -> bool:
+        """Whether any option of this mode was given."""
+        return self != Asked()
+
+
+WriteStudy = Annotated[
+    str,
+    typer.Option(
+        "--write-study",
+        metavar="FILE.toml",
+        help="Write the study the book gives, to change a figure and run.",
+    ),
+]
+Against = Annotated[
+    str,
+    typer.Option("--against", metavar="FILE.toml", help="Another study: which figures moved the answer."),
+]
+
+
+@dataclass(frozen=True)
+class DecisionWish:
+    """What one call asks the buying decision for.
+
+    ``subject`` is a study's file, an SKU or a style; ``colour`` and ``rates`` go with the latter two.
+    """
+
+    subject: str
+    colour: str = ""
+    rates: tuple[str, ...] = ()
+    write_study: str = ""
+    against: str = ""
+    seed: int = 1
+    futures: int = 2000
+    explain: bool = False
+
+    @property
+    def is_file(self) -> bool:
+        """Whether the subject is a study's file."""
+        return self.subject.lower().endswith(".toml")

@@ -1,0 +1,284 @@
+"""`blankbook order`: what is ordered, when it is expected, and how long orders take."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Annotated
+
+import typer
+
+from ledger.book.orders import find_order, find_orders
+from ledger.book.under_way import days_taken, expected, outstanding
+from ledger.cli.common import DryRun, Json, Yes, read_date, reading, say, show, show_json, today, typed
+from ledger.cli.layout_options import Accept, As, Comma, Order
+from ledger.cli.source_file import Errors
+from ledger.errors import Refused, UsageError
+from ledger.views import orders as view
+from ledger.views import under_way as under_way_view
+
+TOLD = "--expect, --ships, --deposit-due, --deposit-paid, --balance-due and --balance-paid"
+TAKEN_BACK = "none"
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(order)
+
+
+def order(
+    context: typer.Context,
+    what: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[FILE or ORDER]", help="A supplier's file to order by; or an order's number."
+        ),
+    ] = None,
+    line: Annotated[
+        list[str] | None,
+        typer.Option("--line", help='What is ordered: "TEE-BLK-M 2 case at 129.60". Repeat as needed.'),
+    ] = None,
+    party: Annotated[str, typer.Option("--party", help="The supplier.")] = "",
+    reference: Annotated[str, typer.Option("--reference", help="The order's number with the supplier.")] = "",
+    date: Annotated[str, typer.Option("--date", help="The day it was ordered; else today.")] = "",
+    currency: Annotated[str, typer.Option("--currency", help="The order's currency.")] = "",
+    terms: Annotated[
+        str,
+        typer.Option(
+            "--terms", help='"FOB Port Rellan" (Incoterms 2020), "shipping point" or "destination".'
+        ),
+    ] = "",
+    title: Annotated[
+        str,
+        typer.Option(
+            "--title", help="Where the contract says otherwise: the shop's at shipping, on board or arrival."
+        ),
+    ] = "",
+    origin: Annotated[str, typer.Option("--origin", help="The country it comes from, like CN.")] = "",
+    deposit: Annotated[str, typer.Option("--deposit", help="Paid in advance: 450.00 or 30%.")] = "",
+    deposit_due: Annotated[str, typer.Option("--deposit-due", metavar="DATE", help="When it is due.")] = "",
+    deposit_paid: Annotated[
+        str, typer.Option("--deposit-paid", metavar="DATE", help="When it was paid.")
+    ] = "",
+    balance_due: Annotated[
+        str, typer.Option("--balance-due", metavar="DATE", help="When the rest is due.")
+    ] = "",
+    balance_paid: Annotated[
+        str, typer.Option("--balance-paid", metavar="DATE", help="When the rest was paid.")
+    ] = "",
+    ships: Annotated[str, typer.Option("--ships", metavar="DATE", help="When it is to be shipped.")] = "",
+    expect: Annotated[
+        str, typer.Option("--expect", metavar="DATE", help="When it is to arrive; none takes a day back.")
+    ] = "",
+    working_days: Annotated[
+        int | None, typer.Option("--working-days", min=0, max=1000, help="Working days to make it.")
+    ] = None,
+    transit_days: Annotated[
+        int | None, typer.Option("--transit-days", min=0, max=1000, help="Days on the way.")
+    ] = None,
+    closures: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--closures", help="Its holidays by country, CN, or closed days 2026-01-25..2026-02-22."
+        ),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="Anything else.")] = "",
+    is_closed: Annotated[
+        bool, typer.Option("--close", help="Close an order by hand: the rest will not come.")
+    ] = False,
+    why: Annotated[str, typer.Option("--why", help="Why it is closed.")] = "",
+    all_orders: Annotated[bool, typer.Option("--all", help="Also orders that are done.")] = False,
+    expected_: Annotated[
+        bool, typer.Option("--expected", help="What is still to come, week by week.")
+    ] = False,
+    lead_times: Annotated[
+        bool, typer.Option("--lead-times", help="How long the shop's own orders took.")
+    ] = False,
+    picture: Annotated[
+        str, typer.Option("--picture", metavar="FILE", help="With --lead-times: draw them as a .png.")
+    ] = "",
+    another: Annotated[
+        bool, typer.Option("--another", help="Another order under a number that is there already.")
+    ] = False,
+    add_items: Annotated[bool, typer.Option("--add-items", help="Add items the book does not know.")] = False,
+    profile: Annotated[
+        str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
+    ] = None,
+    errors: Errors = "",
+    as_: As = None,
+    date_order: Order = "",
+    decimal_comma: Comma = None,
+    accept: Accept = False,
+    yes: Yes = False,
+    dry_run: DryRun = False,
+    json: Json = False,
+) -> None:
+    """Order goods, and follow orders.
+
+    Without anything it lists the open orders; with a number it shows one.
+
+    An order costs nothing yet. Its delivery terms say from where the goods are the shop's and under way;
+    'ship' and 'receive --order' do the rest. Days that are told later go by its number.
+
+    \b
+    Examples:
+      blankbook order --line "TEE-BLK-M 2 case at 129.60" --party "Mill Lane" --terms destination
+      blankbook order quote.xlsx --party "Mill Lane" --terms "FOB Port Rellan" --deposit 30%
+      blankbook order 12 --expect 2026-04-01
+      blankbook order --lead-times --picture lead-times.png
+    """
+    dates = {
+        "deposit due": deposit_due,
+        "deposit paid": deposit_paid,
+        "balance due": balance_due,
+        "balance paid": balance_paid,
+        "ships": ships,
+        "arrives": expect,
+    }
+    days = read_days(dates)
+    number = _number(what)
+    if picture and not lead_times:
+        raise UsageError("--picture draws the lead times: add --lead-times.")
+    if lead_times:
+        _lead_times(context, picture, json=json)
+        return
+    if expected_:
+        _expected(context, json=json)
+        return
+    if number is not None:
+        _refuse_lines(line, party, terms)
+        if is_closed or days:
+            _tell(context, number, days, why=why if is_closed else None, answers=(yes, dry_run, json))
+        else:
+            _show(context, number, json=json)
+        return
+    if is_closed:
+        raise UsageError('name the order to close: blankbook order 12 --close --why "…"')
+    if what is None and not line:
+        if party or terms or days:
+            raise UsageError(f'name a FILE, --line "SKU 72 at 2.20", or an order\'s number for {TOLD}.')
+        _list(context, all_orders=all_orders, json=json)
+        return
+    from ledger.cli.order_new import NewOrder, place_order  # noqa: PLC0415  (reads files: slower to load)
+    from ledger.cli.receive_proposed import ProposedOptions  # noqa: PLC0415
+
+    layout = ProposedOptions(
+        party=party,
+        corrections=tuple(as_ or ()),
+        date_order=date_order,
+        decimal_comma=decimal_comma,
+        currency=currency,
+        accept=accept,
+        yes=yes,
+        dry_run=dry_run,
+        json=json,
+    )
+    new = NewOrder(
+        file=what,
+        lines=tuple(line or ()),
+        reference=reference,
+        date=date,
+        terms=terms,
+        title=title,
+        origin=origin,
+        deposit=deposit,
+        days=days,
+        working_days=working_days,
+        transit_days=transit_days,
+        closures=tuple(closures or ()),
+        note=note,
+        another=another,
+        add_items=add_items,
+        profile=profile,
+        errors=errors,
+        layout=layout,
+    )
+    place_order(context, new)
+
+
+def read_days(texts: Mapping[str, str]) -> dict[str, datetime.date | None]:
+    """Return the days that were told; None for one that is taken back."""
+    return {
+        what: None if text.strip().casefold() == TAKEN_BACK else read_date(text)
+        for what, text in texts.items()
+        if text
+    }
+
+
+def _number(what: str | None) -> int | None:
+    """Return the number in '12' or 'order 12'; None for a file, or nothing."""
+    word = (what or "").strip().casefold().removeprefix("order ").strip()
+    return int(word) if word.isascii() and word.isdecimal() and len(word) < 16 else None  # noqa: PLR2004
+
+
+def _tell(
+    context: typer.Context,
+    number: int,
+    days: Mapping[str, datetime.date | None],
+    *,
+    why: str | None,
+    answers: tuple[bool, bool, bool],
+) -> None:
+    """Close the order, where it is said why, or record its days; ``answers`` are --yes, --dry-run, --json."""
+    from ledger.cli.order_told import close, tell  # noqa: PLC0415  (posts: slower to load)
+
+    yes, dry_run, json = answers
+    if why is None:
+        tell(context, number, days, json=json)
+    else:
+        close(context, number, why, yes=yes, dry_run=dry_run, json=json)
+
+
+def _refuse_lines(line: list[str] | None, party: str, terms: str) -> None:
+    if line or party or terms:
+        raise UsageError(
+            "an order does not change once it is posted: undo it and order anew, or place another order. A "
+            "number goes with --expect and the other days, or with --close."
+        )
+
+
+def _list(context: typer.Context, *, all_orders: bool, json: bool) -> None:
+    with reading(context) as connection:
+        orders = [one for one in find_orders(connection) if all_orders or one.is_waiting]
+    if json:
+        show_json(view.orders_as_data(orders, today()))
+        return
+    show(view.orders_text(orders, today()))
+    waiting = under_way_view.outstanding_text([row for one in orders for row in outstanding(one)])
+    if waiting:
+        show("\n" + waiting)
+    if not orders and not all_orders:
+        say(f"Earlier orders: {typed(context, 'order --all')}. Place one: blankbook order --help")
+
+
+def _show(context: typer.Context, number: int, *, json: bool) -> None:
+    with reading(context) as connection:
+        found = find_order(connection, number)
+    if json:
+        show_json(view.order_as_data(found, today()))
+    else:
+        show(view.order_text(found, today()))
+
+
+def _expected(context: typer.Context, *, json: bool) -> None:
+    with reading(context) as connection:
+        rows = expected(find_orders(connection), today())
+    if json:
+        show_json(under_way_view.expected_as_data(rows))
+    else:
+        show(under_way_view.expected_text(rows, today()) or "Nothing is expected.")
+
+
+def _lead_times(context: typer.Context, picture: str, *, json: bool) -> None:
+    with reading(context) as connection:
+        took = days_taken(connection)
+    if json:
+        show_json(under_way_view.lead_times_as_data(took))
+    else:
+        show(under_way_view.lead_times_text(took))
+    if picture:
+        if not took:
+            raise Refused("no order was shipped yet, so there is nothing to draw.")
+        from ledger.cli.order_told import draw  # noqa: PLC0415  (needs a slow library)
+
+        draw(took, picture)

@@ -1,0 +1,70 @@
+"""What is told of an order after it was placed: its days, that it is closed; and the picture of lead times."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import typer
+
+from ledger.book.ordering import close_order, tell_days
+from ledger.book.orders import find_order
+from ledger.book.under_way import Took
+from ledger.cli.common import agree, now, say, show, show_json, today, typed, writing
+from ledger.errors import Refused, UsageError
+from ledger.views import orders as view
+
+
+def tell(
+    context: typer.Context, number: int, days: Mapping[str, datetime.date | None], *, json: bool
+) -> None:
+    """Record what was told of an order's days; it can be told anew, so nothing is asked."""
+    with writing(context) as connection:
+        tell_days(connection, number, days, now())
+        order = find_order(connection, number)
+    words = ", ".join(
+        f"{what} {'taken back' if day is None else day.isoformat()}" for what, day in days.items()
+    )
+    if json:
+        show_json(view.order_as_data(order, today()))
+    else:
+        show(view.order_text(order, today()))
+    say(f"Told of order {number}: {words}. The latest day told of a kind is in force.")
+
+
+def close(context: typer.Context, number: int, why: str, *, yes: bool, dry_run: bool, json: bool) -> None:
+    """Close an order by hand, after showing what will not come."""
+    if not why.strip():
+        raise UsageError('say why, for whoever reads the book later: --why "sold out".')
+    with writing(context) as connection:
+        order = find_order(connection, number)
+        text = view.order_text(order, today())
+        (say if json else show)(text)
+        if any(not ship.is_arrived for ship in order.shipments):
+            say("What is under way can still be received; what is not shipped will not come.")
+        if not agree("Close this order?", yes=yes, dry_run=dry_run):
+            return
+        document = close_order(connection, number, why.strip(), today(), now())
+    if json:
+        show_json({"document": document, "order": number})
+    say(
+        f"Closed order {number} with document {document}. Take it back: "
+        f'{typed(context, f"undo {document}")} --why "…"'
+    )
+
+
+def draw(took: Sequence[Took], picture: str) -> None:
+    """Write the picture of lead times where it was asked for."""
+    from ledger.views.lead_times_picture import write_picture  # noqa: PLC0415  (needs a slow library)
+
+    path = Path(picture)
+    if path.suffix.lower() != ".png":
+        raise UsageError(f"--picture writes a .png: let the name {picture} end in .png.")
+    if path.exists():
+        raise Refused(f"{picture} is there already and was left as it is. Name another file.")
+    try:
+        write_picture(took, path)
+    except OSError as error:
+        raise Refused(f"{picture} could not be written: {error.strerror}.") from error
+    say(f"Wrote {picture}.")

@@ -1,0 +1,383 @@
+"""`blankbook order`, `ship`, `receive --order` and `stock --under-way` in this process."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import typer
+from book_builder import Book
+from small_shop import Commands, Outcome
+
+from ledger.cli import look, order, receive, ship, stock
+from ledger.cli.main import MODULES
+from ledger.errors import AlreadyPosted, InputErrors, Refused, UsageError
+
+SAND, PLUM = "TEE-SAND-M", "TEE-PLUM-L"
+ORDERED = (
+    "order",
+    *("--line", f"{SAND} 100 at 14.40", "--line", f"{PLUM} 50 at 14.20"),
+    *("--party", "Nine Sparrows", "--currency", "CNY", "--terms", "FOB Port Rellan", "--date", "2026-01-05"),
+)
+SHIPPED = ("ship", "1", "--date", "2026-01-20", "--on-board", "2026-01-23", "--rate", "0.1462")
+
+
+def everything(app: typer.Typer) -> None:
+    """Put the commands of these tests together."""
+    for module in (order, ship, receive, stock, look):
+        module.register(app)
+
+
+@pytest.fixture
+def run(book: Book, monkeypatch: pytest.MonkeyPatch) -> Commands:
+    """The commands with a book of a few items, on the 31st of March."""
+    monkeypatch.setenv("BLANKBOOK_TODAY", "2026-03-31")
+    return Commands(everything, book.path)
+
+
+@pytest.fixture
+def ordered(run: Commands) -> Commands:
+    """The same with an order in yuan, on board at a port."""
+    _ok(run(*ORDERED, "--yes"))
+    return run
+
+
+@pytest.fixture
+def shipped(ordered: Commands) -> Commands:
+    """The same, under way."""
+    _ok(ordered(*SHIPPED, "--reference", "NS-118", "--yes"))
+    return ordered
+
+
+def _ok(outcome: Outcome) -> Outcome:
+    assert outcome.code == 0, (outcome.err, outcome.error)
+    return outcome
+
+
+def _whole(book: Book) -> bool:
+    return book.prove().findings == ()
+
+
+def test_the_commands_are_in_the_program() -> None:
+    """`blankbook order` and `blankbook ship` are found."""
+    assert (MODULES["order"], MODULES["ship"]) == ("order", "ship")
+
+
+def test_an_order_says_what_it_is(run: Commands) -> None:
+    """Terms, totals, dates by the calendar; a dry run posts nothing."""
+    outcome = _ok(
+        run(
+            *ORDERED,
+            "--deposit",
+            "30%",
+            "--working-days",
+            "10",
+            "--transit-days",
+            "30",
+            "--dry-run",
+            "--json",
+        )
+    )
+    data = outcome.data
+    assert (data["document"], data["terms"], data["title_passes"]) == (None, "FOB", "on board")
+    assert (data["total"], data["deposit"]) == ("2150.00", "645.00")
+    assert (data["expected_ships"], data["expected_on"]) == ("2026-01-19", "2026-02-18")
+    assert "No closures were told" in data["remarks"][0]
+    assert _ok(run("order", "--all", "--json")).data == []
+
+
+def test_orders_are_listed_and_shown(shipped: Commands) -> None:
+    """The list has heads, the order its lines and shipments."""
+    (head,) = _ok(shipped("order", "--json")).data
+    assert (head["order"], head["state"], head["total"], head["currency"]) == (1, "open", "2150.00", "CNY")
+    data = _ok(shipped("order", "1", "--json")).data
+    assert [(line["sku"], line["quantity"], line["shipped"], line["to_ship"]) for line in data["lines"]] == [
+        (SAND, "100", "100", "0"),
+        (PLUM, "50", "50", "0"),
+    ]
+    assert (data["named_place"], data["shipments"][0]["takes_effect"]) == ("Port Rellan", "2026-01-23")
+
+
+def test_the_texts_say_the_same(shipped: Commands) -> None:
+    """Words for people: when the goods are the shop's, what is under way, what is expected."""
+    assert "once on board" in _ok(shipped("order", "1")).out
+    assert "Nine Sparrows" in _ok(shipped("order")).out
+    under_way = _ok(shipped("stock", "--under-way")).out
+    assert ("all under way" in under_way, "Expected, by week:" in under_way) == (True, True)
+    assert "not counted here: 314.33 USD" in _ok(shipped("stock")).err
+    assert "order 1" in _ok(shipped("show", "2")).out
+    assert "2,150.00 CNY" in _ok(shipped("show", "1")).out
+
+
+def test_days_are_told_by_the_orders_number(shipped: Commands) -> None:
+    """A later one is in force, none takes it back."""
+    assert _ok(shipped("order", "1", "--expect", "2026-03-20", "--json")).data["days_late"] == 11
+    assert _ok(shipped("order", "1", "--expect", "none", "--json")).data["dates"]["arrives"] is None
+
+
+def test_an_order_is_closed_with_a_reason(ordered: Commands, book: Book) -> None:
+    """Without one it is bad usage."""
+    assert isinstance(ordered("order", "1", "--close", "--yes").error, UsageError)
+    assert _ok(ordered("order", "1", "--close", "--why", "sold out", "--yes", "--json")).data["document"] == 2
+    assert _ok(ordered("order", "--json")).data == []
+    assert _whole(book)
+
+
+def test_a_shipment_is_under_way_at_the_rate_of_the_day_on_board(shipped: Commands, book: Book) -> None:
+    """2,150.00 yuan at 0.1462."""
+    rows = _ok(shipped("stock", "--under-way", "--json")).data
+    assert [(row["sku"], row["quantity"], row["value"], row["shipment"]) for row in rows] == [
+        (SAND, "100", "210.53", 2),
+        (PLUM, "50", "103.80", 2),
+    ]
+    assert set(rows[0]) == {
+        *("sku", "kind", "unit", "quantity", "value", "currency", "order", "shipment", "party"),
+        *("shipped_on", "expected_on", "days_late"),
+    }
+    assert _whole(book)
+
+
+def test_a_shipments_json_says_what_was_posted(ordered: Commands) -> None:
+    """With its charges, and nothing of it for a dry run."""
+    words = (*SHIPPED, "--charge", "freight 30.00 by quantity", "--json")
+    dry = _ok(ordered(*words, "--dry-run")).data
+    kept = _ok(ordered(*words, "--yes")).data
+    assert (dry["document"], dry["charge_documents"], dry["total"]) == (None, [], "314.33")
+    assert (kept["document"], kept["charge_documents"], kept["total_charges"]) == (2, [3], "30.00")
+
+
+def test_a_part_is_shipped_by_lines(ordered: Commands) -> None:
+    """In any capitals, in units of the item."""
+    data = _ok(ordered(*SHIPPED, "--line", "tee-sand-m 5 dozen", "--yes", "--json")).data
+    assert [(line["sku"], line["quantity"], line["amount_foreign"]) for line in data["lines"]] == [
+        (SAND, "60", "864.00")
+    ]
+
+
+def test_an_arrival_with_two_missing_pieces(shipped: Commands, book: Book) -> None:
+    """98 come in, two are credited at the invoice's price, and the order is complete."""
+    outcome = _ok(
+        shipped(
+            "receive",
+            "--order",
+            "1",
+            "--missing-line",
+            f"{SAND} 2 claimed",
+            "--date",
+            "2026-02-20",
+            "--yes",
+            "--json",
+        )
+    )
+    data = outcome.data
+    assert (data["document"], data["documents"], data["shipments"]) == (3, [3], [2])
+    assert (data["total_claimed"], data["total_landed"]) == ("4.21", "310.12")
+    assert [(lot["lot"], lot["quantity_on_hand"], lot["landed_cost"]) for lot in data["lots"]] == [
+        ("3.1", "98", "206.32"),
+        ("3.2", "50", "103.80"),
+    ]
+    assert "Order 1 is complete" in outcome.err
+    assert _whole(book)
+
+
+def test_an_arrival_is_shown_before_it_is_posted(shipped: Commands) -> None:
+    """With what is missing, and that nothing was posted."""
+    outcome = _ok(
+        shipped(
+            "receive",
+            "--order",
+            "1",
+            "--line",
+            f"{SAND} 40",
+            "--damaged-line",
+            f"{SAND} 1 expense",
+            "--date",
+            "2026-02-20",
+            "--dry-run",
+        )
+    )
+    assert "1 lost: an expense at once" in outcome.out
+    assert "this was a dry run" in outcome.err
+    assert _ok(shipped("order", "1", "--json")).data["state"] == "open"
+
+
+def test_more_than_shipped_and_something_else_arrive(shipped: Commands, book: Book) -> None:
+    """Both are purchases of their own."""
+    words = ("receive", "--order", "1", "--line", f"{SAND} 103", "--line", f"{PLUM} 50", "--rate", "0.15")
+    data = _ok(
+        shipped(*words, "--extra", "FILM-A3 10 for 20.00", "--date", "2026-02-20", "--yes", "--json")
+    ).data
+    assert [(line["sku"], line["quantity"]) for line in data["lines"] if line["is_extra"]] == [
+        (SAND, "3"),
+        ("FILM-A3", "10"),
+    ]
+    assert "at the order's price" in data["remarks"][0]
+    assert _whole(book)
+
+
+def test_a_lost_shipment_is_claimed(shipped: Commands, book: Book) -> None:
+    """Nothing arrives, all of it is credited."""
+    data = _ok(shipped("receive", "--order", "1", "--lost", "claimed", "--yes", "--json")).data
+    assert (data["lots"], data["total_claimed"]) == ([], "314.33")
+    assert _whole(book)
+
+
+def test_both_at_once(ordered: Commands, book: Book) -> None:
+    """Shipped and received with one command."""
+    words = (
+        "receive",
+        "--order",
+        "1",
+        "--shipped-on",
+        "2026-01-20",
+        "--rate",
+        "0.1462",
+        "--date",
+        "2026-02-20",
+    )
+    data = _ok(ordered(*words, "--yes", "--json")).data
+    assert (data["ship_document"], data["document"]) == (2, 3)
+    assert _whole(book)
+
+
+def test_a_packing_list_says_what_arrived(shipped: Commands, book: Book, tmp_path: Path) -> None:
+    """Read by a profile; what it says is missing is missing."""
+    sheet = tmp_path / "list.csv"
+    sheet.write_text(
+        "Supplier,Nine Sparrows\nReference,NS-118\nDate,2026-01-20\nCurrency,CNY\n\n"
+        "sku,quantity,unit,amount,missing,damaged,treat as,expires on,tax paid,charge,note\n"
+        f"{SAND},100,each,,2,,claimed,,,,\n{PLUM},50,each,,,,,,,,\n",
+        encoding="utf-8",
+    )
+    outcome = shipped("receive", str(sheet), "--order", "1", "--date", "2026-02-20", "--yes", "--json")
+    assert _ok(outcome).data["total_claimed"] == "4.21"
+    assert _whole(book)
+
+
+def test_an_order_is_read_from_a_file(run: Commands, tmp_path: Path) -> None:
+    """The same sheet as a shipment's, its charges left for later."""
+    sheet = tmp_path / "quote.csv"
+    sheet.write_text(
+        "Supplier,Mill Lane\nReference,Q-9\nDate,2026-01-07\nCurrency,USD\n\n"
+        "sku,quantity,unit,amount,missing,damaged,treat as,expires on,tax paid,charge,note\n"
+        f"{SAND},2,dozen,52.80,,,,,,freight 9.00 by value,\n",
+        encoding="utf-8",
+    )
+    data = _ok(run("order", str(sheet), "--terms", "destination", "--yes", "--json")).data
+    assert (data["party"], data["reference"], data["date"], data["title_passes"]) == (
+        *("Mill Lane", "Q-9", "2026-01-07"),
+        "arrival",
+    )
+    assert (data["lines"][0]["quantity"], data["lines"][0]["amount"]) == ("24", "52.80")
+    assert "no part of the order" in data["remarks"][0]
+
+
+def test_a_shipment_is_read_from_an_invoice_at_its_prices(
+    ordered: Commands, book: Book, tmp_path: Path
+) -> None:
+    """Where they are not the order's, that is said."""
+    sheet = tmp_path / "invoice.csv"
+    sheet.write_text(
+        "Supplier,Nine Sparrows\nReference,NS-119\nDate,2026-01-20\nCurrency,CNY\n\n"
+        "sku,quantity,unit,amount,missing,damaged,treat as,expires on,tax paid,charge,note\n"
+        f"{SAND},60,each,870.00,,,,,,,\n",
+        encoding="utf-8",
+    )
+    data = _ok(ordered("ship", "1", str(sheet), "--rate", "0.1462", "--yes", "--json")).data
+    assert (data["reference"], data["shipped_on"], data["total_foreign"]) == (
+        "NS-119",
+        "2026-01-20",
+        "870.00",
+    )
+    assert "not the order's, for TEE-SAND-M" in " ".join(data["remarks"])
+    assert _whole(book)
+
+
+def test_lead_times_are_a_table_and_a_picture(shipped: Commands, tmp_path: Path) -> None:
+    """Fifteen days to ship, thirty-one on the way; the picture is a PNG."""
+    _ok(shipped("receive", "--order", "1", "--date", "2026-02-20", "--yes"))
+    rows = _ok(shipped("order", "--lead-times", "--json")).data
+    assert [(row["stage"], row["count"], row["mean_days"], row["spread_days"]) for row in rows] == [
+        ("order to ship", 1, 15.0, None),
+        ("ship to arrival", 1, 31.0, None),
+    ]
+    picture = tmp_path / "lead.png"
+    assert "ship to arrival" in _ok(shipped("order", "--lead-times", "--picture", str(picture))).out
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert isinstance(shipped("order", "--lead-times", "--picture", str(picture)).error, Refused)
+
+
+def test_what_is_expected_is_listed_by_week(ordered: Commands) -> None:
+    """Also what is not shipped yet."""
+    _ok(ordered("order", "1", "--expect", "2026-03-25"))
+    rows = _ok(ordered("order", "--expected", "--json")).data
+    assert [(row["week"], row["sku"], row["shipment"], row["days_late"]) for row in rows] == [
+        ("2026-03-23", SAND, None, 6),
+        ("2026-03-23", PLUM, None, 6),
+    ]
+    assert "Late: order 1" in _ok(ordered("order", "--expected")).out
+
+
+REFUSALS: list[tuple[str, tuple[str, ...], type[Exception], str]] = [
+    ("terms that do not exist", (*ORDERED, "--terms", "DAF Border"), InputErrors, "are no delivery terms"),
+    ("old terms", (*ORDERED, "--terms", "DAT Port Rellan"), InputErrors, "replaced by DPU"),
+    ("no terms", ("order", "--line", f"{SAND} 1 at 1", "--party", "X"), UsageError, "--terms"),
+    ("no party", ("order", "--line", f"{SAND} 1 at 1", "--terms", "DDP"), InputErrors, "nobody is named"),
+    ("unknown item", (*ORDERED, "--line", "NOPE 1 at 1"), InputErrors, "NOPE"),
+    ("unknown title", (*ORDERED, "--title", "soon"), InputErrors, "shipping, on board, arrival"),
+    ("unknown country", (*ORDERED, "--closures", "XX"), InputErrors, "'XX'"),
+    ("deposit too large", (*ORDERED, "--deposit", "120%"), InputErrors, "more than the order"),
+    ("shipping more than ordered", (*SHIPPED, "--line", f"{SAND} 101"), InputErrors, "only 100 are left"),
+    ("receiving before shipping", ("receive", "--order", "1"), Refused, "--shipped-on"),
+    (
+        "another currency",
+        (*SHIPPED[:6], "--currency", "EUR", "--rate", "1.1"),
+        InputErrors,
+        "this invoice in EUR",
+    ),
+    ("lines without an order", ("receive", "--line", f"{SAND} 1"), UsageError, "go with --order"),
+    ("a price on arrival", ("receive", "--order", "1", "--line", f"{SAND} 1 at 2"), InputErrors, "--extra"),
+    (
+        "an unknown loss",
+        ("receive", "--order", "1", "--lost", "stolen"),
+        UsageError,
+        "claimed, normal, expense",
+    ),
+    ("no such order", ("ship", "7"), Refused, "there is no order 7"),
+    ("a picture without times", ("order", "--picture", "x.png"), UsageError, "--lead-times"),
+    ("an order is not amended", ("order", "1", "--line", f"{SAND} 1 at 1"), UsageError, "does not change"),
+]
+
+
+@pytest.mark.parametrize(
+    ("words", "error", "said"), [row[1:] for row in REFUSALS], ids=[row[0] for row in REFUSALS]
+)
+def test_bad_input_is_refused_and_nothing_is_posted(
+    ordered: Commands, book: Book, words: tuple[str, ...], error: type[Exception], said: str
+) -> None:
+    """With what is wrong and what to do."""
+    asked = (
+        words
+        if words[0] != "order" or "--date" not in words
+        else tuple("2026-01-06" if word == "2026-01-05" else word for word in words)
+    )
+    outcome = ordered(*asked, "--yes") if asked != ("order", "--picture", "x.png") else ordered(*asked)
+    assert isinstance(outcome.error, error), outcome.error
+    assert said in str(outcome.error)
+    assert book.rows("SELECT count(*) FROM document") == [(1,)]
+
+
+def test_two_orders_for_one_invoice_are_asked_about(shipped: Commands) -> None:
+    """The way out is another box, or another number."""
+    _ok(shipped("order", "--line", f"{SAND} 5 at 14.40", *ORDERED[5:], "--yes"))
+    outcome = shipped(
+        "ship", "3", "--date", "2026-01-21", "--rate", "0.1462", "--reference", "NS-118", "--yes"
+    )
+    assert isinstance(outcome.error, AlreadyPosted)
+    assert "--another-box" in str(outcome.error)
+
+
+def test_nobody_to_ask_posts_nothing(run: Commands, book: Book) -> None:
+    """Without --yes and a terminal."""
+    assert isinstance(run(*ORDERED).error, Refused)
+    assert book.rows("SELECT count(*) FROM document") == [(0,)]

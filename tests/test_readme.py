@@ -18,19 +18,26 @@ CONSOLE = re.compile(r"```console\n(.*?)```", re.DOTALL)
 
 @dataclass(frozen=True)
 class Example:
-    """One command of the README and what it prints; a line of three dots stands for any lines."""
+    """One command of the README, the day it is run on and what it prints.
+
+    A line of three dots stands for any lines.
+    """
 
     command: str
     output: str
+    today: str
 
 
 def examples() -> list[Example]:
     """Return the README's examples in order."""
     found = []
-    for block in CONSOLE.findall(README.read_text(encoding="utf-8")):
-        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+    text = README.read_text(encoding="utf-8")
+    days = [(each.start(), each[1]) for each in TODAY.finditer(text)]
+    for block in CONSOLE.finditer(text):
+        today = [day for place, day in days if place < block.start()][-1]
+        for part in re.split(r"^\$ ", block[1], flags=re.MULTILINE)[1:]:
             command, _, output = part.partition("\n")
-            found.append(Example(command, output))
+            found.append(Example(command, output, today))
     return found
 
 
@@ -61,12 +68,10 @@ def matches(expected: str, printed: str) -> bool:
 def test_readme_commands_print_what_the_readme_shows(tmp_path: Path) -> None:
     """Every console example of the README, run in order in one folder, prints what stands there."""
     text = README.read_text(encoding="utf-8")
-    today = TODAY.search(text)
-    assert today is not None
     for name, content in FILE.findall(text):
         (tmp_path / name).write_text(content, encoding="utf-8")
     for example in examples():
-        printed = run(example.command, tmp_path, today[1])
+        printed = run(example.command, tmp_path, example.today)
         assert matches(example.output, printed), f"$ {example.command}\n{printed}"
 
 

@@ -22,7 +22,7 @@ def show_under_way(
     with reading(context) as connection:
         shop = read_shop(connection)
         wanted = read_kind(kind, find_kinds(connection)).name if kind else None
-        rows = under_way(connection, (day or datetime.date.max).isoformat(), today())
+        rows = under_way(connection, (day or datetime.date.max).isoformat(), day or today())
         orders = find_orders(connection) if day is None and not json else ()
     rows = [row for row in rows if wanted in (None, row.kind)]
     if json:

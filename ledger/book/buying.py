@@ -63,11 +63,14 @@ class Goods:
         return offered_pack(unit, self.first, self.packs.get(self.first.sku, ()))
 
 
-def find_goods(connection: sqlite3.Connection, name: str, colour: str = "") -> Goods:
+def find_goods(
+    connection: sqlite3.Connection, name: str, colour: str = "", *, every_colour: bool = False
+) -> Goods:
     """Return the goods that a SKU or a style names.
 
-    A style comes in its sizes of one colour, the first unless one is named; the share of each size is
-    what ever left the shelf of it, or even while nothing has.
+    A style comes in its sizes of one colour, the first unless one is named, or with ``every_colour`` in
+    all of them unless one is; the share of each item is what ever left the shelf of it, or even while
+    nothing has.
 
     Raises Refused where the book has neither, with the nearest names.
     """
@@ -77,7 +80,8 @@ def find_goods(connection: sqlite3.Connection, name: str, colour: str = "") -> G
     if by_sku:
         found, label = by_sku, by_sku[0].sku
     elif of_style:
-        found, label = _one_colour(of_style, colour, find_ladders(connection))
+        of_colour = _every_colour if every_colour and not colour else _one_colour
+        found, label = of_colour(of_style, colour, find_ladders(connection))
     else:
         styles = {item.style for item in items.values() if item.style}
         raise Refused(
@@ -107,6 +111,25 @@ def _one_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tu
     chosen = [item for item in items if item.colour == wanted[0]]
     chosen.sort(key=lambda item: (size_sort_key(item.size, None, ladders), item.sku))
     return chosen, " ".join(filter(None, (items[0].style, wanted[0])))
+
+
+def _every_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tuple[list[Item], str]:
+    """Return all items of a style, colour by colour."""
+    del colour
+    found: list[Item] = []
+    for each in dict.fromkeys(item.colour for item in items):
+        found += _one_colour(items, each, own)[0] if each else [item for item in items if not item.colour]
+    return found, items[0].style
+
+
+def size_names(items: Sequence[Item]) -> dict[str, str]:
+    """Return by SKU what tells items of some goods apart: the size, the colour too where there are several."""
+    has_colours = len({fold(item.colour) for item in items}) > 1
+    names = {
+        item.sku: " ".join(filter(None, (item.colour if has_colours else "", item.size))) or item.sku
+        for item in items
+    }
+    return names if len(set(names.values())) == len(names) else {sku: sku for sku in names}
 
 
 def order_of(quote: Quote, goods: Goods, quantity: int) -> OrderQuantities:

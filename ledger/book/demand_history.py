@@ -8,6 +8,7 @@ import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
+from ledger.book.buying import size_names
 from ledger.book.orders import find_orders
 from ledger.catalogue.items import Item
 from ledger.sourcing.own_history import HistoryMonth, OwnHistory, SizeHistory
@@ -41,19 +42,19 @@ LAST_ENTRY = (
 def own_history(
     connection: sqlite3.Connection, label: str, items: Sequence[Item], today: datetime.date
 ) -> OwnHistory:
-    """Return the history of some goods, one entry for each item, named by its size.
+    """Return the history of some goods, one entry for each item, named by its size and colour as needed.
 
     It begins with the month in which anything first left the shop's shelves to be used or sold, at most 24
     months back, and ends with the last day the book tells of. An item that was never there is left out.
     """
     months, last = _months(connection, today)
-    coming = _coming(connection)
+    coming, names = _coming(connection), size_names(items)
     sizes = []
     for item in items:
         found = _size(connection, item, months, last)
         if any(found.left_milli) or found.on_hand_milli or found.days_out != _all_days(months):
-            more = coming[item.sku]
-            sizes.append(SizeHistory(found.name, found.left_milli, found.days_out, found.on_hand_milli, more))
+            more, name = coming[item.sku], names[item.sku]
+            sizes.append(SizeHistory(name, found.left_milli, found.days_out, found.on_hand_milli, more))
     if len(sizes) == 1:
         only = sizes[0]
         sizes = [SizeHistory("", only.left_milli, only.days_out, only.on_hand_milli, only.coming_milli)]
@@ -101,7 +102,7 @@ def _size(
     moves = connection.execute(ON_HAND_BY_DAY, (item.sku,)).fetchall()
     on_hand = sum(change for day, change, _ in moves if day <= last.isoformat())
     return SizeHistory(
-        name=item.size or item.sku,
+        name=item.sku,
         left_milli=tuple(left.get(month.month, 0) for month in months),
         days_out=_days_out(moves, months),
         on_hand_milli=max(0, on_hand),

@@ -19,7 +19,12 @@ Quantity = Annotated[
         "--quantity", metavar="N", help="How many: 144, or '5 pack'. Without it as many as came last time."
     ),
 ]
-Colour = Annotated[str, typer.Option("--colour", help="Which colour of a style; else its first.")]
+Colour = Annotated[
+    str,
+    typer.Option(
+        "--colour", help="Which colour of a style. Else its first with --prices, all of them for a decision."
+    ),
+]
 Entry = Annotated[
     str, typer.Option("--entry", metavar="DATE", help="The day of customs entry, which picks duty and fees.")
 ]

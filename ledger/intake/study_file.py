@@ -4,22 +4,26 @@ from __future__ import annotations
 
 import datetime
 import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from ledger.errors import Problem, StudyErrors, UsageError, ValueProblem
+from ledger.errors import Problem, Refused, StudyErrors, UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake import study_numbers as read
 from ledger.intake.nearest import did_you_mean, quoted
+from ledger.intake.study_history import history_table
 from ledger.intake.study_offers import Circumstances, read_offer
 from ledger.intake.toml_tables import Table
 from ledger.sourcing.demand import Demand, demand_from_history, guessed_demand, stated_demand, with_sizes
+from ledger.sourcing.own_history import OwnHistory, history_remarks
 from ledger.sourcing.study import LONGEST_HORIZON_MONTHS, Limits, MoneyTerms, Study, StudyOffer
 
 TOP_KEYS = (
-    "currency", "horizon_months", "sku", "need_by", "destination", "demand", "money", "limits", "obsolescence",
+    "currency", "horizon_months", "sku", "colour", "need_by", "destination", "demand", "money", "limits", "obsolescence",
     "offer",
 )  # fmt: skip
 DEMAND_KEYS = (
@@ -30,6 +34,9 @@ MONEY_KEYS = (
     "capital_per_year", "storage_per_unit_month", "cost_per_order", "salvage_fraction", "lost_margin",
     "obsolescence_per_year", "service_level",
 )  # fmt: skip
+RATE_KEYS = ("per_month", "per_year", "history", "low", "likely", "high")
+"""The keys of [demand] that say how much is wanted."""
+
 LIMIT_KEYS = ("probability", "worst_tenth", "cash", "weeks_of_cover", "space_units")
 
 MOST_BYTES = 1_000_000
@@ -39,10 +46,24 @@ MOST_HAZARD = Fraction(100)
 _SHARES_OFF = 0.005
 
 
-def read_study(path: Path, today: datetime.date) -> Study:
+HistoryOf = Callable[[str, str], OwnHistory]
+"""Returns the book's history of an SKU or style and a colour of it, or all; raises Refused where the book has neither."""
+
+
+def read_study(path: Path, today: datetime.date, history_of: HistoryOf | None = None) -> Study:
     """Return the study a file holds; orders are thought to be placed from ``today`` on.
 
+    What its [demand] leaves open comes from the book's history of its ``sku``, where there is a book.
+
     Raises UsageError where the file cannot be read, StudyErrors naming every problem in it.
+    """
+    return study_from(read_content(path), path.name, today, history_of)
+
+
+def read_content(path: Path) -> dict[str, Any]:
+    """Return the tables of a study's file as they stand.
+
+    Raises UsageError where the file cannot be read, StudyErrors where it is no TOML.
     """
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -52,7 +73,18 @@ def read_study(path: Path, today: datetime.date) -> Study:
         raise UsageError(f"{path} cannot be read: {error.strerror}. Name a study like study.toml.") from error
     except UnicodeDecodeError as error:
         raise UsageError(f"{path} is not a text in UTF-8: save it as UTF-8 text.") from error
-    return study_of(text, path.name, today)
+    return content_of(text, path.name)
+
+
+def content_of(text: str, source: str) -> dict[str, Any]:
+    """Return the tables of a TOML text; StudyErrors where it is none."""
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        problem = Problem(
+            source, f"it is no TOML: {error}.", "Compare it with the study.toml that comes along."
+        )
+        raise StudyErrors(source, [problem]) from error
 
 
 def study_of(text: str, source: str, today: datetime.date) -> Study:
@@ -60,18 +92,21 @@ def study_of(text: str, source: str, today: datetime.date) -> Study:
 
     Raises StudyErrors naming every problem in it.
     """
-    try:
-        content = tomllib.loads(text, parse_float=Decimal)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        problem = Problem(
-            source, f"it is no TOML: {error}.", "Compare it with the study.toml that comes along."
-        )
-        raise StudyErrors(source, [problem]) from error
+    return study_from(content_of(text, source), source, today)
+
+
+def study_from(
+    content: Mapping[str, Any], source: str, today: datetime.date, history_of: HistoryOf | None = None
+) -> Study:
+    """Return the study that a TOML file's tables hold; StudyErrors names every problem in them."""
     problems: list[Problem] = []
+    remarks: list[str] = []
     top = Table("", content, problems)
-    top.known(TOP_KEYS)
     try:
-        study = _study(top, today)
+        if history_of is not None:
+            top = Table("", _with_history(content, history_of, problems, remarks), problems)
+        top.known(TOP_KEYS)
+        study = _study(top, today, remarks)
     except ValueProblem as problem:
         problems.append(Problem(source, str(problem)))
         study = None
@@ -80,11 +115,46 @@ def study_of(text: str, source: str, today: datetime.date) -> Study:
     return study
 
 
-def _study(top: Table, today: datetime.date) -> Study:
+def _with_history(
+    content: Mapping[str, Any], history_of: HistoryOf, problems: list[Problem], remarks: list[str]
+) -> Mapping[str, Any]:
+    """Return the tables with what [demand] leaves open taken from the book's history of ``sku``."""
+    sku, demand = content.get("sku"), content.get("demand", {})
+    if not isinstance(sku, str) or not sku.strip() or not isinstance(demand, dict):
+        return content
+    is_stated = any(key in demand for key in RATE_KEYS)
+    try:
+        found = history_of(sku.strip(), str(content.get("colour", "")).strip())
+    except Refused as refusal:
+        # A study may be of goods the book does not have yet, as long as it says what is wanted.
+        if not is_stated:
+            problems.append(Problem("sku", str(refusal)))
+        return content
+    more = history_table(found)
+    if is_stated:
+        more = {"on_hand": more["on_hand"]} if _fits(more["on_hand"], demand) else {}
+    else:
+        remarks += [f"{found.label}: {text}" for text in history_remarks(found)]
+    taken = sorted(key for key in more if key not in demand)
+    if taken:
+        remarks.append(f"from the book, for {found.label} up to {found.through}: {', '.join(taken)}.")
+    return {**content, "demand": {**more, **demand}}
+
+
+def _fits(on_hand: object, demand: Mapping[str, Any]) -> bool:
+    """Return whether the book's stock can be told by the sizes a study has."""
+    sizes = demand.get("sizes")
+    return (
+        set(on_hand) <= set(sizes)
+        if isinstance(on_hand, dict) and isinstance(sizes, dict)
+        else not isinstance(on_hand, dict)
+    )
+
+
+def _study(top: Table, today: datetime.date, remarks: list[str]) -> Study:
     currency = _currency(top)
     money_table = top.table("money")
     money_table.known(MONEY_KEYS)
-    remarks: list[str] = []
     demand = _demand(top, remarks)
     money = _money(money_table, currency)
     shared = Circumstances(currency, top.text("destination", "US").upper(), today, money.cost_per_order_minor)
@@ -95,10 +165,28 @@ def _study(top: Table, today: datetime.date) -> Study:
         demand=demand,
         money=money,
         limits=_limits(top, currency),
-        offers=_offers(top, shared),
+        offers=tuple(_by_size(offer, demand) for offer in _offers(top, shared)),
         sku=top.text("sku"),
         need_by=read.day(top, "need_by"),
+        is_stock_known=top.table("demand").has("on_hand"),
         remarks=tuple(remarks),
+    )
+
+
+_WEIGHT_SCALE = 1_000_000
+
+
+def _by_size(offer: StudyOffer, demand: Demand) -> StudyOffer:
+    """Return an offer whose price depends on sizes with the shares that an order is split by."""
+    if not offer.is_priced_by_size or len(demand.sizes) == 1:
+        return offer
+    ratio = {share.size: share.pieces for share in offer.quote.rules.size_ratio}
+    return replace(
+        offer,
+        sizes=tuple(size.name for size in demand.sizes),
+        size_weights=tuple(
+            ratio.get(size.name, 0) if ratio else round(size.share * _WEIGHT_SCALE) for size in demand.sizes
+        ),
     )
 
 
@@ -303,4 +391,6 @@ def study_keys() -> dict[str, Any]:
         "offer.lead_time": offers.LEAD_KEYS,
         "offer.deposit": offers.DEPOSIT_KEYS,
         "offer.breaks": offers.BREAK_KEYS,
+        "offer.prices": offers.PRICE_KEYS,
+        "offer.insurance": offers.INSURANCE_KEYS,
     }

@@ -26,10 +26,13 @@ from ledger.sourcing.quote import (
     DISCOUNTS,
     DOMESTIC,
     MODES,
+    PER_ORDER,
+    SCOPES,
     Defects,
     Deposit,
     Entry,
     Freight,
+    Insurance,
     LeadTime,
     LocalCosts,
     OrderRules,
@@ -44,17 +47,20 @@ OFFER_KEYS = (
     "name", "origin", "currency", "exchange_rate", "breaks", "discount", "minimum", "multiple", "maximum",
     "quantity", "size_ratio", "terms", "freight", "duty", "duty_base", "entry_fees", "brokerage", "bond",
     "terminal", "delivery", "bank_fee", "cost_per_order", "defect_rate", "claim_returns", "lead_time",
-    "deposit", "closures", "weight_g", "volume_cm3",
+    "deposit", "closures", "weight_g", "volume_cm3", "prices", "breaks_by", "insurance", "included_freight",
+    "assist", "assist_per_unit", "sample",
 )  # fmt: skip
 FREIGHT_KEYS = (
     "per_order", "per_unit", "per_kg", "free_above", "minimum", "volumetric_cm3_per_kg", "weight_step_g",
-    "per_revenue_ton", "mode",
+    "per_revenue_ton", "minimum_revenue_tons", "mode", "inland", "currency", "exchange_rate",
 )  # fmt: skip
-DUTY_KEYS = ("rate", "from", "until", "program", "note", "checked")
+DUTY_KEYS = ("rate", "from", "until", "program", "note", "checked", "example")
 FEE_KEYS = ("rate", "minimum", "maximum", "informal", "formal_above", "harbor_rate")
 LEAD_KEYS = ("mean_days", "sd_days", "samples", "working_days")
 DEPOSIT_KEYS = ("fraction", "days_before_shipping")
 BREAK_KEYS = ("from", "price")
+PRICE_KEYS = ("sizes", "breaks")
+INSURANCE_KEYS = ("rate", "uplift", "minimum")
 _COUNTRY_LETTERS = 2
 
 
@@ -79,6 +85,7 @@ def read_offer(table: Table, shared: Circumstances) -> StudyOffer:
         on=shared.today + datetime.timedelta(days=round(_mean_days(table, lead))),
         currency=shared.currency,
         rate=_rate(table, currency, shared),
+        freight_rate=_freight_rate(table, currency, shared),
         destination=shared.destination,
         today=shared.today,
     )
@@ -105,8 +112,9 @@ def _quote(table: Table, origin: str, currency: str, shared: Circumstances) -> Q
         name=table.text("name") or "offer",
         origin=origin,
         currency=currency,
-        prices=(PriceGroup(_breaks(table, currency)),),
+        prices=_prices(table, currency),
         discount=table.choice("discount", DISCOUNTS, ALL_UNITS),
+        break_scope=table.choice("breaks_by", SCOPES, PER_ORDER),
         rules=OrderRules(
             minimum=max(1, read.whole(table, "minimum", 1)),
             multiple=max(1, read.whole(table, "multiple", 1)),
@@ -115,6 +123,9 @@ def _quote(table: Table, origin: str, currency: str, shared: Circumstances) -> Q
         ),
         terms=terms,
         freight=_freight(table, currency),
+        insurance=_insurance(table, currency),
+        included_freight_minor=read.money(table, "included_freight", currency),
+        sample_minor=read.money(table, "sample", currency),
         duty=_duty(table, origin, terms, shared),
         duty_base=table.choice("duty_base", ("FOB", "CIF"), "FOB"),
         entry_fees=_fees(table, shared.currency) if table.has("entry_fees") else None,
@@ -153,6 +164,31 @@ def _terms(table: Table) -> str:
         return ""
 
 
+def _prices(table: Table, currency: str) -> tuple[PriceGroup, ...]:
+    """Return the prices: one list of breaks for all sizes, or lists for some sizes each."""
+    content = read.rows(table, "prices")
+    if not content:
+        return (PriceGroup(_breaks(table, currency)),)
+    if table.has("breaks"):
+        table.note("prices", "breaks says the prices already.", "Keep one of breaks and prices.")
+    groups = []
+    for place, row in enumerate(content, 1):
+        inner = table.inner(f"prices {place}", row)
+        inner.known(PRICE_KEYS)
+        groups.append(PriceGroup(_breaks(inner, currency), sizes=inner.texts("sizes")))
+    return tuple(groups)
+
+
+def _insurance(table: Table, currency: str) -> Insurance:
+    insurance = table.table("insurance")
+    insurance.known(INSURANCE_KEYS)
+    return Insurance(
+        rate=read.fraction_of_one(insurance, "rate"),
+        uplift=read.number(insurance, "uplift", Fraction(1), least=Fraction(0)),
+        minimum_minor=read.money(insurance, "minimum", currency),
+    )
+
+
 def _breaks(table: Table, currency: str) -> tuple[PriceBreak, ...]:
     content = read.rows(table, "breaks")
     found = []
@@ -171,9 +207,11 @@ def _breaks(table: Table, currency: str) -> tuple[PriceBreak, ...]:
     return tuple(found)
 
 
-def _freight(table: Table, currency: str) -> Freight:
+def _freight(table: Table, goods_currency: str) -> Freight:
     freight = table.table("freight")
     freight.known(FREIGHT_KEYS)
+    own = freight.currency("currency")
+    currency = own or goods_currency
     volumetric = read.whole(freight, "volumetric_cm3_per_kg", 0)
     step = read.whole(freight, "weight_step_g", 0)
     return Freight(
@@ -184,8 +222,12 @@ def _freight(table: Table, currency: str) -> Freight:
         weight_step_grams=step or None,
         per_revenue_ton_minor=read.money(freight, "per_revenue_ton", currency),
         minimum_minor=read.money(freight, "minimum", currency),
-        free_above_minor=read.optional_money(freight, "free_above", currency),
+        # What is free is judged by the goods, in the prices' currency.
+        free_above_minor=read.optional_money(freight, "free_above", goods_currency),
+        minimum_revenue_tons=read.number(freight, "minimum_revenue_tons", Fraction(1), least=Fraction(0)),
+        inland_minor=read.money(freight, "inland", currency),
         mode=freight.choice("mode", ("", *MODES), ""),
+        currency=own,
     )
 
 
@@ -213,6 +255,7 @@ def _layer(row: Table) -> DutyLayer:
         program=row.text("program"),
         source=row.text("note"),
         checked_on=read.day(row, "checked"),
+        is_example=row.flag("example"),
     )
 
 
@@ -243,6 +286,8 @@ def _local(table: Table, currency: str) -> LocalCosts:
         terminal_minor=minor("terminal"),
         delivery_minor=minor("delivery"),
         bank_fee_minor=minor("bank_fee"),
+        assist_minor=minor("assist"),
+        assist_per_unit_minor=read.money(table, "assist_per_unit", currency),
     )
 
 
@@ -291,6 +336,13 @@ def _mean_days(table: Table, lead: LeadTimes) -> float:
     except ValueProblem as problem:
         table.note("closures", str(problem))
         return lead.mean_days
+
+
+def _freight_rate(table: Table, currency: str, shared: Circumstances) -> Fraction | None:
+    """Return the study's currency for one unit of the freight's, None where it has none of its own."""
+    freight = table.table("freight")
+    own = freight.text("currency").upper()
+    return None if own in {"", currency, shared.currency} else _rate(freight, own, shared)
 
 
 def _rate(table: Table, currency: str, shared: Circumstances) -> Fraction:

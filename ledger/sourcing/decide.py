@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ledger.errors import StudyErrors, ValueProblem
+from ledger.errors import StudyErrors
 from ledger.sourcing import alternatives as alternative_room
 from ledger.sourcing.alternatives import (
     BASE,
@@ -30,18 +30,16 @@ from ledger.sourcing.screen import Screen, ScreenInput, screen
 from ledger.sourcing.sensitivity import BreakEven, Lever, Swing, break_even, tornado
 from ledger.sourcing.simulate import unit_curves
 from ledger.sourcing.study import Study, study_faults
+from ledger.sourcing.trial_order import TrialOrder, trial_order, waiting_values
 from ledger.sourcing.verdict import DOMESTIC as DOMESTIC_WORD
 from ledger.sourcing.verdict import NEED_DATA, Field, Verdict, judge
-from ledger.sourcing.waiting import OneOrder, Waiting, value_of_waiting
+from ledger.sourcing.waiting import Waiting
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Numbers = NDArray[np.int64]
-
-LOOKING_WEEKS = (4, 8, 12, 26)
-"""After how many weeks of sales the decision could be taken instead."""
 
 DAYS_PER_YEAR = 365.0
 
@@ -51,7 +49,8 @@ class Decision:
     """Everything a buying decision says.
 
     ``bulk_plan`` is the offer from afar that the alternatives use, None where there is none; then
-    alternatives, switch points, tornado and waiting are empty or None too.
+    alternatives, switch points, tornado and waiting are empty or None too. ``focus`` is the order from afar
+    that saves most or loses least: what flips is asked of it.
     """
 
     study: Study
@@ -66,6 +65,8 @@ class Decision:
     break_even: BreakEven | None = None
     order_by: datetime.date | None = None
     waiting: tuple[Waiting, ...] = ()
+    trial: TrialOrder | None = None
+    focus: Alternative | None = None
     sensitivity: tuple[Swing, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -140,7 +141,7 @@ def _only_home(
     verdict = Verdict(DOMESTIC_WORD, held, tuple(reasons))
     return Decision(
         study, futures.count, futures.seed, plans, home, None, (held,), verdict,
-        order_by=_order_by(study, home), warnings=warnings,
+        order_by=_order_by(study, home), warnings=(*warnings, *_late(study, home)),
     )  # fmt: skip
 
 
@@ -198,9 +199,11 @@ def _weighed(
         screen=_screened(bulk, focus.quantity),
         break_even=break_even(lever, swings) if lever is not None else None,
         order_by=_order_by(study, home if uses_home else plan),
-        waiting=_waiting(bulk, focus),
+        waiting=waiting_values(bulk, focus),
+        trial=trial_order(bulk, focus, swings),
+        focus=focus if focus.quantity else None,
         sensitivity=swings,
-        warnings=warnings,
+        warnings=(*warnings, *_late(study, home if uses_home else plan)),
     )
 
 
@@ -286,42 +289,44 @@ def _screened(bulk: Bulk, quantity: int) -> tuple[ScreenInput, Screen] | None:
 
 
 def _order_by(study: Study, plan: OfferPlan | None) -> datetime.date | None:
-    """Return the latest date to order on, None where nothing says when goods are needed."""
-    need = study.need_by
-    on_hand = sum(size.on_hand for size in study.demand.sizes)
-    if need is None and on_hand:
-        need = study.today + datetime.timedelta(days=int(on_hand / study.demand.per_week * DAYS_PER_WEEK))
+    """Return the latest date to order on, None where nothing says when goods are needed.
+
+    Where the stock will not last until goods ordered today arrive, that is today.
+    """
+    need = study.need_by or runs_out_on(study)
     if need is None or plan is None:
         return None
-    return order_by(plan.offer.lead, need, study.money.service_level)
+    found = order_by(plan.offer.lead, need, study.money.service_level)
+    return study.today if found is None and study.need_by is None else found
 
 
-def _waiting(bulk: Bulk, focus: Alternative) -> tuple[Waiting, ...]:
-    """Return what some weeks of sales are worth before deciding; nothing where the rate is taken as known."""
-    demand, study = bulk.study.demand, bulk.study
-    if demand.is_rate_known or focus.quantity == 0 or bulk.domestic_minor is None:
+CHIEF_SHARE = 0.1
+"""A size of less demand than this does not call for an order when it runs out; our own rule."""
+
+
+def runs_out_on(study: Study) -> datetime.date | None:
+    """Return the day on which the first of the chief sizes is expected to run out; None where stock is not known."""
+    sizes = study.demand.sizes
+    if not study.is_stock_known and not any(size.on_hand for size in sizes):
+        return None
+    least = min(CHIEF_SHARE, max(size.share for size in sizes))
+    weeks = min(size.on_hand / (size.share * study.demand.per_week) for size in sizes if size.share >= least)
+    days = min(int(weeks * DAYS_PER_WEEK), (datetime.date.max - study.today).days)
+    return study.today + datetime.timedelta(days=days)
+
+
+def _late(study: Study, plan: OfferPlan | None) -> tuple[str, ...]:
+    """Return in words that the stock will not last until goods ordered today arrive."""
+    need = runs_out_on(study)
+    if study.need_by is not None or need is None or plan is None:
         return ()
-    quantity, good = focus.quantity, bulk.curve.good(focus.quantity)
-    values = bulk.values(quantity)
-    line = bulk.curve.linear_at(quantity)
-    keeping = values.week_minor * focus.expected_held_weeks / good
-    early = bulk.fixed_minor(quantity) - bulk.curve.total(quantity) - bulk.curve.offer.cost_per_order_minor
-    weeks = study.weeks - float(bulk.arrival.sum()) / len(bulk.arrival)
-    if weeks < 1:
+    if order_by(plan.offer.lead, need, study.money.service_level) is not None:
         return ()
-    try:
-        order = OneOrder(
-            domestic_cost=bulk.domestic_minor,
-            overseas_cost=line.unit_minor + keeping + early / good,
-            salvage=values.left_minor,
-            fixed_cost=bulk.curve.offer.cost_per_order_minor + line.fixed_minor,
-            weeks=weeks,
-        )
-        looked = [each for each in LOOKING_WEEKS if each < study.weeks]
-        return value_of_waiting(order, demand.rate, looked)
-    except ValueProblem:
-        # Too many pieces to sum over every count: then a few weeks tell next to nothing new either.
-        return ()
+    words = (
+        f"the stock lasts until about {need.isoformat()}, and goods from {plan.offer.name} ordered today take "
+        f"{plan.curve.lead_days:.0f} days on average: buy what is needed until then elsewhere."
+    )
+    return (words,)
 
 
 def _warnings(study: Study, plans: Sequence[OfferPlan], home: OfferPlan | None) -> tuple[str, ...]:

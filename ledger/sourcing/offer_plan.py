@@ -14,7 +14,6 @@ from ledger.sourcing.futures import Futures
 from ledger.sourcing.landed_estimate import GOODS, LandedEstimate, landed_estimate
 from ledger.sourcing.order_rules import least_quantity, step_of
 from ledger.sourcing.price_breaks import break_quantities
-from ledger.sourcing.quote import OrderLine, OrderQuantities
 from ledger.sourcing.study import MoneyTerms, Study, StudyOffer
 
 MONTHS_PER_YEAR = 12
@@ -47,9 +46,9 @@ class CostCurve:
     def at(self, quantity: int) -> LandedEstimate:
         """Return the estimate for an order of a quantity of at least 1."""
         if quantity not in self._known:
-            line = OrderLine(quantity, weight_grams=self.offer.weight_grams, volume_cm3=self.offer.volume_cm3)
-            order = OrderQuantities((line,))
-            self._known[quantity] = landed_estimate(self.offer.quote, order, self.offer.entry)
+            self._known[quantity] = landed_estimate(
+                self.offer.quote, self.offer.order(quantity), self.offer.entry
+            )
         return self._known[quantity]
 
     def total(self, quantity: int) -> float:

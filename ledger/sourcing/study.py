@@ -6,11 +6,12 @@ import datetime
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ledger.costing.spreading import spread
 from ledger.errors import Problem
 from ledger.sourcing.demand import WEEKS_PER_MONTH, Demand
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.order_rules import least_quantity
-from ledger.sourcing.quote import Entry, Quote
+from ledger.sourcing.quote import PER_SKU, Entry, OrderLine, OrderQuantities, Quote
 
 DEFAULT_FUTURES = 2000
 DEFAULT_SEED = 1
@@ -63,6 +64,7 @@ class StudyOffer:
     """One offer with the circumstances of an order under it.
 
     Weight and volume are of one piece, None where they are not known; freight by weight needs them.
+    ``sizes`` and ``size_weights`` say how an order is thought to be split where its price depends on that.
     """
 
     quote: Quote
@@ -71,6 +73,24 @@ class StudyOffer:
     cost_per_order_minor: float
     weight_grams: Fraction | None = None
     volume_cm3: Fraction | None = None
+    sizes: tuple[str, ...] = ()
+    size_weights: tuple[int, ...] = ()
+
+    def order(self, quantity: int) -> OrderQuantities:
+        """Return an order of so many pieces, by size where the price depends on sizes."""
+        counts = spread(quantity, self.size_weights) if any(self.size_weights) else [quantity]
+        names = self.sizes if any(self.size_weights) else ("",)
+        lines = tuple(
+            OrderLine(count, size=name, weight_grams=self.weight_grams, volume_cm3=self.volume_cm3)
+            for name, count in zip(names, counts, strict=True)
+            if count
+        )
+        return OrderQuantities(lines, with_sample=self.quote.sample_minor > 0)
+
+    @property
+    def is_priced_by_size(self) -> bool:
+        """Whether what an order costs depends on how it is split over sizes."""
+        return self.quote.break_scope == PER_SKU or any(group.sizes for group in self.quote.prices)
 
     @property
     def name(self) -> str:
@@ -85,7 +105,10 @@ class StudyOffer:
 
 @dataclass(frozen=True)
 class Study:
-    """What is to be decided, and what is known about it."""
+    """What is to be decided, and what is known about it.
+
+    ``is_stock_known`` says whether the stock on hand was stated, so that none at all means none.
+    """
 
     currency: str
     horizon_months: int
@@ -96,6 +119,7 @@ class Study:
     offers: tuple[StudyOffer, ...]
     sku: str = ""
     need_by: datetime.date | None = None
+    is_stock_known: bool = False
     remarks: tuple[str, ...] = ()
 
     @property
@@ -149,6 +173,14 @@ def _offer_faults(study: Study, offer: StudyOffer) -> list[Problem]:
                 f"{place} size_ratio",
                 f"no share of demand is given for {', '.join(strange)}.",
                 f"The sizes of [demand] are {', '.join(sizes)}: use the same names.",
+            )
+        )
+    if any(group.sizes for group in offer.quote.prices) and sizes == [""]:
+        faults.append(
+            Problem(
+                f"{place} prices",
+                "they go by size, and [demand] tells no sizes apart.",
+                "Give the share of each size: sizes = {S = 0.2, M = 0.8}.",
             )
         )
     if not 0 <= offer.quote.defects.rate < 1:

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
-from ledger.exact.numbers import show_scaled
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan
 from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE, Swing
 from ledger.sourcing.size_quantities import split_by_share
 from ledger.sourcing.verdict import BASE_AND_TOP_UP, BULK, NEED_DATA, TOO_CLOSE
-from ledger.views import figures
+from ledger.views.decision_figures import (
+    amount_text,
+    fixed,
+    money_data,
+    money_text,
+    percent,
+    plain,
+    unit_data,
+    unit_text,
+)
 from ledger.views.tables import Table, paragraphs
+from ledger.views.trial_order import trial_as_data, trial_text, waiting_text
 
 ALL_SIZES = "all"
 """Names the one size of a study that tells no sizes apart."""
@@ -23,7 +30,9 @@ CAUTION = (
     "An estimate, not customs or tax advice: class, value, origin and rate are the importer's responsibility; "
     "ask a licensed broker."
 )
-UNIT_PLACES = 4
+MOST_SIZES_ACROSS = 8
+"""More sizes or colours stand below each other."""
+
 _PLACES = 4
 _SHOWN_SWINGS = 8
 
@@ -37,8 +46,8 @@ def decision_text(decision: Decision) -> str:
         _reasons_text(decision),
         _flips_text(decision),
         _tornado_text(decision),
-        _waiting_text(decision),
-        _trial_text(decision),
+        waiting_text(decision),
+        trial_text(decision),
         "\n".join(f"Note: {each}" for each in decision.warnings),
         _drawn_text(decision),
     ]
@@ -60,7 +69,7 @@ def sentence(decision: Decision) -> str:
             f"{verdict.word}: buy {chosen.quantity} from {chosen.offer_name}{_by_size(decision, chosen)}"
             f"{_by_when(decision)}{rest}: expected to save {amount_text(decision, chosen.expected_saving)} "
             f"(± {amount_text(decision, chosen.standard_error)}) over {decision.study.horizon_months} months, ties up "
-            f"at most {amount_text(decision, chosen.cash_peak)}, and is cheaper in {_percent(chosen.probability_cheaper)} "
+            f"at most {amount_text(decision, chosen.cash_peak)}, and is cheaper in {percent(chosen.probability_cheaper)} "
             "of futures."
         )
     if verdict.word == TOO_CLOSE:
@@ -77,7 +86,7 @@ def _home_words(decision: Decision) -> str:
     home = decision.home
     if home is None or home.order_quantity is None:
         return "buy as you do now"
-    each = _unit(decision, home.cost_per_unit_minor)
+    each = unit_text(decision, home.cost_per_unit_minor)
     return (
         f"go on buying at {home.offer.name}, {home.order_quantity} at a time, for {each} a piece with ordering "
         "and holding"
@@ -88,6 +97,8 @@ def _by_size(decision: Decision, held: Alternative) -> str:
     sizes = decision.study.demand.sizes
     if len(sizes) == 1:
         return ""
+    if len(sizes) > MOST_SIZES_ACROSS:
+        return " (of each colour and size as below)"
     named = ", ".join(
         f"{size.name} {pieces}" for size, pieces in zip(sizes, held.quantities, strict=True) if pieces
     )
@@ -123,12 +134,12 @@ def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
     annual, again = plan.annual, plan.reordering
     figures_of_order = (
         f"{plan.order_quantity:,}",
-        _unit(decision, plan.curve.unit(plan.order_quantity)),
-        _fixed(plan.lead_time_days, 0),
-        _fixed(plan.orders_per_year, 1),
-        _fixed(again.reorder_at, 1),
-        _fixed(again.formula_reorder_at, 1),
-        _fixed(again.safety_stock, 1),
+        unit_text(decision, plan.curve.unit(plan.order_quantity)),
+        fixed(plan.lead_time_days, 0),
+        fixed(plan.orders_per_year, 1),
+        fixed(again.reorder_at, 1),
+        fixed(again.formula_reorder_at, 1),
+        fixed(again.safety_stock, 1),
     )
     amounts = (
         annual.goods, annual.freight_duty_fees, annual.ordering, annual.holding, annual.pipeline,
@@ -154,21 +165,33 @@ def _alternatives_text(decision: Decision) -> str:
             f"{held.quantity:,}",
             money_text(decision, held.expected_saving),
             money_text(decision, held.standard_error),
-            "" if held.probability_cheaper is None else _percent(held.probability_cheaper),
+            "" if held.probability_cheaper is None else percent(held.probability_cheaper),
             money_text(decision, held.worst_tenth),
             f"{held.expected_left:.1f}",
             f"{held.weeks_of_cover:.1f}",
             money_text(decision, held.cash_peak),
             "" if held.quantity == 0 else "never" if held.payback_weeks is None else str(held.payback_weeks),
-            _unit(decision, _each_sold(decision, held)),
+            unit_text(decision, _each_sold(decision, held)),
         )
     sizes = decision.study.demand.sizes
     if len(sizes) == 1:
         return table.text()
-    grid = Table(["pieces", *(f">{size.name}" for size in sizes), ">all"])
-    for held in decision.alternatives[1:]:
-        grid.add(held.name, *(f"{each:,}" for each in held.quantities), f"{held.quantity:,}")
-    return paragraphs([table.text(), grid.text()])
+    return paragraphs([table.text(), _sizes_text(decision)])
+
+
+def _sizes_text(decision: Decision) -> str:
+    """Return the pieces of each size from afar: sizes across, or down where there are many."""
+    sizes, bought = decision.study.demand.sizes, decision.alternatives[1:]
+    if len(sizes) <= MOST_SIZES_ACROSS:
+        grid = Table(["pieces", *(f">{size.name}" for size in sizes), ">all"])
+        for held in bought:
+            grid.add(held.name, *(f"{each:,}" for each in held.quantities), f"{held.quantity:,}")
+        return grid.text()
+    grid = Table(["pieces", *(f">{held.name}" for held in bought), ">there now"])
+    for place, size in enumerate(sizes):
+        grid.add(size.name, *(f"{held.quantities[place]:,}" for held in bought), f"{size.on_hand:,}")
+    grid.total("all", *(f"{held.quantity:,}" for held in bought), f"{sum(size.on_hand for size in sizes):,}")
+    return grid.text()
 
 
 def _each_sold(decision: Decision, held: Alternative) -> float | None:
@@ -190,9 +213,9 @@ def _flips_text(decision: Decision) -> str:
     if points.units_per_month is not None:
         lines.append(f"  demand: {points.units_per_month:.1f} a month")
     if points.landed_unit_minor is not None:
-        lines.append(f"  landed cost from afar: {_unit(decision, points.landed_unit_minor)} a piece")
+        lines.append(f"  landed cost from afar: {unit_text(decision, points.landed_unit_minor)} a piece")
     if points.domestic_unit_minor is not None:
-        lines.append(f"  price at home: {_unit(decision, points.domestic_unit_minor)} a piece")
+        lines.append(f"  price at home: {unit_text(decision, points.domestic_unit_minor)} a piece")
     if points.quantity_from is not None and points.quantity_to is not None:
         lines.append(f"  paying quantities: {points.quantity_from:,} to {points.quantity_to:,}")
     elif decision.screen is not None and not decision.screen[1].can_pay:
@@ -218,56 +241,10 @@ def _tornado_text(decision: Decision) -> str:
 
 def _value(decision: Decision, swing: Swing, value: float) -> str:
     if swing.assumption in {LANDED, DOMESTIC_PRICE}:
-        return _unit(decision, value)
+        return unit_text(decision, value)
     if swing.assumption in {CAPITAL, SALVAGE}:
-        return _fixed(value, 3)
-    return _fixed(value, 1)
-
-
-def _waiting_text(decision: Decision) -> str:
-    if not decision.waiting:
-        return ""
-    values = ", ".join(f"{each.weeks} weeks {amount_text(decision, each.value)}" for each in decision.waiting)
-    return (
-        f"Looking at sales first, then deciding, is worth: {values}. What those weeks themselves would save is not "
-        "taken off."
-    )
-
-
-def _trial_text(decision: Decision) -> str:
-    """Return what the smallest order from afar would cost first, and what it would tell."""
-    trial = decision.trial
-    if trial is None:
-        return ""
-    if not trial.is_smaller:
-        return (
-            f"A test order is not to be had: {trial.offer_name} takes no order below {trial.quantity:,}, and that is "
-            "the order itself."
-        )
-    saving = amount_text(decision, abs(trial.saving_minor))
-    costs = f"costs {saving} more than buying at home" if trial.saving_minor < 0 else f"itself saves {saving}"
-    parts = [
-        f"A test order of {trial.quantity:,} from {trial.offer_name}, its smallest, {costs} and is there after about "
-        f"{trial.weeks} weeks."
-    ]
-    if trial.sales_worth_minor is not None:
-        worth = amount_text(decision, trial.sales_worth_minor)
-        parts.append(f"The sales seen until then are worth {worth}; waiting shows them for nothing.")
-    limits = []
-    if trial.most_defects is not None:
-        limits.append(
-            f"more than {_percent(trial.most_defects)} are bad ({_percent(trial.defect_rate)} expected)"
-        )
-    if trial.most_days is not None:
-        limits.append(
-            f"goods take longer than {_fixed(trial.most_days, 0)} days ({_fixed(trial.lead_days, 0)} expected)"
-        )
-    if limits:
-        parts.append(
-            f"What only it shows is quality and time: the order of {trial.larger_quantity:,} saves nothing where "
-            f"{' or '.join(limits)}. How likely that is no figure here says, so it has no price."
-        )
-    return " ".join(parts)
+        return fixed(value, 3)
+    return fixed(value, 1)
 
 
 def _drawn_text(decision: Decision) -> str:
@@ -279,38 +256,6 @@ def _drawn_text(decision: Decision) -> str:
         f"{decision.futures:,} futures from seed {decision.seed}; demand: {decision.study.demand.source}. ± is one "
         "standard error of the simulation."
     )
-
-
-def amount_text(decision: Decision, minor: float) -> str:
-    """Return an amount with its currency."""
-    return f"{money_text(decision, minor)} {decision.study.currency}"
-
-
-def money_text(decision: Decision, minor: float) -> str:
-    """Return an amount in the study's currency, rounded to its minor unit."""
-    whole = _rounded(minor)
-    text = figures.money(abs(whole), decision.study.currency)
-    return f"-{text}" if whole < 0 else text
-
-
-def _rounded(minor: float) -> int:
-    """Return an amount in whole minor units; a half goes away from zero, as everywhere in the book."""
-    return int(minor + 0.5) if minor >= 0 else -int(-minor + 0.5)
-
-
-def _unit(decision: Decision, minor: float | None) -> str:
-    if minor is None:
-        return ""
-    places = max(UNIT_PLACES, exponent(decision.study.currency))
-    return _fixed(minor / 10 ** exponent(decision.study.currency), places)
-
-
-def _fixed(value: float, places: int) -> str:
-    return show_scaled(_rounded(value * 10**places), places)
-
-
-def _percent(chance: float | None) -> str:
-    return "" if chance is None else f"{_fixed(100 * chance, 1)} %"
 
 
 # As scripts take it.
@@ -328,18 +273,18 @@ def decision_as_data(decision: Decision) -> dict[str, Any]:
         "sentence": sentence(decision),
         "reasons": list(decision.verdict.reasons),
         "break_even": {
-            "units_per_month": _plain(points.units_per_month if points else None, 3),
-            "landed_unit_cost": _unit_data(decision, points.landed_unit_minor if points else None),
-            "domestic_unit_price": _unit_data(decision, points.domestic_unit_minor if points else None),
-            "quantity_from": _plain(points.quantity_from if points else None, 0),
-            "quantity_to": _plain(points.quantity_to if points else None, 0),
+            "units_per_month": plain(points.units_per_month if points else None, 3),
+            "landed_unit_cost": unit_data(decision, points.landed_unit_minor if points else None),
+            "domestic_unit_price": unit_data(decision, points.domestic_unit_minor if points else None),
+            "quantity_from": plain(points.quantity_from if points else None, 0),
+            "quantity_to": plain(points.quantity_to if points else None, 0),
         },
         "screen": _screen_data(decision),
         "order_by": decision.order_by.isoformat() if decision.order_by else None,
         "value_of_waiting": [
             {"weeks": each.weeks, "value": money_data(decision, each.value)} for each in decision.waiting
         ],
-        "test_order": _trial_data(decision),
+        "test_order": trial_as_data(decision),
         "sensitivity": [_swing_data(decision, swing) for swing in decision.sensitivity],
         "warnings": list(decision.warnings),
         "futures": decision.futures,
@@ -347,29 +292,11 @@ def decision_as_data(decision: Decision) -> dict[str, Any]:
     }
 
 
-def _trial_data(decision: Decision) -> dict[str, Any] | None:
-    trial = decision.trial
-    if trial is None:
-        return None
-    worth = trial.sales_worth_minor
-    return {
-        "offer": trial.offer_name,
-        "quantity": str(trial.quantity),
-        "before_quantity": str(trial.larger_quantity),
-        "is_smaller": trial.is_smaller,
-        "expected_saving": money_data(decision, trial.saving_minor),
-        "weeks": trial.weeks,
-        "sales_worth": None if worth is None else money_data(decision, worth),
-        "most_defects": _plain(trial.most_defects, _PLACES),
-        "most_lead_time_days": _plain(trial.most_days, 1),
-    }
-
-
 def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
     offer, quantity = plan.offer, plan.order_quantity
     annual, again = plan.annual, plan.reordering
     origin = "domestic" if offer.is_domestic else offer.quote.origin
-    head = {"name": offer.name, "origin": origin, "lead_time_days": _plain(plan.lead_time_days, 1)}
+    head = {"name": offer.name, "origin": origin, "lead_time_days": plain(plan.lead_time_days, 1)}
     if quantity is None or annual is None or again is None:
         empty = (
             "order_quantity", "quantity_by_size", "landed_unit_cost", "cost_per_unit_sold", "reorder_point",
@@ -383,13 +310,13 @@ def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
         **head,
         "order_quantity": str(quantity),
         "quantity_by_size": _sizes_of_offer(decision, plan, quantity),
-        "landed_unit_cost": _unit_data(decision, plan.curve.unit(quantity)),
-        "cost_per_unit_sold": _unit_data(decision, plan.cost_per_unit_minor),
-        "reorder_point": _plain(again.reorder_at, 2),
-        "safety_stock": _plain(again.safety_stock, 2),
-        "reorder_point_by_formula": _plain(again.formula_reorder_at, 2),
-        "safety_stock_by_formula": _plain(again.formula_safety_stock, 2),
-        "orders_per_year": _plain(plan.orders_per_year, 4),
+        "landed_unit_cost": unit_data(decision, plan.curve.unit(quantity)),
+        "cost_per_unit_sold": unit_data(decision, plan.cost_per_unit_minor),
+        "reorder_point": plain(again.reorder_at, 2),
+        "safety_stock": plain(again.safety_stock, 2),
+        "reorder_point_by_formula": plain(again.formula_reorder_at, 2),
+        "safety_stock_by_formula": plain(again.formula_safety_stock, 2),
+        "orders_per_year": plain(plan.orders_per_year, 4),
         "annual": {part: money_data(decision, getattr(annual, part)) for part in parts},
     }
 
@@ -419,13 +346,13 @@ def _alternative_data(decision: Decision, held: Alternative) -> dict[str, Any]:
         },
         "expected_saving": money_data(decision, held.expected_saving),
         "standard_error": money_data(decision, held.standard_error),
-        "probability_cheaper": None if is_home else _plain(held.probability_cheaper, _PLACES),
+        "probability_cheaper": None if is_home else plain(held.probability_cheaper, _PLACES),
         "worst_tenth": money_data(decision, held.worst_tenth),
-        "leftover_units": _plain(held.expected_left, 2),
-        "weeks_of_cover": _plain(held.weeks_of_cover, 2),
+        "leftover_units": plain(held.expected_left, 2),
+        "weeks_of_cover": plain(held.weeks_of_cover, 2),
         "cash_peak": money_data(decision, held.cash_peak),
         "payback_weeks": held.payback_weeks,
-        "cost_per_unit_sold": _unit_data(decision, _each_sold(decision, held)),
+        "cost_per_unit_sold": unit_data(decision, _each_sold(decision, held)),
     }
 
 
@@ -436,11 +363,11 @@ def _screen_data(decision: Decision) -> dict[str, Any] | None:
     window = found.window
     return {
         "can_pay": found.can_pay,
-        "quantity_from": _plain(window.quantity_from if window else None, 2),
-        "quantity_to": _plain(window.quantity_to if window else None, 2),
-        "best_quantity": _plain(found.best_quantity, 2),
+        "quantity_from": plain(window.quantity_from if window else None, 2),
+        "quantity_to": plain(window.quantity_to if window else None, 2),
+        "best_quantity": plain(found.best_quantity, 2),
         "best_saving": None if found.best_saving is None else money_data(decision, found.best_saving),
-        "naive_quantity": _plain(found.naive_quantity, 2),
+        "naive_quantity": plain(found.naive_quantity, 2),
     }
 
 
@@ -448,7 +375,7 @@ def _swing_data(decision: Decision, swing: Swing) -> dict[str, Any]:
     is_money = swing.assumption in {LANDED, DOMESTIC_PRICE}
 
     def shown(value: float | None) -> str | None:
-        return _unit_data(decision, value) if is_money else _plain(value, _PLACES)
+        return unit_data(decision, value) if is_money else plain(value, _PLACES)
 
     return {
         "assumption": swing.assumption,
@@ -458,23 +385,3 @@ def _swing_data(decision: Decision, swing: Swing) -> dict[str, Any]:
         "saving_high": money_data(decision, swing.saving_high),
         "flips_at": shown(swing.flips_at),
     }
-
-
-def money_data(decision: Decision, minor: float) -> str:
-    """Return an amount in the study's currency as scripts take it."""
-    return show_money(_rounded(minor), decision.study.currency)
-
-
-def _unit_data(decision: Decision, minor: float | None) -> str | None:
-    if minor is None:
-        return None
-    places = exponent(decision.study.currency) + UNIT_PLACES
-    return show_scaled(_rounded(minor * 10**UNIT_PLACES), places)
-
-
-def _plain(value: float | None, places: int) -> str | None:
-    """Return a figure without trailing zeros."""
-    if value is None:
-        return None
-    text = _fixed(value, places)
-    return text.rstrip("0").rstrip(".") if places else text

@@ -8,7 +8,7 @@ from typing import Any
 from ledger.intake.study_differences import Difference
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
-from ledger.views.decision import money_data, money_text
+from ledger.views.decision_figures import money_data, money_text
 from ledger.views.tables import Table, paragraphs
 
 
@@ -48,9 +48,9 @@ class MovedAnswer:
 
 
 def best_of(decision: Decision) -> Alternative | None:
-    """Return the alternative with goods from afar that saves most, None where there is none."""
-    found = [each for each in decision.alternatives if each.quantity]
-    return max(found, key=lambda each: each.expected_saving, default=None)
+    """Return the order from afar that saves most or loses least, None where there is none."""
+    chosen = decision.verdict.chosen
+    return chosen if chosen.quantity else decision.focus
 
 
 def moved_text(moved: MovedAnswer) -> str:
@@ -62,8 +62,12 @@ def moved_text(moved: MovedAnswer) -> str:
     head = f"{names}. {_why(moved)}"
     table = Table(["what differs", moved.before_name, moved.after_name, "changed alone", ">buys", ">saves"])
     table.add("as it was", "", "", before.word, *_bought(moved.before))
+    idle = []
     for step in moved.steps:
         difference = step.difference
+        if step.alone is not None and _figures(step.alone) == _figures(moved.before):
+            idle.append(difference.place)
+            continue
         said = (
             ("not by itself", "", "")
             if step.alone is None
@@ -72,8 +76,18 @@ def moved_text(moved: MovedAnswer) -> str:
         table.add(difference.place, difference.before, difference.after, *said)
     table.total("all together", "", "", after.word, *_bought(moved.after))
     rest = moved.count - len(moved.steps)
-    more = f"{rest} more figures differ; they are not taken one by one." if rest > 0 else ""
-    return paragraphs([head, table.text(), more])
+    return paragraphs(
+        [
+            head,
+            table.text(),
+            f"Differs too, and by itself changes nothing: {', '.join(idle)}." if idle else "",
+            f"{rest} more figures differ; they are not taken one by one." if rest > 0 else "",
+        ]
+    )
+
+
+def _figures(decision: Decision) -> tuple[str, ...]:
+    return (decision.verdict.word, *_bought(decision))
 
 
 def _why(moved: MovedAnswer) -> str:

@@ -91,7 +91,7 @@ def uncommented() -> str:
     for again in ("per_year", "history", "days_out_of_stock", "low", "likely", "high"):
         text = re.sub(rf"^{again} = .*$", "", text, flags=re.MULTILINE)
     for again in (
-        r"lead_time = \{mean_days = 55.*", r"lead_time = \{samples.*", r"duty = \[\{rate = \"0.165\", program.*"
+        r"breaks = \[\{from = 100.*", r"lead_time = \{mean_days = 55.*", r"lead_time = \{samples.*", r"duty = \[\{rate = \"0.165\", program.*"
     ):  # fmt: skip
         text = re.sub(rf"^{again}$", "", text, flags=re.MULTILINE)
     return text

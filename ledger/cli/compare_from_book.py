@@ -1,0 +1,97 @@
+"""The study that `blankbook compare SKU` and `compare STYLE` decide: the book's quotes, history and stock."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import typer
+
+from ledger.book.buying import Day, find_goods, find_market
+from ledger.book.demand_history import own_history
+from ledger.book.shop import read_shop
+from ledger.cli.common import reading, say, today, typed
+from ledger.cli.compare_decision import AskedStudy, goods_words
+from ledger.cli.compare_options import DecisionWish
+from ledger.errors import BookMissing, Refused, UsageError, ValueProblem
+from ledger.intake.book_study import BookStudy, book_study
+from ledger.intake.paying_rates import PayingRates, read_typed_rates
+from ledger.intake.study_file import content_of, study_from
+from ledger.sourcing.own_history import OwnHistory
+
+
+def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | None:
+    """Return the study the book gives; None where it was written and has no demand to decide by yet.
+
+    Raises Refused where nobody offers the goods, or nothing of them ever left the shelf.
+    """
+    own = _own_study(context, wish)
+    if not own.offers:
+        raise Refused(_no_offer(context, own))
+    if wish.write_study:
+        _write(Path(wish.write_study), own.text)
+        say(f"Wrote {wish.write_study}.")
+    if own.history.is_empty:
+        if wish.write_study:
+            say(f"None of {own.label} left the shelf yet: fill in [demand] in it, then compare it.")
+            return None
+        raise Refused(
+            f"none of {own.label} left the shelf yet (used, sold, given as a sample), so the book does not say "
+            "what will be wanted. Write the study and put in how many you expect: "
+            f"{typed(context, f'compare {goods_words(wish)} --write-study study.toml')}"
+        )
+    content = content_of(own.text, own.label)
+    study = study_from(content, own.label, today())
+    return AskedStudy(
+        own.label, content, replace(study, remarks=(*study.remarks, *own.left_out, *own.remarks)), own.history
+    )
+
+
+def history_from_book(context: typer.Context, name: str, colour: str) -> OwnHistory:
+    """Return the book's history of an SKU or style that a study names.
+
+    Raises Refused where there is no book to look in, or it has neither.
+    """
+    try:
+        with reading(context) as connection:
+            goods = find_goods(connection, name, colour, every_colour=True)
+            return own_history(connection, goods.label, goods.items, today())
+    except (BookMissing, UsageError) as problem:
+        raise Refused(f"'{name}' could not be looked up: {problem}") from problem
+
+
+def _own_study(context: typer.Context, wish: DecisionWish) -> BookStudy:
+    now = today()
+    with reading(context) as connection:
+        shop = read_shop(connection)
+        try:
+            given = read_typed_rates(list(wish.rates), shop.currency)
+        except ValueProblem as problem:
+            raise UsageError(f"--rate: {problem}") from problem
+        rates = PayingRates(connection, shop.currency, now, given, {})
+        goods = find_goods(connection, wish.subject, wish.colour, every_colour=True)
+        market = find_market(connection, shop, goods, Day(now, now), rates.rate_of)
+        found = book_study(connection, shop, market, now)
+    words = tuple(
+        f"one {code} is taken as {float(rate.rate):.6g} {shop.currency}: {rate.source}."
+        for code, rate in rates.used.items()
+    )
+    return replace(found, remarks=(*found.remarks, *words))
+
+
+def _no_offer(context: typer.Context, own: BookStudy) -> str:
+    reasons = "\n".join(f"  - {each}" for each in own.left_out)
+    if reasons:
+        return f"no offer for {own.label} can be studied:\n{reasons}"
+    return (
+        f"nobody offers {own.label}: the book has no quote for it. Enter what suppliers offer: "
+        f"{typed(context, 'quotes template quotes.xlsx')}"
+    )
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except OSError as error:
+        raise Refused(f"{path} cannot be written: {error.strerror}.") from error

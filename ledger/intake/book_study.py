@@ -1,0 +1,356 @@
+"""The buying study that a book gives: its quotes in force, its own demand and lead times, stated assumptions."""
+
+from __future__ import annotations
+
+import datetime
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ledger.book.buying import Goods, Market, entry_fees_of, order_line, size_names
+from ledger.book.demand_history import own_history
+from ledger.book.purchases import lead_days
+from ledger.book.shop import Shop
+from ledger.catalogue.items import Item
+from ledger.errors import RateUnknown, ValueProblem
+from ledger.intake.study_history import history_table
+from ledger.intake.write_study import (
+    WrittenOffer,
+    comment,
+    inline,
+    listed,
+    offer_lines,
+    text_of,
+)
+from ledger.sourcing.closures import read_closures
+from ledger.sourcing.duties import DutyLayer, layers_for
+from ledger.sourcing.incoterms import buyer_pays
+from ledger.sourcing.lead_time import LeadTimes
+from ledger.sourcing.own_history import OwnHistory, history_remarks, size_shares
+from ledger.sourcing.price_breaks import covers
+from ledger.sourcing.quote import PER_COLOUR, PER_ORDER, PER_SKU, LeadTime, PriceBreak, PriceGroup, Quote
+
+EACH = "each"
+
+ENOUGH_ORDERS = 3
+"""From so many own orders on, what they took says how lead times spread; fewer only say the mean."""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """A figure nobody stated: its table and key in a study, its value, and what it means."""
+
+    table: str
+    key: str
+    value: str
+    meaning: str
+
+    @property
+    def place(self) -> str:
+        """Where it stands in a study."""
+        return f"[{self.table}] {self.key}" if self.table else self.key
+
+
+ASSUMPTIONS = (
+    Assumption("", "horizon_months", "12", "how many months ahead the decision looks"),
+    Assumption("money", "capital_per_year", "0.12", "what a year on the shelf costs, of the landed cost"),
+    Assumption("money", "storage_per_unit_month", '"0"', "rent for a piece's place"),
+    Assumption("money", "cost_per_order", '"0"', "placing and handling an order: your time has a price, too"),
+    Assumption("money", "salvage_fraction", "0.0", "what a leftover fetches, of its landed cost"),
+    Assumption("money", "obsolescence_per_year", "0.0", "how often a year a size goes out of use"),
+    Assumption("money", "service_level", "0.95", "how sure stock should last until an order arrives"),
+    Assumption("limits", "probability", "0.8", "a bulk must be cheaper in at least so many futures"),
+)
+"""What is taken where nobody says: cautious round figures of our own, each to be changed in the study."""
+
+UNUSED_LIMITS = (
+    ('# worst_tenth = "-300"', "the worst tenth of futures must save more than this on average"),
+    ('# cash = "2500"', "the most cash to tie up"),
+    ("# weeks_of_cover = 52", "the most weeks of demand to buy at once"),
+    ("# space_units = 400", "what fits on the shelf"),
+)
+
+
+@dataclass(frozen=True)
+class BookStudy:
+    """A study as the book gives it.
+
+    Attributes:
+        text: the study as commented TOML: what is decided is read from it.
+        label: what it is about.
+        history: the shop's own demand.
+        offers: how many offers it has.
+        left_out: which offers were left out, and why.
+        remarks: what to be careful about.
+    """
+
+    text: str
+    label: str
+    history: OwnHistory
+    offers: int
+    left_out: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today: datetime.date) -> BookStudy:
+    """Return the study of some goods that the book gives.
+
+    An offer that cannot be studied is left out with the reason.
+    """
+    goods = market.goods
+    history = own_history(connection, goods.label, goods.items, today)
+    left_out = [f"{each.name} is left out: {each.reason}" for each in market.left_out]
+    remarks = [] if history.is_empty else list(history_remarks(history))
+    if goods.first.base_unit != EACH:
+        remarks.append(f"a piece is one {goods.first.base_unit} here.")
+    maker = _OfferMaker(connection, shop, market, history, today)
+    offers = []
+    for quote in market.quotes:
+        try:
+            offers.append(maker.offer(quote))
+        except (ValueProblem, RateUnknown) as problem:
+            left_out.append(f"{quote.name} is left out: {problem}")
+            continue
+        if not offers[-1].quote.lead_time.samples and not offers[-1].quote.lead_time.mean_days:
+            remarks.append(f"{quote.name} says no lead time: it is taken to deliver at once.")
+    lines = [
+        *_head(goods, history, shop, today),
+        *_demand(history, goods),
+        *_money(),
+        *(line for offer in offers for line in offer_lines(offer, shop.currency)),
+    ]
+    return BookStudy(
+        "\n".join(lines) + "\n", goods.label, history, len(offers), tuple(left_out), tuple(remarks)
+    )
+
+
+def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -> list[str]:
+    only = f"sku = {text_of(goods.first.sku)}" if len(goods.items) == 1 else ""
+    lines = [
+        comment(
+            f"A buying study of {goods.label}, as the book gave it on {today.isoformat()}; its records go up to "
+            f"{history.through}.\nChange a figure and run: blankbook compare THIS-FILE.toml\n"
+            "Why the answer moved: blankbook compare THIS-FILE.toml --against EARLIER-FILE.toml"
+        ),
+        f"currency = {text_of(shop.currency)}",
+        *_assumed(""),
+    ]
+    if only:
+        lines.append(only)
+    if shop.country:
+        lines.append(f"destination = {text_of(shop.country)}")
+    return [*lines, f"# need_by = {today.isoformat()}   # when the goods must be there", ""]
+
+
+def _assumed(table: str) -> list[str]:
+    return [
+        f"{each.key} = {each.value}   # assumed: {each.meaning}"
+        for each in ASSUMPTIONS
+        if each.table == table
+    ]
+
+
+def _demand(history: OwnHistory, goods: Goods) -> list[str]:
+    given = history_table(history)
+    even = "shares of what left, by the time each was there"
+    if history.is_empty and len(goods.items) > 1:
+        names = list(size_names(goods.items).values())
+        given["sizes"] = dict.fromkeys([size.name for size in history.sizes if size.name] or names, 1)
+        even = "even, for none left yet"
+    lines = ["[demand]"]
+    if "history" in given:
+        months = f"{history.months[0].month} to {history.months[-1].month}"
+        lines += [
+            comment(
+                f"What left the shelf a month, {months}: used in jobs, sold, given as samples, own use."
+                " In its place: per_month = 60, or low, likely and high."
+            ),
+            f"history = {listed(map(str, given['history']))}",
+        ]
+    else:
+        lines.append(
+            comment(
+                "Nothing of it left the shelf yet. Say how many a month you expect (low and high: one chance in "
+                "ten each):\nlow = 10\nlikely = 25\nhigh = 50"
+            )
+        )
+    if "days_out_of_stock" in given:
+        lines.append(
+            f"days_out_of_stock = {listed(map(str, given['days_out_of_stock']))}"
+            "   # of 30.4 a month: none there, or outside the history"
+        )
+    if "sizes" in given:
+        lines.append(f"sizes = {inline(given['sizes'])}   # {even}")
+    on_hand = given["on_hand"]
+    said = inline(on_hand) if isinstance(on_hand, dict) else str(on_hand)
+    return [*lines, f"on_hand = {said}   # on the shelf, and on its way", ""]
+
+
+def _money() -> list[str]:
+    limits = [f"{line}   # {meaning}" for line, meaning in UNUSED_LIMITS]
+    return ["[money]", *_assumed("money"), "", "[limits]", *_assumed("limits"), *limits]
+
+
+@dataclass(frozen=True)
+class _OfferMaker:
+    """Makes the offers of a study from the quotes of a market."""
+
+    connection: sqlite3.Connection
+    shop: Shop
+    market: Market
+    history: OwnHistory
+    today: datetime.date
+
+    def offer(self, quote: Quote) -> WrittenOffer:
+        """Return one quote as a study's offer; ValueProblem where it cannot be one."""
+        goods, entry = self.market.goods, self.market.entries[quote.name]
+        items = self._items()
+        lead, words = self._lead(quote)
+        closures = read_closures(quote.closures)
+        mean = LeadTimes(
+            lead.mean_days, lead.sd_days, tuple(map(float, lead.samples)), closures=closures, start=self.today
+        ).mean_total()
+        entered = self.today + datetime.timedelta(days=round(mean))
+        duty = self._duty(quote, items[0], entered, entry.duty_layers)
+        written = replace(
+            by_the_piece(replace(quote, prices=_groups(quote, items, goods)), _colours(quote, items)),
+            lead_time=lead,
+            duty=(),
+            entry_fees=entry_fees_of(quote, self.shop, entered),
+            sample_minor=quote.sample_minor if quote.name in self.market.first_orders else Fraction(0),
+        )
+        is_same = quote.currency == self.shop.currency
+        return WrittenOffer(
+            quote=written,
+            duty=duty,
+            rate=None if is_same else entry.rate,
+            freight_rate=entry.freight_rate,
+            weight_grams=self._mean(quote, items, "weight_mg"),
+            volume_cm3=self._mean(quote, items, "volume_mm3"),
+            lead_words=words,
+        )
+
+    def _items(self) -> list[Item]:
+        """Return the items that the history has sizes of; all of them where it is empty."""
+        goods = self.market.goods
+        names = {size.name for size in self.history.sizes}
+        called = size_names(goods.items)
+        found = [item for item in goods.items if called[item.sku] in names]
+        return found or list(goods.items)
+
+    def _lead(self, quote: Quote) -> tuple[LeadTime, str]:
+        """Return the lead time by the shop's own orders where there are any, else as quoted, and in words which."""
+        own = lead_days(self.connection, quote.supplier)
+        said = quote.lead_time
+        count = f"{len(own)} own order{'' if len(own) == 1 else 's'}"
+        if len(own) >= ENOUGH_ORDERS or (own and not said.mean_days):
+            return LeadTime(samples=tuple(own)), f"days that {count} took"
+        if own:
+            mean = sum(own) / len(own)
+            return replace(
+                said, mean_days=round(mean, 1), samples=()
+            ), f"{count} took that long; spread as quoted"
+        return replace(said, samples=()), "as quoted"
+
+    def _duty(
+        self, quote: Quote, item: Item, on: datetime.date, layers: Sequence[DutyLayer]
+    ) -> tuple[DutyLayer, ...]:
+        """Return the duty layers that hold for the goods on the day of entry, for these goods alone."""
+        is_foreign = not quote.is_domestic and quote.origin != self.shop.country
+        if not is_foreign or not buyer_pays(quote.terms, is_foreign=True).duty:
+            return ()
+        found = layers_for(quote.duty or layers, quote.customs_class or item.customs_class, quote.origin, on)
+        return tuple(replace(layer, class_prefix="", origin="") for layer in found)
+
+    def _mean(self, quote: Quote, items: Sequence[Item], field: str) -> Fraction | None:
+        """Return the mean of a measure by the sizes' shares, in thousands of its unit; freight goes by it."""
+        freight = quote.freight
+        values = [getattr(item, field) for item in items]
+        if not (freight.per_kg_minor or freight.per_revenue_ton_minor):
+            return None
+        if None in values:
+            needs = field == "weight_mg" or freight.per_revenue_ton_minor or freight.volumetric_cm3_per_kg
+            if needs:
+                what, without = ("weight", "") if field == "weight_mg" else ("volume", "")
+                names = ", ".join(
+                    item.sku for item, value in zip(items, values, strict=True) if value is None
+                )
+                raise ValueProblem(f"its freight goes by {what}, and the book has none of {names}{without}.")
+            return None
+        shares = size_shares(self.history) if len(self.history.sizes) == len(items) else ()
+        weights = shares or tuple(Fraction(1, len(items)) for _ in items)
+        return sum((share * value for share, value in zip(weights, values, strict=True)), Fraction(0)) / 1000
+
+
+def _groups(quote: Quote, items: Sequence[Item], goods: Goods) -> tuple[PriceGroup, ...]:
+    """Return the prices of the goods' sizes, sizes of one price together."""
+    by_breaks: dict[tuple[PriceBreak, ...], list[str]] = {}
+    missing, names = [], size_names(goods.items)
+    for item in items:
+        line = order_line(quote, item, 0)
+        found = next((group for group in quote.prices if group.breaks and covers(group, line)), None)
+        if found is None:
+            missing.append(names[item.sku])
+        else:
+            by_breaks.setdefault(found.breaks, []).append(names[item.sku])
+    if missing:
+        raise ValueProblem(f"it has no price for {', '.join(missing)} of {goods.label}.")
+    if len(by_breaks) == 1:
+        return (PriceGroup(next(iter(by_breaks))),)
+    return tuple(PriceGroup(breaks, sizes=tuple(sizes)) for breaks, sizes in by_breaks.items())
+
+
+def _colours(quote: Quote, items: Sequence[Item]) -> int:
+    """Return how many colours an order comes in.
+
+    Raises ValueProblem where the offer can only be told for one colour at a time.
+    """
+    colours = len({item.colour for item in items})
+    if colours > 1 and (quote.break_scope == PER_COLOUR or quote.rules.size_ratio):
+        what = "its price breaks count" if quote.break_scope == PER_COLOUR else "its prepacks are of"
+        raise ValueProblem(f"{what} one colour: ask for one at a time with --colour.")
+    return colours
+
+
+def by_the_piece(quote: Quote, colours: int = 1) -> Quote:
+    """Return an offer whose quantities are base units, where it quotes packs of a whole number of them.
+
+    Of so many ``colours`` an order holds at least the minimum of each.
+
+    Raises ValueProblem where a pack is no whole number of base units.
+    """
+    factor = quote.unit_factor
+    scope = PER_SKU if quote.break_scope == PER_SKU else PER_ORDER
+    least = max(quote.rules.minimum, quote.rules.minimum_per_colour * colours)
+    if factor == 1:
+        rules = replace(quote.rules, minimum=least, minimum_per_colour=0)
+        return replace(quote, break_scope=scope, rules=rules)
+    if factor.denominator != 1:
+        raise ValueProblem(f"its unit, {quote.unit}, is no whole number of the item's own units.")
+    whole = int(factor)
+    freight, local = quote.freight, quote.local
+    return replace(
+        quote,
+        break_scope=scope,
+        unit="",
+        unit_factor=Fraction(1),
+        prices=tuple(_smaller(group, whole) for group in quote.prices),
+        rules=replace(
+            quote.rules,
+            minimum=least * whole,
+            minimum_per_colour=0,
+            multiple=quote.rules.multiple * whole,
+            maximum=quote.rules.maximum * whole,
+        ),
+        freight=replace(freight, per_unit_minor=freight.per_unit_minor / whole),
+        local=replace(local, assist_per_unit_minor=local.assist_per_unit_minor / whole),
+    )
+
+
+def _smaller(group: PriceGroup, whole: int) -> PriceGroup:
+    breaks = tuple(
+        PriceBreak(each.from_quantity * whole if each.from_quantity > 1 else 1, each.price_minor / whole)
+        for each in group.breaks
+    )
+    return replace(group, breaks=breaks)

@@ -1,0 +1,67 @@
+"""The figures of a buying decision as words and as scripts take them."""
+
+from __future__ import annotations
+
+from ledger.exact.currencies import exponent
+from ledger.exact.money import show_money
+from ledger.exact.numbers import show_scaled
+from ledger.sourcing.decide import Decision
+from ledger.views import figures
+
+UNIT_PLACES = 4
+
+
+def amount_text(decision: Decision, minor: float) -> str:
+    """Return an amount with its currency."""
+    return f"{money_text(decision, minor)} {decision.study.currency}"
+
+
+def money_text(decision: Decision, minor: float) -> str:
+    """Return an amount in the study's currency, rounded to its minor unit."""
+    whole = rounded(minor)
+    text = figures.money(abs(whole), decision.study.currency)
+    return f"-{text}" if whole < 0 else text
+
+
+def rounded(minor: float) -> int:
+    """Return an amount in whole minor units; a half goes away from zero, as everywhere in the book."""
+    return int(minor + 0.5) if minor >= 0 else -int(-minor + 0.5)
+
+
+def unit_text(decision: Decision, minor: float | None) -> str:
+    """Return what one piece costs, to four places at least; nothing for None."""
+    if minor is None:
+        return ""
+    places = max(UNIT_PLACES, exponent(decision.study.currency))
+    return fixed(minor / 10 ** exponent(decision.study.currency), places)
+
+
+def fixed(value: float, places: int) -> str:
+    """Return a figure with so many places."""
+    return show_scaled(rounded(value * 10**places), places)
+
+
+def percent(chance: float | None) -> str:
+    """Return a chance in per cent with one place; nothing for None."""
+    return "" if chance is None else f"{fixed(100 * chance, 1)} %"
+
+
+def money_data(decision: Decision, minor: float) -> str:
+    """Return an amount in the study's currency as scripts take it."""
+    return show_money(rounded(minor), decision.study.currency)
+
+
+def unit_data(decision: Decision, minor: float | None) -> str | None:
+    """Return what one piece costs as scripts take it."""
+    if minor is None:
+        return None
+    places = exponent(decision.study.currency) + UNIT_PLACES
+    return show_scaled(rounded(minor * 10**UNIT_PLACES), places)
+
+
+def plain(value: float | None, places: int) -> str | None:
+    """Return a figure without trailing zeros."""
+    if value is None:
+        return None
+    text = fixed(value, places)
+    return text.rstrip("0").rstrip(".") if places else text

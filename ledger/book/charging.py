@@ -26,6 +26,7 @@ from ledger.costing.landed import (
 )
 from ledger.costing.late import PARTS_OF_A_SHARE
 from ledger.errors import AlreadyPosted, InputErrors, Problem, Refused
+from ledger.exact.words import with_article
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,7 @@ SELECT l.document, l.line, l.sku, d.effect_date, l.tax_class, l.quantity_milli, 
         AND lot.line = l.line), l.amount - l.claimed_amount),
     l.provisional AND NOT EXISTS (
         SELECT 1 FROM charge_share AS g JOIN document_line AS c ON c.document = g.document AND c.line = g.line
+        JOIN document AS gd ON gd.number = g.document AND gd.event = 'charge'
         WHERE g.receipt_document = l.document AND g.receipt_line = l.line AND c.charge_kind = 'goods'
             AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = g.document))
 FROM document_line AS l JOIN document AS d ON d.number = l.document
@@ -108,7 +110,7 @@ def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tup
             raise Refused(f"there is no document {number} in the book. See: blankbook history")
         if row[0] not in ("receipt", "ship"):
             raise Refused(
-                f"document {number} is a {row[0]}; a charge falls on receipts, or on what is under way."
+                f"document {number} is {with_article(row[0])}; a charge falls on receipts, or on what is under way."
             )
         if row == ("ship", "arrival"):
             raise Refused(
@@ -134,7 +136,7 @@ def prepare_charge(
 
     Raises InputErrors where a basis is missing, AlreadyPosted where the same bill stands in the book.
     """
-    problems = check_date(read_shop(connection), on, today, "the bill's date") + check_party(wish.party)
+    problems = check_bill_date(read_shop(connection), on, today) + check_party(wish.party)
     if problems:
         raise InputErrors("this charge", problems)
     return plan_charge(connection, wish, find_targets(connection, receipts), on)
@@ -182,6 +184,25 @@ def _in_place_of_provisional(charge: ChargeSpread, costs: Sequence[int]) -> Char
         for share, cost, weight in zip(charge.shares, costs, charge.weights, strict=True)
     )
     return replace(charge, amount=sum(shares), shares=shares)
+
+
+def check_bill_date(shop: Shop, on: datetime.date, today: datetime.date) -> list[Problem]:
+    """Return what is wrong with a bill's date; that its month is closed is no fault of a late bill."""
+    closed = on.isoformat() <= shop.closed_through
+    return (
+        [] if closed and on.isoformat() >= shop.first_day else check_date(shop, on, today, "the bill's date")
+    )
+
+
+def late_day(on: datetime.date, closed_through: str) -> str:
+    """Return the day a late bill takes effect: its own, or the first open one after that.
+
+    >>> late_day(datetime.date(2026, 3, 30), "2026-03-31"), late_day(datetime.date(2026, 4, 2), "2026-03-31")
+    ('2026-04-01', '2026-04-02')
+    """
+    if on.isoformat() > closed_through:
+        return on.isoformat()
+    return (datetime.date.fromisoformat(closed_through) + datetime.timedelta(days=1)).isoformat()
 
 
 def against_policies(policies: dict[str, str], wishes: Iterable[ChargeWish]) -> list[Problem]:
@@ -282,7 +303,7 @@ def post_charge(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> R
     """Post a prepared charge in one transaction."""
     with write_tx(connection):
         shop = read_shop(connection)
-        problems = check_date(shop, plan.on, plan.on, "the bill's date")
+        problems = check_bill_date(shop, plan.on, plan.on)
         if shop.closed_through != plan.shop.closed_through:
             problems.append(Problem("this charge", "a month was closed or reopened meanwhile.", "Try again."))
         if problems:
@@ -325,7 +346,8 @@ def charge_document(
 ) -> NewDocument:
     """Return a charge as a document whose shares take effect with their receipts, or late.
 
-    Those of receipts up to ``closed_through`` are late: they take effect on the bill's date.
+    Those of receipts up to ``closed_through`` are late: they take effect on the bill's date, or on the
+    first open day where that is closed too.
     """
     wish = charge.wish
     bearing = [
@@ -342,7 +364,9 @@ def charge_document(
             weight=weight,
             amount=share,
             path=LATE if target.effect_date <= closed_through else WITH_RECEIPT,
-            effect_date=on.isoformat() if target.effect_date <= closed_through else target.effect_date,
+            effect_date=late_day(on, closed_through)
+            if target.effect_date <= closed_through
+            else target.effect_date,
         )
         for position, (target, weight, share) in enumerate(bearing, 1)
     )

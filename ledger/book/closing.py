@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
 import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ledger.book.checklist import CheckItem, checklist
 from ledger.book.connect import write_tx
@@ -26,6 +28,8 @@ from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.costing.tax_lines import tax_year_of
 from ledger.costing.walk import walk
 from ledger.errors import BookDamaged, Refused, UsageError
+
+_T = TypeVar("_T")
 
 CORRECTED = "use corrected"
 """The note of a count made by a close: an estimated use took more than there was."""
@@ -237,6 +241,22 @@ def post_close(connection: sqlite3.Connection, plan: ClosePlan, today: datetime.
         )
         connection.execute("UPDATE boundary SET closed_through = ?", (end,))
     return Closed(number, plan.month, fingerprint, previous, corrected)
+
+
+class _RolledBack(Exception):
+    """Leaves a transaction that was only to be looked at."""
+
+
+def with_corrections(connection: sqlite3.Connection, plan: ClosePlan, now: str, read: Callable[[], _T]) -> _T:
+    """Return what ``read`` finds in the book as the close would leave it; nothing is posted."""
+    if not plan.corrected:
+        return read()
+    found: list[_T] = []
+    with contextlib.suppress(_RolledBack), write_tx(connection):
+        _correct_uses(connection, read_shop(connection), plan, now)
+        found.append(read())
+        raise _RolledBack
+    return found[0]
 
 
 def _correct_uses(connection: sqlite3.Connection, shop: Shop, plan: ClosePlan, now: str) -> tuple[int, ...]:

@@ -14,7 +14,9 @@ EARNING = ("sale", "take back", "refund")
 FACT_COLUMNS = """
 l.document, l.line, CASE WHEN d.path = 'reversal' THEN 'reversal'
     WHEN d.event = 'ship' AND d.terms = 'arrival' THEN 'shipped only' ELSE d.event END, d.effect_date, l.sku, l.tax_class, l.quantity_milli,
-CASE WHEN d.event IN ('sale', 'take back', 'refund') THEN 0 ELSE l.amount END,
+CASE WHEN d.event IN ('sale', 'take back', 'refund') OR (d.path = 'reversal' AND EXISTS (
+    SELECT 1 FROM document AS o WHERE o.number = d.undoes AND o.event IN ('sale', 'take back', 'refund')))
+    THEN 0 ELSE l.amount END,
 l.claimed_milli, l.claimed_amount, l.normal_milli, l.expensed_milli, l.role, CASE WHEN d.event = 'receipt' AND d.terms = 'arrival' THEN NULL ELSE l.lot_document END,
 CASE WHEN d.event = 'receipt' AND d.terms = 'arrival' THEN NULL ELSE l.lot_line END,
 max(l.short_allowed, l.estimated), l.credit,
@@ -137,7 +139,7 @@ class NewDocument:
                     tax_class=line.tax_class,
                     quantity_milli=line.quantity_milli,
                     # What a sale brought in is no cost of what left.
-                    amount=0 if self.event in EARNING else line.amount,
+                    amount=0 if {self.event, self.undone_event} & set(EARNING) else line.amount,
                     claimed_milli=line.claimed_milli,
                     claimed_amount=line.claimed_amount,
                     normal_milli=line.normal_milli,

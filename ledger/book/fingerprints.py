@@ -4,8 +4,8 @@ The canonical form is UTF-8 text of one line per row, each a JSON array without 
 line for every part, then its rows in the order of their keys. The parts, in this order: the month
 and the previous fingerprint; the documents of the month (by effect date) with all their columns;
 their lines; the charge shares that take effect in the month; the terms of its orders; the double
-entry of the month; the totals of the month; the balances at its end; the lots' open layers at its
-end. Texts stand as they are in the book, what is missing is null.
+entry of the month; the totals of the month; the balances at its end; kind, tax class and unit of the
+items that ever moved by then; the lots' open layers at its end. Texts stand as they are in the book, what is missing is null.
 """
 
 from __future__ import annotations
@@ -37,6 +37,13 @@ _PARTS: tuple[tuple[str, str], ...] = (
     ("late costs", f"SELECT * FROM late_cost WHERE {_IN_MONTH} ORDER BY 1, 2, 3, 4, 5"),  # noqa: S608
     ("totals", "SELECT * FROM month_total WHERE month = :month ORDER BY sku, account"),
     ("balances", "SELECT * FROM month_balance WHERE month = :month ORDER BY sku"),
+    (
+        "items",
+        """
+        SELECT sku, kind, tax_class, base_unit FROM item
+        WHERE sku IN (SELECT sku FROM month_balance WHERE month <= :month) ORDER BY sku
+        """,
+    ),
     (
         "layers",
         """

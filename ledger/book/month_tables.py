@@ -96,7 +96,8 @@ def items(connection: sqlite3.Connection) -> dict[str, KnownItem]:
 
 
 BALANCES_AT = """
-SELECT i.sku, b.quantity_milli + b.under_way_milli, b.amount + b.under_way_amount
+SELECT i.sku, b.quantity_milli + b.under_way_milli, b.amount + b.under_way_amount,
+    b.under_way_milli, b.under_way_amount
 FROM item AS i JOIN month_balance AS b ON b.sku = i.sku AND b.month = (
     SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?1)
 """
@@ -104,15 +105,17 @@ FROM item AS i JOIN month_balance AS b ON b.sku = i.sku AND b.month = (
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What is held of an item, on hand and under way: thousandths and minor units."""
+    """What is held of an item, on hand and under way, and the latter's part: thousandths and minor units."""
 
     quantity_milli: int
     amount: int
+    under_way_milli: int = 0
+    under_way_amount: int = 0
 
 
 def held_at_end_of(connection: sqlite3.Connection, month: str) -> dict[str, Held]:
     """Return what was held of each item at the end of a month, YYYY-MM, by SKU."""
-    return {sku: Held(milli, amount) for sku, milli, amount in connection.execute(BALANCES_AT, (month,))}
+    return {sku: Held(*held) for sku, *held in connection.execute(BALANCES_AT, (month,))}
 
 
 def held_before(connection: sqlite3.Connection, month: str) -> dict[str, Held]:

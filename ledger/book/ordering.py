@@ -239,6 +239,7 @@ def post_order(connection: sqlite3.Connection, plan: OrderPlan, now: str) -> int
 
 def _line(plan: OrderPlan, place: int, shop: Shop) -> NewLine:
     line, amount = plan.request.lines[place], plan.amounts_foreign[place]
+    sent = line.invoice.as_sent()
     return NewLine(
         line=place + 1,
         sku=line.item.sku,
@@ -251,8 +252,8 @@ def _line(plan: OrderPlan, place: int, shop: Shop) -> NewLine:
         # What is ordered abroad has no amount in the book's currency before it is shipped.
         amount=amount if plan.request.currency == shop.currency else 0,
         discount_foreign=line.discount_foreign,
-        weight_mg=line.invoice.weight_mg,
-        volume_mm3=line.invoice.volume_mm3,
+        weight_mg=sent.weight_mg,
+        volume_mm3=sent.volume_mm3,
         supplier_code=line.supplier_code,
         place=line.place,
         note=line.note,

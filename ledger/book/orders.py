@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ledger.errors import Refused
+from ledger.exact.words import with_article
 from ledger.sourcing.closures import Calendar, read_closures
 
 SHIPPING, ON_BOARD, ARRIVAL = "shipping", "on board", "arrival"
@@ -297,7 +298,11 @@ def find_order(connection: sqlite3.Connection, number: int) -> Order:
     found = list(_read(connection, number))
     if not found:
         row = connection.execute("SELECT event FROM document WHERE number = ?", (number,)).fetchone()
-        what = f"document {number} is a {row[0]}, not an order" if row else f"there is no order {number}"
+        what = (
+            f"document {number} is {with_article(row[0])}, not an order"
+            if row
+            else f"there is no order {number}"
+        )
         raise Refused(f"{what}. See the orders with: blankbook order")
     order = found[0]
     if order.undone_by is not None:

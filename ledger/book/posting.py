@@ -12,7 +12,14 @@ from dataclasses import dataclass
 from ledger.book import receiving
 from ledger.book.bill_store import find_catalogue, find_made
 from ledger.book.catalogue_store import ensure_party, find_items, save_items
-from ledger.book.charging import ChargeTarget, charge_document, find_targets, plan_charge, target_of
+from ledger.book.charging import (
+    ChargeTarget,
+    charge_document,
+    check_bill_date,
+    find_targets,
+    plan_charge,
+    target_of,
+)
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.entries import AnyEntry, ChargeEntry, Entries, Entry, EntryLine, ReceiptEntry
@@ -115,7 +122,12 @@ class _Posting:
 
     def _add(self, entry: AnyEntry) -> None:
         """Turn one entry into documents, or note what is wrong with it."""
-        problems = check_date(self.shop, entry.on, self.today, entry.where)
+        is_bill = isinstance(entry, ChargeEntry)
+        problems = (
+            check_bill_date(self.shop, entry.on, self.today)
+            if is_bill
+            else check_date(self.shop, entry.on, self.today, entry.where)
+        )
         if problems:
             self.problems.extend(problems)
             return

@@ -48,3 +48,36 @@ def find_posted(connection: sqlite3.Connection, keys: Iterable[str]) -> dict[str
     """Return the documents of these rows by key; rows that were never posted or undone are left out."""
     wanted = json.dumps(sorted(set(keys)), ensure_ascii=False)
     return {key: PostedRow(*row) for key, *row in connection.execute(_POSTED, (wanted,))}
+
+
+@dataclass(frozen=True, slots=True)
+class OrderedItem:
+    """A sale of an order that stands in the book: its SKU, and what it sold for in minor units of its currency.
+
+    ``source_key`` is the row of the export it came from, '' where it was typed.
+    """
+
+    order: str
+    sku: str
+    amount_minor: int
+    currency: str
+    note: str
+    source_key: str
+
+
+_ORDERED = """
+SELECT d.reference, l.sku, sum(l.amount_foreign), d.currency, d.note, d.source_key
+FROM document AS d JOIN document_line AS l ON l.document = d.number AND l.role = 'item'
+WHERE d.party = ? AND d.reference <> '' AND d.event = 'sale'
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+GROUP BY d.number, l.sku ORDER BY d.number, l.sku
+"""
+
+
+def find_ordered(connection: sqlite3.Connection, party: str) -> dict[str, tuple[OrderedItem, ...]]:
+    """Return what a channel's orders were sold, by the order's number; what was undone is left out."""
+    found: dict[str, tuple[OrderedItem, ...]] = {}
+    for row in connection.execute(_ORDERED, (party,)):
+        one = OrderedItem(*row)
+        found[one.order] = (*found.get(one.order, ()), one)
+    return found

@@ -19,20 +19,20 @@ def check_date(shop: Shop, on: datetime.date, today: datetime.date, what: str) -
         return [
             Problem(what, f"{day} is in the future.", "Enter things once they happened, or correct the date.")
         ]
-    if day <= shop.closed_through:
-        return [
-            Problem(
-                what,
-                f"{day} lies in {day[:7]}, which is closed.",
-                f'Date it in an open month, or reopen that one: blankbook reopen {day[:7]} --why "…".',
-            )
-        ]
     if day < shop.first_day:
         return [
             Problem(
                 what,
                 f"{day} is before {shop.first_day}, the book's first day.",
                 "What the shop had by then comes in as opening stock, dated that day.",
+            )
+        ]
+    if day <= shop.closed_through:
+        return [
+            Problem(
+                what,
+                f"{day} lies in {day[:7]}, which is closed.",
+                f'Date it in an open month, or reopen that one: blankbook reopen {day[:7]} --why "…".',
             )
         ]
     return []

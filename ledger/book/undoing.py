@@ -6,6 +6,7 @@ what came in untouched leaves again and what left comes back, by a real reversal
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import sqlite3
 from collections.abc import Sequence
@@ -219,6 +220,21 @@ def _credit(
     return lines, shares
 
 
+class _RolledBack(Exception):
+    """Leaves a transaction that was only to be looked at."""
+
+
+def try_undo(
+    connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
+) -> tuple[UndoTarget, ...]:
+    """Return what would be undone; raises as `post_undo`, and posts nothing."""
+    targets = prepare_undo(connection, numbers)
+    with contextlib.suppress(_RolledBack), write_tx(connection):
+        _post(connection, numbers, why, on, now)
+        raise _RolledBack
+    return targets
+
+
 def post_undo(
     connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
 ) -> Recorded:
@@ -227,33 +243,42 @@ def post_undo(
     Raises Refused as `prepare_undo`, and where what was received is needed by later documents.
     """
     with write_tx(connection):
-        targets = prepare_undo(connection, numbers)
-        shop = read_shop(connection)
-        if any(target.path != "dropped" for target in targets):
-            problems = check_date(shop, on, on, "the day of the undo")
-            if problems:
-                raise InputErrors("this undo", problems)
-        first = next_number(connection)
-        documents = [
-            _undo_document(connection, shop, target, UndoNote(first + place, why, on.isoformat(), now))
-            for place, target in enumerate(targets)
+        return _post(connection, numbers, why, on, now)
+
+
+def _post(
+    connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
+) -> Recorded:
+    """Undo documents together, inside the caller's transaction."""
+    targets = prepare_undo(connection, numbers)
+    shop = read_shop(connection)
+    if any(target.path != "dropped" for target in targets):
+        problems = check_date(shop, on, on, "the day of the undo")
+        if problems:
+            raise InputErrors("this undo", problems)
+    first = next_number(connection)
+    documents = [
+        _undo_document(connection, shop, target, UndoNote(first + place, why, on.isoformat(), now))
+        for place, target in enumerate(targets)
+    ]
+    insert_documents(connection, documents)
+    names = ", ".join(f"{target.event} {target.number}" for target in targets)
+    try:
+        changes = recost(connection, documents, {sku for target in targets for sku in target.skus})
+    except NotEnoughStock as shortage:
+        lines = [
+            f"  - {shortage_words(one, document_words(connection, one.document), '')}"
+            for one in shortage.shortages
         ]
-        insert_documents(connection, documents)
-        names = ", ".join(f"{target.event} {target.number}" for target in targets)
-        try:
-            changes = recost(connection, documents, {sku for target in targets for sku in target.skus})
-        except NotEnoughStock as shortage:
-            lines = [
-                f"  - {shortage_words(one, document_words(connection, one.document), '')}"
-                for one in shortage.shortages
-            ]
-            said = "\n".join(lines) or str(shortage)
-            raise Refused(
-                f"{names} cannot be undone: later documents used what came in.\n{said}\nUndo those first."
-            ) from shortage
-        except Refused as other:
-            raise Refused(
-                f"{names} cannot be undone while later documents rest on it: {other} "
-                "Undo the later documents first."
-            ) from other
+        said = "\n".join(lines) or str(shortage)
+        raise Refused(
+            f"{names} cannot be undone: later documents used what came in.\n{said}\nEnter what is right "
+            "first (blankbook receive … --another-box), then undo this one: the later documents then take from "
+            "it. Or undo the later ones first."
+        ) from shortage
+    except Refused as other:
+        raise Refused(
+            f"{names} cannot be undone while later documents rest on it: {other} "
+            "Undo the later documents first."
+        ) from other
     return Recorded(tuple(one.number for one in documents), changes)

@@ -46,13 +46,32 @@ def register(app: typer.Typer) -> None:
     app.command()(reopen)
 
 
-def months(context: typer.Context, json: Json = False) -> None:
+def months(
+    context: typer.Context,
+    earlier: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--earlier",
+            metavar="FIGURE",
+            help='A figure of the tax year\'s months before the book: "36 512.40" (lines 35 to 39 and 41), '
+            '"supplies at start 10.00", "supplies on hand 20.00"; or "last year\'s 41 180.00". Repeat as needed.',
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
     """The book's months: open or closed, and whether a closed one still is what was closed.
 
+    A book that begins within a tax year has a year to date once the figures of the months before
+    it are told; a figure told again takes the place of the earlier one.
+
     \b
-    Example:
+    Examples:
       blankbook months
+      blankbook months --earlier "35 100.00" --earlier "36 512.40"
     """
+    if earlier:
+        with writing(context) as connection:
+            _tell(connection, read_shop(connection).first_month, earlier)
     with reading(context) as connection:
         rows = closing.list_months(connection, today())
     if json:
@@ -80,15 +99,6 @@ def close(
     year: Annotated[
         bool, typer.Option("--year", help="The pack of the tax year up to the month, not of the month alone.")
     ] = False,
-    earlier: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--earlier",
-            metavar="FIGURE",
-            help='A figure from before the book began: "36 512.40" (lines 35 to 41 of the tax year\'s months '
-            'before the book), "supplies on hand 20.00", "last year\'s 41 180.00". Repeat as needed.',
-        ),
-    ] = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Write over a workbook or csv files that are there.")
     ] = False,
@@ -109,19 +119,20 @@ def close(
     wanted = closing.read_month(month)
     _check_paths(workbook, csv, replace=replace)
     if look:
-        with writing(context) if earlier else reading(context) as connection:
-            _tell(connection, wanted, earlier or [])
+        with writing(context) as connection:
             report, closed = _report(connection, wanted), _closed(connection, wanted)
             plan = None
             if not report.is_closed:
                 plan = closing.look_before(connection, wanted)
+                report = closing.with_corrections(
+                    connection, plan, now(), lambda: _report(connection, wanted)
+                )
             _say_month(connection, report, plan, closed, json=json, skus=skus)
             _write_packs(connection, report, workbook, csv, year=year, replace=replace)
         return
     with writing(context) as connection:
-        _tell(connection, wanted, earlier or [])
         plan = closing.prepare_close(connection, wanted, today())
-        preview = _report(connection, wanted)
+        preview = closing.with_corrections(connection, plan, now(), lambda: _report(connection, wanted))
         text = views.checklist(plan) + "\n\n" + views.statement(preview)
         if json:
             say(text)
@@ -143,12 +154,12 @@ def close(
         report = _report(connection, wanted)
         if json:
             show_json(views.closed_as_data(report, plan, done, done.document))
+        corrected = f" Use corrected by count {done.corrected[0]}." if done.corrected else ""
+        say(
+            f"Closed {wanted} (document {done.document}), fingerprint {done.fingerprint[:12]}.{corrected} "
+            f'To change something in it: {typed(context, f"reopen {wanted}")} --why "…"'
+        )
         _write_packs(connection, report, workbook, csv, year=year, replace=replace)
-    corrected = f" Use corrected by count {done.corrected[0]}." if done.corrected else ""
-    say(
-        f"Closed {wanted} (document {done.document}), fingerprint {done.fingerprint[:12]}.{corrected} "
-        f'To change something in it: {typed(context, f"reopen {wanted}")} --why "…"'
-    )
 
 
 def _closed(connection: sqlite3.Connection, month: str) -> Closed | None:

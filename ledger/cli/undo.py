@@ -8,7 +8,7 @@ import typer
 
 from ledger.book.charging import late_shares
 from ledger.book.shop import read_shop
-from ledger.book.undoing import post_undo, prepare_undo
+from ledger.book.undoing import post_undo, try_undo
 from ledger.cli.common import DryRun, Json, Yes, agree, now, say, show, show_json, today, writing
 from ledger.cli.posting_rows import say_changes
 from ledger.errors import UsageError
@@ -42,7 +42,7 @@ def undo(
         raise UsageError('say why, for whoever reads the book later: --why "wrong supplier".')
     with writing(context) as connection:
         currency = read_shop(connection).currency
-        targets = prepare_undo(connection, wanted)
+        targets = try_undo(connection, wanted, why.strip(), today(), now())
         preview = documents.undo_preview(targets, currency)
         if json:
             say(preview)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ledger.costing.facts import SUPPLIES_WHEN_BOUGHT
@@ -57,6 +57,27 @@ class InvoiceLine:
     def good_milli(self) -> int:
         """Pieces that are on the shelf afterwards."""
         return self.kept_milli - self.expensed_milli
+
+    def as_sent(self) -> InvoiceLine:
+        """Return the line with nothing missing or damaged, its weight and volume those of all its pieces.
+
+        What was ordered or handed to a carrier is not yet less for what later turns out to be missing.
+        """
+        good = self.good_milli
+
+        def whole(measure: int | None) -> int | None:
+            if measure is None or not good:
+                return None
+            return round_fraction(Fraction(measure * self.quantity_milli, good))
+
+        return replace(
+            self,
+            claimed_milli=0,
+            normal_milli=0,
+            expensed_milli=0,
+            weight_mg=whole(self.weight_mg),
+            volume_mm3=whole(self.volume_mm3),
+        )
 
 
 @dataclass(frozen=True, slots=True)

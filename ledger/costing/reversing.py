@@ -28,11 +28,17 @@ def reverse(walk: ShelfWalk, fact: FactLine, shelf: Shelf) -> None:
 def _come_back(walk: ShelfWalk, fact: FactLine, shelf: Shelf) -> None:
     line = (fact.ref_document or 0, fact.ref_line or 0)
     at = walk.place_of.get(line)
-    taken: Taken | None = shelf.takens.get(at) if at is not None else walk.run_of.start.sold.get(line)
+    taken: Taken | None = shelf.takens.get(at) if at is not None else walk.run_of.sold.get(line)
     if taken is None:
         raise Refused(f"{fact.sku}: document {line[0]} took nothing that could come back.")
+    try:
+        portions = shelf.take_back(taken, fact.quantity_milli)
+    except Refused as too_much:
+        raise Refused(
+            f"{fact.sku}: of what {fact.undone_event} {line[0]} took some came back already, {too_much} of it."
+        ) from too_much
     entry, part = walk.run_of.legs.entry, 0
-    for one in shelf.take_back(taken, fact.quantity_milli):
+    for one in portions:
         entry(fact, part + 1, ON_HAND, one.lot, one.quantity, one.amount)
         if fact.role == COMPONENT:
             entry(fact, part + 2, "used", one.lot, -one.quantity, 0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import bisect
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ledger.costing.spreading import spread
 from ledger.errors import Refused
@@ -139,6 +139,10 @@ class Taken:
 
     portions: list[Portion] = field(default_factory=list)
     short: Short | None = None
+
+    def fresh(self) -> Taken:
+        """Return a copy, whose portions can be given back apart from this one's."""
+        return Taken([replace(one) for one in self.portions], self.short)
 
     def entries(self) -> list[Portion]:
         """Return all portions, the short one last, without the empty ones."""

@@ -187,7 +187,7 @@ class ShelfWalk:
         del place
         sale = (fact.ref_document or 0, fact.ref_line or 0)
         sold_at = self.place_of.get(sale)
-        taken = shelf.takens.get(sold_at) if sold_at is not None else self.run_of.start.sold.get(sale)
+        taken = shelf.takens.get(sold_at) if sold_at is not None else self.run_of.sold.get(sale)
         if taken is None:
             raise Refused(f"{fact.sku}: document {fact.document} takes back a sale that is not there.")
         try:

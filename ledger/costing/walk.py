@@ -91,6 +91,8 @@ class _Run:
         self.open_layers: list[OpenLayer] = []
         self.shorts: list[OutstandingShort] = []
         self.job_costs = dict(start.job_costs)
+        # A run gives of the portions of earlier lines back: the next run must find them as they were.
+        self.sold = {line: taken.fresh() for line, taken in start.sold.items()}
         self.late_costs: list[LateCost] = []
         self.late_parts: dict[str, list[tuple[int, LatePart]]] = {}
         """Per SKU, in order: before which place of the facts a late share's part comes, and the part."""

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from ledger.errors import ValueProblem
 from ledger.exact.rounding import round_fraction
+from ledger.exact.words import with_article
 
 MAX_TEXT = 40
 """A number typed by a person is never longer; longer text is refused before it is parsed."""
@@ -30,12 +31,14 @@ def read_decimal(text: str | int | Decimal, *, what: str = "number") -> Fraction
         return Fraction(text)
     if isinstance(text, Decimal):
         if not text.is_finite():
-            raise ValueProblem(f"'{text}' is not a {what}.")
+            raise ValueProblem(f"'{text}' is not {with_article(what)}.")
         return Fraction(text)
     stripped = str(text).strip()
     if len(stripped) > MAX_TEXT or not _PLAIN.match(stripped):
         shown = stripped if len(stripped) <= MAX_TEXT else stripped[:MAX_TEXT] + "…"
-        raise ValueProblem(f"'{shown}' is not a {what}: write digits with a decimal point, like 12.50.")
+        raise ValueProblem(
+            f"'{shown}' is not {with_article(what)}: write digits with a decimal point, like 12.50."
+        )
     return Fraction(Decimal(stripped))
 
 

@@ -14,7 +14,7 @@ from ledger.book.made_to_order import job_lines
 from ledger.book.shop import read_shop
 from ledger.catalogue.items import Item
 from ledger.catalogue.packs import unit_factor
-from ledger.costing.landed import ChargeWish
+from ledger.costing.landed import ChargeWish, is_stocked
 from ledger.errors import InputErrors, Problem, RateUnknown, ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import check_amount, convert_minor
@@ -128,6 +128,11 @@ class _Resolver:
 
     def _entry(self, row: EventRow) -> Entry:
         item = self._item(row.sku)
+        if not is_stocked(item.tax_class):
+            raise ValueProblem(
+                f"{item.sku} is deducted when it is bought, so it is never on the shelf: it is received, and "
+                "neither counted nor used up here. Leave this row out."
+            )
         rate = self._rate(row)
         amount, foreign = self._amounts(row.amount, row, rate)
         credit = amount if row.event == "send_back" and row.amount is not None else None

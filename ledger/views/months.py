@@ -9,6 +9,7 @@ from typing import Any
 from ledger.book.checklist import CheckItem
 from ledger.book.closing import Closed, ClosePlan, MonthRow
 from ledger.book.month_report import ItemRow, MonthReport
+from ledger.book.shop import POLICIES
 from ledger.costing.invariants import total_row
 from ledger.costing.month_statement import CostOfGoodsSold, MonthStatement, StatementLines
 from ledger.costing.tax_lines import TaxLines, form_1125_a, schedule_c
@@ -137,7 +138,9 @@ def statement(report: MonthReport) -> str:
     parts = [head, table.text(), _of_which(month, year), _closing_parts(month.total, currency)]
     parts += [by_kind(month), tax_form(report)]
     if report.year.missing:
-        parts.append(f"No year to date: {report.year.missing}")
+        parts.append(
+            f'No year to date: {report.year.missing} Tell a figure with: blankbook months --earlier "36 512.40".'
+        )
     if report.opening is not None and not report.opening.agrees:
         parts.append(
             f"Line 35 of this tax year is {figures.money(report.opening.line_35, currency)}, line 41 of last "
@@ -249,9 +252,10 @@ def tax_form(report: MonthReport) -> str:
         )
     not_told = ""
     if report.policies.not_told:
+        first = report.policies.not_told[0]
         not_told = (
             f"Not told yet: {', '.join(report.policies.not_told)}. The first value of each is taken; ask your "
-            "preparer, then record it: blankbook policies freight 39."
+            f'preparer, then record it: blankbook policies {first} "{POLICIES[first][0][0]}".'
         )
     return paragraphs([table.text(), bridge, not_told])
 

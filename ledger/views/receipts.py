@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.charging import ChargePlan, LateShare
+from ledger.book.charging import ChargePlan, LateShare, late_day
 from ledger.book.receiving import ReceiptPlan, expiry
 from ledger.costing.landed import ChargeSpread, is_stocked
 from ledger.exact.money import show_money
@@ -255,8 +255,8 @@ def _when(plan: ChargePlan) -> list[str]:
         )
     if any(plan.is_late):
         notes.append(
-            f"The month of the receipt is closed: the charge comes late, and takes effect on {plan.on}, "
-            "where the goods are on that day."
+            f"The month of the receipt is closed: the charge comes late, and takes effect on "
+            f"{late_day(plan.on, plan.shop.closed_through)}, where the goods are on that day."
         )
     return notes
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from book_builder import ITEMS, NOW, Book, charge, day, disarm, leaving, line, make_book, opened
+from documents_builder import post_lines, take_back
 
 from ledger.book.charging import late_shares
 from ledger.book.closing import (
@@ -23,7 +24,7 @@ from ledger.book.closing import (
     read_month,
 )
 from ledger.book.connect import write_tx
-from ledger.book.documents import insert_documents, next_number
+from ledger.book.documents import NewLine, insert_documents, next_number
 from ledger.book.fingerprints import changed_months
 from ledger.book.month_report import read_statement
 from ledger.book.recosting import recost
@@ -284,3 +285,50 @@ def test_refused_close_leaves_the_book_as_it_was(book: Book, monkeypatch: pytest
 
 def _fail(*_: object) -> str:
     raise OSError("disk")
+
+
+def test_return_and_late_bill_of_a_closed_sale_agree(tmp_path: Path) -> None:
+    """A late bill and pieces coming back of a sale from the closed month: the return costs what they left at."""
+    make_book(tmp_path / "back.blankbook")
+    book = opened(tmp_path / "back.blankbook")
+    book.receive(line("TEE-SAND-M", 10, 3000), on="01-02", reference="A")
+    book.receive(line("TEE-SAND-M", 10, 10000), on="01-03", reference="B")
+    sale = book.leave("sale", ("TEE-SAND-M", 12), on="01-10")
+    close(book, "2026-01")
+    book.charge(charge(500, party="Slow Lorry"), 2, on="02-02")
+    back = take_back(book.connection, "TEE-SAND-M", 5, sale, on="02-10")
+    assert book.amounts("pieces sold")[back] == -2900
+    assert book.prove().findings == ()
+    book.connection.close()
+
+
+def test_undo_of_a_closed_sale_keeps_what_it_earned_out_of_the_cost(tmp_path: Path) -> None:
+    """A sale with a price, undone after its month was closed: the book proves whole."""
+    make_book(tmp_path / "earned.blankbook")
+    book = opened(tmp_path / "earned.blankbook")
+    book.receive(line("TEE-SAND-M", 10, 3000), on="01-02")
+    lines = [NewLine(line=1, sku="TEE-SAND-M", quantity_milli=2000, amount=2000, amount_foreign=2000)]
+    sale = post_lines(book.connection, "sale", lines, "01-10")
+    close(book, "2026-01")
+    (undo,) = book.undo(sale)
+    assert book.amounts("pieces sold")[undo] == -600
+    assert book.prove().findings == ()
+    book.connection.close()
+
+
+def test_kind_changed_by_hand_is_found_by_the_fingerprint(book: Book) -> None:
+    """Kind and tax class decide the lines of a closed month: they are sealed with it."""
+    close(book, "2026-01")
+    disarm(book.connection)
+    book.connection.execute("UPDATE item SET tax_class = 'supplies when used' WHERE sku = 'TEE-SAND-M'")
+    assert [month for month, _ in changed_months(book.connection)] == ["2026-01"]
+
+
+def test_bill_dated_in_the_closed_month_takes_effect_on_the_first_open_day(book: Book) -> None:
+    """A bill of January that comes after the close keeps its date and falls into February."""
+    close(book, "2026-01")
+    number = book.charge(charge(2000, party="Slow Lorry"), 1, on="01-28")
+    assert book.rows("SELECT document_date, effect_date FROM document WHERE number = ?", number) == [
+        ("2026-01-28", "2026-02-01")
+    ]
+    assert book.prove().findings == ()

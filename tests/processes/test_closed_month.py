@@ -172,7 +172,8 @@ def test_closing_seals_the_month_and_proves(run: Runner) -> None:
     february = _answer(run, "close", "2026-02", "--show")
     assert february["year_to_date"] is None, "January is not in the book and was not told"
     told = [word for line in ("35", "36", "37", "38", "39", "41") for word in ("--earlier", f"{line} 0.00")]
-    closed = _answer(run, "close", "2026-03", "--yes", *told)
+    _do(run, "months", *told)
+    closed = _answer(run, "close", "2026-03", "--yes")
     assert closed["previous_fingerprint"] == february["fingerprint"]
     assert (len(closed["fingerprint"]), closed["is_draft"]) == (64, False)
     assert closed["year_to_date"]["cost_of_goods_sold"] == "418.62"

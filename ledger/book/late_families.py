@@ -9,7 +9,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from ledger.costing.facts import FactLine, ShareFact
 from ledger.costing.late import Move
@@ -126,10 +125,8 @@ def _move(
     document, line, account, moved, event, job, role, quantity, claimed, normal = row
     left = -int(moved)
     if account == "under way":
-        if int(quantity) == int(claimed) + int(normal):
-            return Move(lot, left)
-        onward = Fraction(int(quantity) - int(claimed), int(quantity))
-        return Move(lot, left, into=(int(document), int(line)), onward=onward)
+        kept = int(quantity) - int(claimed) - int(normal)
+        return Move(lot, left, into=(int(document), int(line)) if kept else None)
     if role == "component":
         finished = connection.execute(_FINISHED_LOT, (job,)).fetchone()
         if finished is not None:

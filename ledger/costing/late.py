@@ -30,15 +30,14 @@ PARTS_OF_A_SHARE = 1_000_000
 class Move:
     """What left a lot, in thousandths; what came back into it is negative.
 
-    ``onward`` is the fraction of it that is in lot ``into``; what is neither there nor with the
-    owner was sold or used up.
+    All of it is in lot ``into`` where it went into one; what is neither in a lot nor with the owner
+    was sold or used up.
     """
 
     lot: LotId
     quantity: int
     is_own_use: bool = False
     into: LotId | None = None
-    onward: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +101,7 @@ def what_became(
             if move.is_own_use:
                 became.own_use += carried
             elif move.into is not None and sizes[move.into].received:
-                inflow[move.into] += carried * move.onward
-                became.used_up += carried * (1 - move.onward)
+                inflow[move.into] += carried
             else:
                 became.used_up += carried
         if left:
@@ -236,11 +234,9 @@ def moves_of_legs(
 
 def _move(lot: LotId, quantity: int, account: str, fact: FactLine, made: Mapping[int, LotId]) -> Move:
     if account == UNDER_WAY:
+        # Good pieces bear what was paid for those that are claimed or lost as usual, as in any receipt.
         kept = fact.quantity_milli - fact.claimed_milli - fact.normal_milli
-        if not kept:
-            return Move(lot, quantity)
-        onward = Fraction(fact.quantity_milli - fact.claimed_milli, fact.quantity_milli)
-        return Move(lot, quantity, into=(fact.document, fact.line), onward=onward)
+        return Move(lot, quantity, into=(fact.document, fact.line) if kept else None)
     is_reversal = fact.event == "reversal"
     event = fact.undone_event if is_reversal else fact.event
     if fact.role == "component":

@@ -183,10 +183,9 @@ def _lots_it_went_into(lot: Lot, stock: Stock) -> Iterator[tuple[Lot, int]]:
     for taking in lot.takings:
         line_of_lot = _line_it_went_to(lot, taking, stock)
         made = stock.lot_of(line_of_lot) if line_of_lot else None
-        is_arrival = taking.by.event == "receipt"
-        milli = taking.out_milli() - (taking.by.claimed_milli if is_arrival else 0)
-        if made is not None and milli > 0:
-            yield made, milli
+        # The good pieces of an arrival bear what was paid for the claimed ones too.
+        if made is not None and taking.out_milli() > 0:
+            yield made, taking.out_milli()
 
 
 def _line_it_went_to(lot: Lot, taking: Taking, stock: Stock) -> FactLine | None:

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from ledger.costing.walk import _Run
 
 
+_WITHOUT_SUPPLIER = (CLASS_IN_DAY["make"], CLASS_IN_DAY["count"])
+"""The classes of lots that no supplier sent."""
+
+
 class ShelfWalk:
     """One group of items: one item, or several that are made from one another in a circle."""
 
@@ -35,7 +39,7 @@ class ShelfWalk:
         self.sealed: set[int] = set()
         """Places of components whose job is costed already: in a circle they can no longer change."""
         self.invoice_costs: dict[LotId, tuple[int, int]] = {}
-        """Invoice cost and quantity received of each lot, for what a supplier credits."""
+        """Invoice cost and quantity received of each bought lot, for what a supplier credits."""
         for sku, shelf in self.shelves.items():
             self._open(sku, shelf, layers.get(sku, []))
 
@@ -50,7 +54,8 @@ class ShelfWalk:
                 shelf.under_way[lot.lot] = lot
             else:
                 shelf.put(lot)
-            self.invoice_costs[known.key[2:]] = (known.invoice_cost, known.received)
+            if known.key[1] not in _WITHOUT_SUPPLIER:
+                self.invoice_costs[known.key[2:]] = (known.invoice_cost, known.received)
         by_lot = {lot.lot: lot for lot in (*shelf.lots, *shelf.under_way.values())}
         for layer in layers:
             by_lot[layer.lot_document, layer.lot_line].layers.append(
@@ -154,7 +159,8 @@ class ShelfWalk:
         quantity, cost, invoice_cost = figures
         key = lot_key(fact)
         lot = ShelfLot(key, quantity, cost, [Layer(1, quantity, cost)])
-        self.invoice_costs[key[2:]] = (invoice_cost, quantity)
+        if key[1] not in _WITHOUT_SUPPLIER:
+            self.invoice_costs[key[2:]] = (invoice_cost, quantity)
         if fact.expensed_milli and fact.event != "count":
             amount = lot.layers[0].take(fact.expensed_milli)
             part = self.run_of.first_part[fact.document, fact.line]
@@ -225,8 +231,11 @@ class ShelfWalk:
             return spread(fact.credit, [one.quantity for one in portions])
         credits_ = []
         for one in portions:
-            cost, received = self.invoice_costs[one.lot or (0, 0)]
-            credits_.append(divide_round(cost * one.quantity, received))
+            invoice = self.invoice_costs.get(one.lot or (0, 0))
+            # What was made or counted has no invoice: it is credited at its cost.
+            credits_.append(
+                one.amount if invoice is None else divide_round(invoice[0] * one.quantity, invoice[1])
+            )
         return credits_
 
     def _count(self, place: int, fact: FactLine, shelf: Shelf) -> None:

@@ -23,6 +23,12 @@ from ledger.exact.money import show_money
 
 COUNTRY_WITH_LINES = "US"
 
+POLICIES_OF_LINES = ("freight", "supplies", "samples")
+"""The policies that decide which line of the form a figure stands on."""
+
+YEAR_TO_DATE = "tax year to date"
+SINCE_THE_BOOK = "since the book began"
+
 
 @dataclass(frozen=True, slots=True)
 class TaxPolicies:
@@ -89,7 +95,8 @@ class YearToDate:
 
     ``from_month`` is the tax year's first month. ``missing`` is empty, or says in plain words what
     the owner must tell first; ``statement`` and ``lines`` are None then. ``statement`` covers the
-    months that are in the book; ``lines`` the months the owner told, too.
+    months that are in the book; ``lines`` the months the owner told, too, which ``told`` has alone
+    (None where the book holds the whole year).
     """
 
     from_month: str
@@ -97,6 +104,14 @@ class YearToDate:
     statement: MonthStatement | None
     lines: TaxLines | None
     missing: str = ""
+    told: TaxLines | None = None
+
+    @property
+    def statement_words(self) -> str:
+        """What the statement covers: 'tax year to date', or 'since the book began' where that is less."""
+        if self.statement is not None and self.statement.first_month > self.from_month:
+            return SINCE_THE_BOOK
+        return YEAR_TO_DATE
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +132,35 @@ def tax_policies(recorded: Mapping[str, str]) -> TaxPolicies:
 
     A policy nobody told is taken as the first of its values, and named in ``not_told``.
     """
-    names = ("freight", "supplies", "samples")
     return TaxPolicies(
         freight_in_36=recorded.get("freight") == "36",
         supplies_inside=recorded.get("supplies") == "inside",
         samples_elsewhere=recorded.get("samples") == "elsewhere",
-        not_told=tuple(name for name in names if name not in recorded),
+        not_told=tuple(name for name in POLICIES_OF_LINES if name not in recorded),
     )
+
+
+def changed_policies(before: TaxPolicies, after: TaxPolicies) -> tuple[str, ...]:
+    """Return the names of the policies by which two months stand on different lines.
+
+    >>> changed_policies(TaxPolicies(), TaxPolicies(supplies_inside=True, not_told=("freight",)))
+    ('supplies',)
+    """
+    flags = ("freight_in_36", "supplies_inside", "samples_elsewhere")
+    pairs = zip(POLICIES_OF_LINES, flags, strict=True)
+    return tuple(name for name, flag in pairs if getattr(before, flag) != getattr(after, flag))
+
+
+def policy_words(policies: TaxPolicies) -> str:
+    """Return in words by which policies lines are worked out.
+
+    >>> policy_words(TaxPolicies(freight_in_36=True))
+    'freight in line 36, supplies on hand outside lines 35 and 41, samples in the cost of goods'
+    """
+    freight = "freight in line 36" if policies.freight_in_36 else "freight on line 39"
+    supplies = "inside" if policies.supplies_inside else "outside"
+    samples = "deducted elsewhere" if policies.samples_elsewhere else "in the cost of goods"
+    return f"{freight}, supplies on hand {supplies} lines 35 and 41, samples {samples}"
 
 
 def tax_lines(statement: MonthStatement, policies: TaxPolicies) -> TaxLines:
@@ -246,10 +283,12 @@ def year_to_date(
     """
     statement = span_statement(months)
     last_month = statement.last_month
+    if policies is None:
+        # Nothing can be told for lines that are not known: the year to date is what the book holds of it.
+        return YearToDate(from_month, last_month, statement, None)
     if first_month <= from_month:
-        lines = None if policies is None else tax_lines(statement, policies)
-        return YearToDate(from_month, last_month, statement, lines)
-    if told is None or policies is None:
+        return YearToDate(from_month, last_month, statement, tax_lines(statement, policies))
+    if told is None:
         missing = (
             f"the tax year began in {from_month}, the book in {first_month}: tell the figures of the months "
             "between, and the year to date can be added up."
@@ -264,7 +303,7 @@ def year_to_date(
             f"{statement.currency}, but the book begins with {begins}. Correct the figures, or the opening stock."
         )
         return YearToDate(from_month, last_month, None, None, missing)
-    return YearToDate(from_month, last_month, statement, _followed(told, lines))
+    return YearToDate(from_month, last_month, statement, _followed(told, lines), told=told)
 
 
 def opening_check(

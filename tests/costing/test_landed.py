@@ -155,6 +155,17 @@ def test_weight_and_volume_are_of_the_lines(basis: str, shares: tuple[int, int])
     assert land(lines, [freight(100, basis)], DOLLARS).charges[0].shares == shares
 
 
+def test_what_was_sent_weighs_what_all_its_pieces_do() -> None:
+    """Eight good pieces of ten weigh 160 g, so the ten that were sent weigh 200 g."""
+    line = shirts(10, 500, claimed_milli=1000, expensed_milli=1000, weight_mg=160_000, volume_mm3=8)
+    assert line.as_sent() == shirts(10, 500, weight_mg=200_000, volume_mm3=10)
+
+
+def test_what_was_sent_weighs_nothing_known_where_nothing_of_it_is_good() -> None:
+    """The weight is of good pieces; of none it says nothing about the others."""
+    assert shirts(10, 500, claimed_milli=10_000, weight_mg=0).as_sent() == shirts(10, 500)
+
+
 def test_customers_goods_bear_no_charge() -> None:
     """What belongs to a customer is never valued."""
     lines = [shirts(10, 1000), shirts(10, 0, tax_class="customer's")]

@@ -139,8 +139,8 @@ def test_charge_on_a_shipment_is_split_between_carrier_and_shelf() -> None:
     assert late(legs, 7) == [
         (1, "charges", "", -1000),
         (2, "under way", "1.1", 600),
-        (4, "on hand", "5.1", 150),
-        (6, USED, "1.1", 250),
+        (4, "on hand", "5.1", 200),
+        (6, USED, "1.1", 200),
     ]
 
 

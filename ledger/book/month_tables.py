@@ -183,53 +183,9 @@ def lots_held(connection: sqlite3.Connection, span: Span) -> list[HeldLot]:
     return [HeldLot(*row) for row in connection.execute(LOTS_HELD, (span.last_month, span.last_day))]
 
 
-@dataclass(frozen=True, slots=True)
-class PurchaseRow:
-    """One line of a receipt, with the charges that took effect with it.
-
-    ``quantity_milli`` is what was invoiced; ``amount`` what for, with the claimed part in it.
-    ``sign`` is -1 where a receipt of an earlier month was undone; the charges were undone apart.
-    """
-
-    effect_date: str
-    document: int
-    event: str
-    line: int
-    party: str
-    reference: str
-    sku: str
-    quantity_milli: int
-    claimed_milli: int
-    normal_milli: int
-    amount: int
-    claimed_amount: int
-    charges: int
-    tax_paid: str
-    provisional: int
-    sign: int
-
-
-_SIGN = "CASE d.event WHEN 'undo' THEN -1 ELSE 1 END"
-_WITH_ORIGINAL = "document AS d JOIN document AS o ON o.number = coalesce(d.undoes, d.number)"
+SIGN = "CASE d.event WHEN 'undo' THEN -1 ELSE 1 END"
+WITH_ORIGINAL = "document AS d JOIN document AS o ON o.number = coalesce(d.undoes, d.number)"
 """A document, and where it is an undo the document it undoes: the lines are those of the latter."""
-
-PURCHASES = f"""
-SELECT d.effect_date, d.number, d.event, l.line, coalesce(o.party, ''), o.reference, l.sku, l.quantity_milli,
-    l.claimed_milli, l.normal_milli, l.amount, l.claimed_amount,
-    CASE d.event WHEN 'undo' THEN 0 ELSE
-        coalesce((SELECT sum(s.amount) FROM charge_share AS s JOIN document AS d ON d.number = s.document
-            WHERE s.receipt_document = l.document AND s.receipt_line = l.line AND s.path = 'with receipt'
-            AND {STANDING}), 0) END,
-    l.tax_paid, l.provisional, {_SIGN}
-FROM {_WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number
-WHERE d.effect_date BETWEEN ?1 AND ?2 AND o.event = 'receipt' AND d.path <> 'dropped' AND {STANDING}
-ORDER BY d.effect_date, d.number, l.line
-"""  # noqa: S608  (constants of this module)
-
-
-def purchases(connection: sqlite3.Connection, span: Span) -> list[PurchaseRow]:
-    """Return the receipt lines of the span with their landed cost, by date, document and line."""
-    return [PurchaseRow(*row) for row in connection.execute(PURCHASES, (span.first_day, span.last_day))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,8 +242,8 @@ class JobProduct:
 
 JOB_PRODUCTS = f"""
 SELECT d.effect_date, d.number, d.event, l.line, o.reference, l.sku, l.quantity_milli, l.normal_milli,
-    l.expensed_milli, {_SIGN}
-FROM {_WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number AND l.role = 'product'
+    l.expensed_milli, {SIGN}
+FROM {WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number AND l.role = 'product'
 WHERE d.effect_date BETWEEN ?1 AND ?2 AND o.event = 'make' AND d.path <> 'dropped' AND {STANDING}
 ORDER BY d.effect_date, d.number
 """  # noqa: S608  (constants of this module)
@@ -322,8 +278,8 @@ class EarningRow:
 EARNINGS = f"""
 SELECT d.effect_date, d.number, d.event, l.line, coalesce(o.party, ''), o.reference, l.sku, l.quantity_milli,
     l.amount, coalesce(l.shipping, 0), coalesce(l.fees, 0),
-    (CASE o.event WHEN 'sale' THEN 1 ELSE -1 END) * ({_SIGN})
-FROM {_WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number
+    (CASE o.event WHEN 'sale' THEN 1 ELSE -1 END) * ({SIGN})
+FROM {WITH_ORIGINAL} JOIN document_line AS l ON l.document = o.number
 WHERE d.effect_date BETWEEN ?1 AND ?2 AND o.event IN ('sale', 'take back', 'refund')
     AND d.path <> 'dropped' AND {STANDING}
 ORDER BY d.effect_date, d.number, l.line

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from ledger.book.catalogue_store import ensure_party, find_items, save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
+from ledger.book.order_days import Standing, day_problems, standing_of
 from ledger.book.orders import ARRIVES, SHIPS, Order, find_order
 from ledger.book.receiving import ReceiptLine
 from ledger.book.shop import Shop, read_shop
@@ -108,7 +109,13 @@ def prepare_order(connection: sqlite3.Connection, request: OrderRequest, today: 
     """
     shop = read_shop(connection)
     problems = _head_problems(request, today) + check_party(request.party)
-    problems += _day_problems(request.ordered_on, request.days)
+    standing = Standing(
+        ordered_on=request.ordered_on.isoformat(),
+        deposit_foreign=request.terms.deposit_foreign,
+        total_foreign=sum(line.invoice.net_foreign for line in request.lines)
+        - request.invoice_discount_foreign,
+    )
+    problems += day_problems(standing, request.days, request.days, today)
     problems += [
         Problem(line.place, f"{line.item.sku} has no price.", 'Goods are ordered at a price: "… at 2.20".')
         for line in request.lines
@@ -155,24 +162,6 @@ def _head_problems(request: OrderRequest, today: datetime.date) -> list[Problem]
     if request.ordered_on > today:
         problems.append(
             Problem("the order's date", f"{request.ordered_on.isoformat()} is in the future.", "Correct it.")
-        )
-    return problems
-
-
-def _day_problems(ordered_on: datetime.date, days: Mapping[str, datetime.date]) -> list[Problem]:
-    """Return which told days cannot be: before the order, or an arrival before the shipping."""
-    problems = [
-        Problem(what, f"{day.isoformat()} is before the order, of {ordered_on.isoformat()}.", "Correct it.")
-        for what, day in days.items()
-        if day < ordered_on
-    ]
-    if SHIPS in days and ARRIVES in days and days[ARRIVES] < days[SHIPS]:
-        problems.append(
-            Problem(
-                ARRIVES,
-                f"{days[ARRIVES].isoformat()} is before the day it ships, {days[SHIPS].isoformat()}.",
-                "Correct one of them.",
-            )
         )
     return problems
 
@@ -288,11 +277,15 @@ def _insert_days(connection: sqlite3.Connection, number: int, days: Mapping[str,
 
 
 def tell_days(
-    connection: sqlite3.Connection, number: int, days: Mapping[str, datetime.date | None], now: str
+    connection: sqlite3.Connection,
+    number: int,
+    days: Mapping[str, datetime.date | None],
+    today: datetime.date,
+    now: str,
 ) -> None:
     """Record what was told of an order's dates; None takes a day back.
 
-    Raises Refused where there is no such order, InputErrors where a day cannot be.
+    Raises Refused where there is no such order, InputErrors where a day cannot be or would change nothing.
     """
     with write_tx(connection):
         order = find_order(connection, number)
@@ -300,11 +293,19 @@ def tell_days(
         earlier = {
             what: datetime.date.fromisoformat(day) for what, day in order.days.items() if what not in days
         }
-        problems = _day_problems(datetime.date.fromisoformat(order.ordered_on), {**earlier, **told})
+        problems = day_problems(standing_of(order), told, {**earlier, **told}, today)
         if problems:
             raise InputErrors(f"order {number}", problems)
         texts = {what: "" if day is None else day.isoformat() for what, day in days.items()}
         _insert_days(connection, number, texts, now)
+
+
+def check_closing(order: Order) -> None:
+    """Raise Refused where an order is closed or complete already."""
+    if order.closed_by is not None:
+        raise Refused(f"order {order.number} was closed already, by document {order.closed_by}.")
+    if not order.is_waiting:
+        raise Refused(f"order {order.number} is complete: there is nothing to close.")
 
 
 def close_order(connection: sqlite3.Connection, number: int, why: str, on: datetime.date, now: str) -> int:
@@ -315,10 +316,7 @@ def close_order(connection: sqlite3.Connection, number: int, why: str, on: datet
     with write_tx(connection):
         shop = read_shop(connection)
         order = find_order(connection, number)
-        if order.closed_by is not None:
-            raise Refused(f"order {number} was closed already, by document {order.closed_by}.")
-        if not order.is_waiting:
-            raise Refused(f"order {number} is complete: there is nothing to close.")
+        check_closing(order)
         document = NewDocument(
             number=next_number(connection),
             event="order closed",

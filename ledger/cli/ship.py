@@ -31,7 +31,7 @@ from ledger.cli.common import (
 )
 from ledger.cli.layout_options import Accept, As, Comma, Order
 from ledger.cli.posting_rows import say_changes, working
-from ledger.cli.receive_proposed import ProposedOptions
+from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
 from ledger.cli.shipment_options import Rates, amounts_of, read_charges, read_tax_paid, read_words
 from ledger.cli.source_file import Errors, find_source, marking
@@ -208,13 +208,13 @@ def file_wishes(read: ReadShipment) -> tuple[ShipWish, ...]:
     return tuple(
         ShipWish(
             sku=line.item.sku,
-            quantity_milli=line.invoice.quantity_milli,
-            amount_foreign=None if line.provisional else line.invoice.net_foreign,
-            weight_mg=line.invoice.weight_mg,
-            volume_mm3=line.invoice.volume_mm3,
+            quantity_milli=sent.quantity_milli,
+            amount_foreign=None if line.provisional else sent.net_foreign,
+            weight_mg=sent.weight_mg,
+            volume_mm3=sent.volume_mm3,
             where=line.place,
         )
-        for line in read.request.lines
+        for line, sent in ((line, line.invoice.as_sent()) for line in read.request.lines)
     )
 
 

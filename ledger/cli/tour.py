@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from rich.progress import Progress
 
 STEPS_FILE = "tour.toml"
-WORTH_TRYING = 6
+WORTH_TRYING = 8
 """How many commands are named at the end, beside those that are shown."""
 MOST_LINES = 12
 """How many lines of a command's output the tour shows, its tables left out; all of a step that shows them."""
@@ -117,7 +117,9 @@ def _copy_samples(place: Path) -> None:
                 f"the folder {place} is not empty, and was left as it is. Delete it, or name another: "
                 "blankbook tour my-tour"
             )
-        shutil.copytree(samples, place, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__", "pictures"))
+        shutil.copytree(
+            samples, place, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__", "pictures")
+        )
     except shutil.Error as error:
         raise Refused(f"the sample files could not be copied to {place}. Name another folder.") from error
     except OSError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
+from ledger.book.bought import PurchaseRow
 from ledger.book.month_tables import (
     ChargeRow,
     CountRow,
@@ -13,7 +14,6 @@ from ledger.book.month_tables import (
     JobProduct,
     JournalRow,
     KnownItem,
-    PurchaseRow,
 )
 from ledger.views import figures
 from ledger.views.pack import Adds, Column, Divides, Kind, Table, Value, per_unit
@@ -28,7 +28,7 @@ _SHOWN_ELSEWHERE = frozenset({"pieces sold", "count differences"})
 
 
 def purchases(rows: Iterable[PurchaseRow], items: Mapping[str, KnownItem], currency: str) -> Table:
-    """Return the receipt lines with what each came to landed."""
+    """Return what was bought, line by line, with what each came to landed."""
     landed = Adds(("amount", "charges"), ("claimed_amount",))
     columns = (
         Column("date", "date", DATE),
@@ -41,6 +41,7 @@ def purchases(rows: Iterable[PurchaseRow], items: Mapping[str, KnownItem], curre
         Column("claimed", "claimed back", QUANTITY, is_optional=True),
         Column("lost", "normally lost", QUANTITY, is_optional=True),
         Column("good", "kept", QUANTITY, formula=Adds(("quantity",), ("claimed", "lost"))),
+        Column("expensed", "of it lost, an expense", QUANTITY, is_optional=True),
         Column("amount", "invoice", MONEY, is_summed=True),
         Column("claimed_amount", "claimed amount", MONEY, is_summed=True, is_optional=True),
         Column("charges", "charges", MONEY, is_summed=True),
@@ -51,21 +52,30 @@ def purchases(rows: Iterable[PurchaseRow], items: Mapping[str, KnownItem], curre
     )
     listed: list[tuple[Value, ...]] = []
     for row in rows:
-        moved = (row.quantity_milli, row.claimed_milli, row.normal_milli)
-        invoiced, claimed, lost = (row.sign * milli for milli in moved)
+        moved = (row.quantity_milli, row.claimed_milli, row.normal_milli, row.expensed_milli)
+        invoiced, claimed, lost, expensed = (row.sign * milli for milli in moved)
         amount, claim = row.sign * row.amount, row.sign * row.claimed_amount
         good, cost = invoiced - claimed - lost, amount - claim + row.charges
         listed.append(
             (
                 *(row.effect_date, f"{row.event} {row.document}", row.party, row.reference),
                 *(row.sku, items[row.sku].base_unit),
-                *(invoiced, claimed, lost, good),
+                *(invoiced, claimed, lost, good, expensed),
                 *(amount, claim, row.charges, cost, per_unit(cost, good, currency)),
-                *(row.tax_paid, "price provisional" if row.provisional else ""),
+                *(row.tax_paid, _purchase_remark(row)),
             )
         )
-    note = "What the suppliers invoiced, and the freight, duty and fees that took effect with it."
+    note = (
+        "What the suppliers invoiced, and the freight, duty and fees that took effect with it. Goods that are "
+        "the shop's once shipped stand here then; what later comes with their arrival is on Charges and Not sold."
+    )
     return Table("purchases", "Purchases", note, columns, listed, keys=2)
+
+
+def _purchase_remark(row: PurchaseRow) -> str:
+    if row.is_correction:
+        return "price of goods of a closed month"
+    return "price provisional" if row.provisional else ""
 
 
 def charges(legs: Iterable[JournalRow], heads: Mapping[int, ChargeRow], currency: str) -> Table:
@@ -268,7 +278,7 @@ def counts(rows: Iterable[CountRow], legs: Iterable[JournalRow], items: Mapping[
 def journal(
     legs: Sequence[JournalRow], opening: Mapping[str, Held], first_day: str, items: Mapping[str, KnownItem]
 ) -> Table:
-    """Return every leg of the span as debit and credit, after what was brought forward on hand."""
+    """Return every leg of the span as debit and credit, after what was brought forward on hand and under way."""
     columns = (
         Column("date", "date", DATE),
         Column("document", "document"),
@@ -282,9 +292,12 @@ def journal(
     )
     rows: list[tuple[Value, ...]] = []
     for sku, held in sorted(opening.items()):
-        if held.quantity_milli or held.amount:
-            head = (first_day, BROUGHT_FORWARD, "on hand", sku, items[sku].base_unit, "")
-            rows.append((*head, held.quantity_milli, *_sides(held.amount)))
+        way = (held.under_way_milli, held.under_way_amount)
+        shelf = (held.quantity_milli - way[0], held.amount - way[1])
+        for account, (milli, amount) in (("on hand", shelf), ("under way", way)):
+            if milli or amount:
+                head = (first_day, BROUGHT_FORWARD, account, sku, items[sku].base_unit, "")
+                rows.append((*head, milli, *_sides(amount)))
     if rows:
         head = (first_day, BROUGHT_FORWARD, BROUGHT_FORWARD, "", "", "")
         rows.append((*head, None, *_sides(-sum(held.amount for held in opening.values()))))

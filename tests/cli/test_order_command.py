@@ -293,6 +293,44 @@ def test_a_shipment_is_read_from_an_invoice_at_its_prices(
     assert _whole(book)
 
 
+@pytest.fixture
+def short_list(tmp_path: Path) -> str:
+    """A packing list with a weight for each row, and what was missing of it noted in it later."""
+    sheet = tmp_path / "list.csv"
+    sheet.write_text(
+        "Invoice no.,NS-120\nDate,01/20/2026\nCurrency,CNY\n"
+        "Style,Colour,Size,Quantity,Price,Amount,Weight kg,Short\n"
+        "TEE,SAND,M,40,14.40,576.00,8,30\nTEE,PLUM,L,40,14.20,568.00,8,\n",
+        encoding="utf-8",
+    )
+    return str(sheet)
+
+
+FREIGHT = ("--rate", "0.1462", "--charge", "freight 10.00 by weight", "--yes")
+BY_PROFILE = ("--profile", "one-row-per-size")
+
+
+def _freight(run: Commands) -> list[str]:
+    legs = _ok(run("show", "3", "--json")).data["legs"]
+    return [leg["amount"] for leg in legs if leg["account"] == "under way"]
+
+
+def test_what_is_missing_later_is_weighed_when_it_is_shipped(ordered: Commands, short_list: str) -> None:
+    """Freight by weight goes by the pieces sent, though the list has some that will be missing."""
+    _ok(ordered("ship", "1", short_list, *BY_PROFILE, *FREIGHT))
+    assert _freight(ordered) == ["5.00", "5.00"]
+
+
+def test_what_is_ordered_by_a_packing_list_weighs_what_all_its_pieces_do(
+    run: Commands, short_list: str
+) -> None:
+    """An order takes the list's weights for what it orders, and a shipment of it the order's."""
+    order_by = ("order", short_list, *BY_PROFILE, "--party", "Nine Sparrows", "--terms", "FOB Port Rellan")
+    _ok(run(*order_by, "--yes"))
+    _ok(run("ship", "1", "--date", "2026-01-22", *FREIGHT))
+    assert _freight(run) == ["5.00", "5.00"]
+
+
 def test_lead_times_are_a_table_and_a_picture(shipped: Commands, tmp_path: Path) -> None:
     """Fifteen days to ship, thirty-one on the way; the picture is a PNG."""
     _ok(shipped("receive", "--order", "1", "--date", "2026-02-20", "--yes"))

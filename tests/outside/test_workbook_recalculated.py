@@ -266,7 +266,7 @@ def test_a_dearer_purchase_moves_lines_36_40_and_41_alike(dearer: Books) -> None
 @pytest.mark.parametrize(
     ("what", "difference"),
     [
-        ("purchases and the receipts", 100),
+        ("purchases and what was bought", 100),
         ("closing stock and the lots", 100),
         ("stock in the journal and closing stock", -100),
         ("closing stock by kind and by SKU", 0),
@@ -332,9 +332,12 @@ def test_pandas_gets_the_statement_from_the_journal_alone(journal: pd.DataFrame,
     assert sign * balance == getattr(statement(), name)
 
 
+STOCK = ["on hand", "under way"]
+
+
 def test_pandas_gets_the_opening_stock_from_the_journal_alone(journal: pd.DataFrame) -> None:
-    """What was brought forward on hand."""
-    brought = journal[(journal["document"] == "brought forward") & (journal["account"] == "on hand")]
+    """What was brought forward on hand and under way."""
+    brought = journal[(journal["document"] == "brought forward") & journal["account"].isin(STOCK)]
     assert brought["amount"].sum() == statement().opening_stock
 
 
@@ -356,7 +359,7 @@ def rolled_forward(legs: pd.DataFrame) -> dict[str, int]:
     balance = legs.groupby("account")["amount"].sum()
     in_process = legs[legs["account"] == "work in process"]
     labour = -int(balance.get("labour", 0))
-    opening = legs[(legs["document"] == "brought forward") & (legs["account"] == "on hand")]
+    opening = legs[(legs["document"] == "brought forward") & legs["account"].isin(STOCK)]
     return {
         "opening_stock": int(opening["amount"].sum()) - int(balance.get("opening balance", 0)),
         "purchases": -int(balance.get("purchases", 0)),
@@ -367,8 +370,16 @@ def rolled_forward(legs: pd.DataFrame) -> dict[str, int]:
         "pieces_sold": int(balance.get("pieces sold", 0)),
         "spoilage": int(balance.get("spoilage", 0)),
         "own_use": int(balance.get("own use", 0)),
-        "closing_stock": int(balance.get("on hand", 0)),
+        "closing_stock": sum(int(balance.get(account, 0)) for account in STOCK),
     }
+
+
+def test_pandas_finds_nothing_left_under_way_of_what_arrived(journal: pd.DataFrame) -> None:
+    """What was brought forward under way left that account with its late freight, item by item."""
+    under_way = journal[journal["account"] == "under way"]
+    brought = under_way[under_way["document"] == "brought forward"]
+    assert brought["amount"].sum() > 0
+    assert not under_way.groupby("sku")["amount"].sum().any()
 
 
 def test_pandas_finds_every_document_in_balance(journal: pd.DataFrame) -> None:

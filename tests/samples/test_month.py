@@ -1,4 +1,4 @@
-"""The sample shop's March through the real command: every cost is the one worked out apart from it."""
+"""The sample shop's months through the real command: every cost is the one worked out apart from it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import json
 import shutil
 from collections import Counter, defaultdict
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,8 @@ from ledger.intake.events import EVENTS
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 FIGURES: dict[str, Any] = json.loads((SAMPLES / "figures.json").read_text("utf-8"))
 MONTH: dict[str, Any] = FIGURES["month"]
+OVERSEAS: dict[str, Any] = FIGURES["receipts"][-1]
+PRICES: list[dict[str, Any]] = json.loads((SAMPLES / "price-figures.json").read_text("utf-8"))["figures"]
 TOLD: Tour = read_tour(SAMPLES / STEPS_FILE)
 
 IN = ("purchases", "charges", "labour")
@@ -131,7 +133,10 @@ def test_one_shirt_of_every_way_costs_what_the_figures_say(shop: Shop) -> None:
         each["bill"]: shop.data("cost", f"make {each['document']}")["cost_per_piece"]
         for each in MONTH["one_shirt_of_each_way"]
     }
-    rounded = {bill: str(Decimal(amount).quantize(Decimal("0.0001"))) for bill, amount in found.items()}
+    rounded = {
+        bill: str(Decimal(amount).quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP))
+        for bill, amount in found.items()
+    }
     assert rounded == {each["bill"]: each["cost_each"] for each in MONTH["one_shirt_of_each_way"]}
 
 
@@ -171,6 +176,71 @@ def test_every_lot_holds_what_the_figures_say(shop: Shop) -> None:
     assert found == sorted(tuple(row[key] for key in keys) for row in MONTH["lots"])
 
 
+def with_year(told: dict[str, Any], figures: dict[str, Any]) -> dict[str, Any]:
+    """Return what a month's statement tells of what the figures name, and of its year to date."""
+    year = {key: told["year_to_date"][key] for key in figures["year_to_date"]}
+    month = {key: told[key] for key in figures if key not in ("document", "year_to_date")}
+    return {**month, "document": told["document"], "year_to_date": year}
+
+
+@pytest.mark.parametrize("figures", FIGURES["closes"], ids=lambda figures: figures["month"])
+def test_every_month_comes_to_what_the_figures_say(figures: dict[str, Any], shop: Shop) -> None:
+    """Opening, what came in, closing with what is under way, the parts of the cost, the form, the year to date."""
+    assert with_year(shop.data("close", figures["month"], "--show"), figures) == figures
+
+
+@pytest.mark.parametrize("moment", ["at_the_month_end", "on_the_eve"])
+def test_what_is_under_way_stands_at_what_the_figures_say(moment: str, shop: Shop) -> None:
+    """At the invoice's part with its insurance at the month's end; on the eve of the arrival with its freight."""
+    told = FIGURES["shipment"]
+    rows = shop.data("stock", "--under-way", "--on", told[moment])
+    found = {(row["sku"], row["quantity"], row["value"]) for row in rows}
+    assert {row["shipment"] for row in rows} == {told["document"]}
+    assert found == {(line["sku"], line["quantity"], line[f"value_{moment}"]) for line in told["lines"]}
+
+
+@pytest.mark.parametrize(
+    "charge", OVERSEAS["charges"], ids=lambda charge: f"{charge['document']}-{charge['kind']}"
+)
+def test_every_charge_on_the_overseas_shirts_is_spread_as_the_figures_say(
+    charge: dict[str, Any], shop: Shop
+) -> None:
+    """Share by share: over what was sent while it is under way, over the good pieces once they are there."""
+    number = str(charge["document"])
+    found: dict[str, Decimal] = defaultdict(Decimal)
+    for leg in shop.data("show", number)["legs"]:
+        if leg["account"] in ("under way", "on hand"):
+            found[leg["sku"]] += Decimal(leg["amount"])
+    assert found == {line["sku"]: Decimal(line["charge_shares"][number]) for line in OVERSEAS["lines"]}
+
+
+def test_nothing_is_under_way_once_the_shirts_are_there(shop: Shop) -> None:
+    """The order is complete, with the two missing pieces."""
+    (line,) = [line for line in OVERSEAS["lines"] if "normal" in line]
+    assert shop.data("stock", "--under-way") == []
+    assert (shop.data("order", str(FIGURES["shipment"]["order"]))["state"], line["normal"]) == (
+        "complete",
+        "2",
+    )
+
+
+def test_two_months_are_closed_and_march_is_open(shop: Shop) -> None:
+    """What the tour leaves for the maker to close."""
+    state = {row["month"]: row["closed"] for row in shop.data("months")}
+    assert state == {each["month"]: each["document"] is not None for each in FIGURES["closes"]}
+
+
+def test_the_tours_price_question_gives_the_sample_quotes_figure(shop: Shop) -> None:
+    """The mill is cheapest for black shirts, at the landed cost worked out for the quotes."""
+    (look,) = [look for look in TOLD.looks if "--prices" in look.command]
+    quantity = look.command[look.command.index("--quantity") + 1]
+    (figure,) = [each for each in PRICES if str(each["quantity"]) == quantity]
+    first = shop.data(*look.command)["contenders"][0]
+    assert (first["name"], first["total"], first["landed_per_unit"]) == (
+        *(figure["offer"], figure["total"], figure["landed_per_unit"]),
+    )
+
+
 def test_whom_a_job_is_for_is_a_customer(shop: Shop) -> None:
     """The club is named first by a job, and is no supplier."""
     roles = {party["name"]: party["role"] for party in shop.data("suppliers")}
@@ -201,6 +271,17 @@ def test_the_month_foots() -> None:
         for account, amount in MONTH["accounts"].items()
     ]
     assert Decimal(MONTH["opening_stock"]) + sum(signed) == Decimal(MONTH["stock"]["total"])
+
+
+def test_the_months_follow_one_another() -> None:
+    """Each opens with what the one before left, what is under way in it; the last ends with the shelf."""
+    each = FIGURES["closes"]
+    assert [one["opening_stock"] for one in each[1:]] == [one["closing_stock"] for one in each[:-1]]
+    assert each[-1]["closing_stock"] == MONTH["stock"]["total"]
+    under_way = sum(
+        (Decimal(line["value_at_the_month_end"]) for line in FIGURES["shipment"]["lines"]), Decimal(0)
+    )
+    assert Decimal(each[1]["under_way"]) == under_way
 
 
 def test_the_month_begins_where_the_receipts_end() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import importlib
 import json
+import shlex
 import tomllib
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
@@ -19,6 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "samples"
 WORKBOOKS = ("domestic-blanks.xlsx", "overseas-packing-list.xlsx")
 TEXTS = (
+    "overseas-order.csv",
     "consumables.csv",
     "print-supplies.csv",
     "items.csv",
@@ -115,6 +117,18 @@ def test_packing_list_counts_what_stands_across() -> None:
     path = SAMPLES / WORKBOOKS[1]
     across = sum(sum(_numbers(_column(path, size))) for size in ("S", "M", "L", "XL", "2XL"))
     assert across == sum(_numbers(_column(path, "Pieces")))
+
+
+def test_the_order_is_of_what_the_packing_list_brings() -> None:
+    """The shop's order foots, in the pieces and the yuan that the mill packs and bills."""
+    rows = list(csv.reader((SAMPLES / "overseas-order.csv").read_text("utf-8").splitlines()))
+    (total,) = [Decimal(row[5]) for row in rows if row[0] == "Total"]
+    lines = [row for row in rows if row[0] == "Plover"]
+    *_, billed = _numbers(_column(SAMPLES / WORKBOOKS[1], "Amount"))
+    packed = sum(_numbers(_column(SAMPLES / WORKBOOKS[1], "Pieces")))
+    assert (total, sum(Decimal(row[3]) for row in lines)) == (billed, packed)
+    assert [Decimal(row[3]) * Decimal(row[4]) for row in lines] == [Decimal(row[5]) for row in lines]
+    assert sum(Decimal(row[5]) for row in lines) == total
 
 
 def test_consumables_invoice_foots() -> None:
@@ -223,7 +237,8 @@ def test_tour_types_the_charges_of_the_figures(tool: Callable[[str], ModuleType]
     steps = tomllib.loads((SAMPLES / "tour.toml").read_text("utf-8"))["step"]
     words = [part for step in steps for part in step["command"] if " by " in part]
     shop = tool("sample_shop")
-    assert words == [charge.words for charge in (*shop.OVERSEAS_CHARGES, shop.BROKER_CHARGE)]
+    typed = (shop.INSURANCE, shop.FREIGHT, *shop.ARRIVAL_CHARGES, shop.BROKER_CHARGE)
+    assert words == [charge.words for charge in typed]
 
 
 def test_tour_receives_the_files_in_the_order_of_the_figures() -> None:
@@ -233,3 +248,32 @@ def test_tour_receives_the_files_in_the_order_of_the_figures() -> None:
     assert [(words[1], words[words.index("--date") + 1]) for words in received] == [
         (receipt["file"], receipt["date"]) for receipt in RECEIPTS
     ]
+
+
+def test_tour_orders_and_ships_on_the_days_of_the_figures(tool: Callable[[str], ModuleType]) -> None:
+    """The order's day and number, the day the goods are handed over, the day they are loaded and its rate."""
+    steps = tomllib.loads((SAMPLES / "tour.toml").read_text("utf-8"))["step"]
+    order, ship = (
+        [step["command"] for step in steps if step["command"][0] == name] for name in ("order", "ship")
+    )
+    shop = tool("sample_shop")
+    typed = {
+        option: words[words.index(option) + 1]
+        for words, options in ((order[0], ("--reference",)), (ship[0], ("--date", "--on-board", "--rate")))
+        for option in options
+    }
+    assert typed == {
+        "--reference": shop.ORDER_REFERENCE,
+        "--date": shop.SHIPPED.isoformat(),
+        "--on-board": shop.ON_BOARD.isoformat(),
+        "--rate": shop.OVERSEAS_RATE,
+    }
+    assert order[0][order[0].index("--date") + 1] == shop.ORDERED.isoformat()
+
+
+def test_the_guide_types_the_commands_of_the_tour() -> None:
+    """What can be typed by hand is what the tour runs, word by word."""
+    tour = tomllib.loads((SAMPLES / "tour.toml").read_text("utf-8"))
+    lines = (SAMPLES / "about.md").read_text("utf-8").splitlines()
+    typed = [shlex.split(line) for line in lines if line.startswith("blankbook --book ")]
+    assert typed == [["blankbook", "--book", tour["book"], *step["command"]] for step in tour["step"]]

@@ -44,6 +44,7 @@ def write_samples(folder: Path) -> None:
     """Write every sample file that is made by program into ``folder``."""
     folder.mkdir(parents=True, exist_ok=True)
     write_domestic(folder / "domestic-blanks.xlsx")
+    write_order(folder / "overseas-order.csv")
     write_packing_list(folder / "overseas-packing-list.xlsx")
     write_consumables(folder / "consumables.csv")
     write_print_supplies(folder / "print-supplies.csv")
@@ -90,6 +91,26 @@ def write_domestic(path: Path) -> None:
     _widths(sheet, (13, 23, 15, 8, 7, 8, 11, 8, 12, 8, 10))
     sheet.freeze_panes = "A10"
     _save(book, path)
+
+
+def write_order(path: Path) -> None:
+    """Write the shop's order to the overseas maker: one row per size, in the shop's own words, in yuan."""
+    rows: list[tuple[str, ...]] = [
+        (shop.SHOP, f"Order to {shop.OVERSEAS}, both invented, for trying Blankbook out"),
+        ("Order no.", shop.ORDER_REFERENCE),
+        ("Date", f"{shop.ORDERED:%m/%d/%Y}"),
+        ("Currency", "CNY"),
+        ("Style", "Colour", "Size", "Quantity", "Price", "Amount"),
+    ]
+    own_words = {code: colour for colour, code in shop.COLOUR_CODES.items()} | {"NVY": "Navy", "MOS": "Moss"}
+    for packed in shop.PACKING_ROWS:
+        colour = own_words[shop.PACKING_COLOURS[packed.colour]]
+        for size, pieces in packed.pieces.items():
+            numbers = (str(pieces), str(packed.price), str(packed.price * pieces))
+            rows.append(("Plover", colour, size, *numbers))
+    total = sum((packing_amount(packed) for packed in shop.PACKING_ROWS), Decimal(0))
+    rows.append(("Total", "", "", "", "", str(total)))
+    _write_csv(path, rows)
 
 
 def write_packing_list(path: Path) -> None:

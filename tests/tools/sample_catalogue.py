@@ -235,3 +235,8 @@ def kind_of(sku: str) -> str:
 def base_unit_of(sku: str) -> str:
     """Return the base unit of a SKU; blanks are counted in pieces."""
     return _BY_SKU[sku]["unit"] if sku in _BY_SKU else "each"
+
+
+def tax_class_of(sku: str) -> str:
+    """Return the tax class of a SKU; blanks and finished pieces are goods."""
+    return _BY_SKU[sku]["tax_class"] if sku in _BY_SKU else "goods"

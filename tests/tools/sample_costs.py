@@ -26,6 +26,7 @@ class CostLine:
     normal: int = 0
     expensed: int = 0
     weight_mg: int = 0
+    sent_weight_mg: int = 0
     is_stocked: bool = True
     amount: int = 0
     claimed_amount: int = 0
@@ -126,7 +127,10 @@ def add_charge(lines: Sequence[CostLine], charge: SampleCharge) -> int:
     weights = {
         "value": values,
         "quantity": [line.good_milli if yes else 0 for line, yes in zip(lines, bears, strict=True)],
-        "weight": [line.weight_mg if yes else 0 for line, yes in zip(lines, bears, strict=True)],
+        "weight": [
+            (line.sent_weight_mg if charge.of_all_sent else line.weight_mg) if yes else 0
+            for line, yes in zip(lines, bears, strict=True)
+        ],
     }[charge.basis]
     for line, part in zip(lines, shared_out(amount, weights), strict=True):
         line.shares.append(part)

@@ -15,8 +15,9 @@ import sample_print
 import sample_shop as shop
 from sample_bills import BILLS, used_by
 from sample_catalogue import base_unit_of, kind_of
+from sample_closes import Bought, closes, last_day
 from sample_costs import CostLine, cents, money, plain
-from sample_month import month_figures
+from sample_month import Month, month_figures
 from sample_shop import BlankRow, PackingRow, SampleCharge, SupplyRow
 
 CENT = Decimal("0.01")
@@ -80,13 +81,19 @@ def overseas_lines() -> list[CostLine]:
             net_foreign=cents(row.price * pieces),
             kind="blank",
             normal=row.short,
-            weight_mg=costs.whole(Fraction(row.net_kg * 1_000_000) * (pieces - row.short) / row.total_pieces),
+            weight_mg=_row_weight_mg(row, pieces - row.short),
+            sent_weight_mg=_row_weight_mg(row, pieces),
         )
         for row in shop.PACKING_ROWS
         for size, pieces in row.pieces.items()
     ]
     costs.convert(lines, shop.OVERSEAS_RATE)
     return lines
+
+
+def _row_weight_mg(row: PackingRow, pieces: int) -> int:
+    """Return what some of a row's pieces weigh, by the net weight printed for the row."""
+    return costs.whole(Fraction(row.net_kg * 1_000_000) * pieces / row.total_pieces)
 
 
 def supply_lines(rows: Sequence[SupplyRow]) -> list[CostLine]:
@@ -106,6 +113,15 @@ def supply_lines(rows: Sequence[SupplyRow]) -> list[CostLine]:
 
 
 @dataclass(frozen=True)
+class Billed:
+    """A charge with its document and the day it takes effect."""
+
+    document: int
+    on: dt.date
+    charge: SampleCharge
+
+
+@dataclass(frozen=True)
 class Receipt:
     """One receipt of the tour as it is typed, with the charges in their order."""
 
@@ -114,11 +130,19 @@ class Receipt:
     date: dt.date
     party: str
     reference: str
-    currency: str
-    rate: str
-    charges: tuple[SampleCharge, ...]
-    later: tuple[tuple[int, SampleCharge], ...] = ()
+    charges: tuple[Billed, ...]
+    currency: str = "USD"
+    rate: str = "1"
 
+
+def _with_it(document: int, on: dt.date, *charges: SampleCharge) -> tuple[Billed, ...]:
+    """Return charges that are posted together with a document, behind it."""
+    return tuple(Billed(document + place, on, charge) for place, charge in enumerate(charges, start=1))
+
+
+ORDER, SHIPMENT, ARRIVAL = 3, 8, 15
+"""The documents of the overseas order, of its shipment and of its arrival; 4 and 13 are the two closes."""
+CLOSES = {"2026-01": 4, "2026-02": 13}
 
 RECEIPTS = (
     Receipt(
@@ -127,46 +151,49 @@ RECEIPTS = (
         shop.DOMESTIC_RECEIVED,
         shop.DOMESTIC,
         shop.DOMESTIC_REFERENCE,
-        "USD",
-        "1",
-        (SampleCharge("freight", "weight", amount=shop.DOMESTIC_FREIGHT),),
+        _with_it(1, shop.DOMESTIC_RECEIVED, SampleCharge("freight", "weight", amount=shop.DOMESTIC_FREIGHT)),
     ),
     Receipt(
         "consumables.csv",
-        3,
+        5,
         shop.CONSUMABLES_RECEIVED,
         shop.CONSUMABLES,
         shop.CONSUMABLES_REFERENCE,
-        "USD",
-        "1",
-        (
+        _with_it(
+            5,
+            shop.CONSUMABLES_RECEIVED,
             SampleCharge("freight", "value", amount=shop.CONSUMABLES_FREIGHT),
             SampleCharge("tax", "value", amount=shop.SALES_TAX, only=shop.TAXED),
         ),
     ),
     Receipt(
         "print-supplies.csv",
-        6,
+        10,
         sample_print.RECEIVED,
         sample_print.HOUSE,
         sample_print.REFERENCE,
-        "USD",
-        "1",
-        (
+        _with_it(
+            10,
+            sample_print.RECEIVED,
             SampleCharge("freight", "value", amount=sample_print.FREIGHT),
             SampleCharge("tax", "value", amount=sample_print.SALES_TAX, only=sample_print.TAXED),
         ),
     ),
     Receipt(
         "overseas-packing-list.xlsx",
-        9,
+        ARRIVAL,
         shop.OVERSEAS_RECEIVED,
         shop.OVERSEAS,
         shop.OVERSEAS_REFERENCE,
+        (
+            *_with_it(SHIPMENT, shop.ON_BOARD, shop.INSURANCE),
+            Billed(14, shop.FREIGHT_DATE, shop.FREIGHT),
+            *_with_it(ARRIVAL, shop.OVERSEAS_RECEIVED, *shop.ARRIVAL_CHARGES),
+            # The arrival's month is open: the bill takes effect with it.
+            Billed(21, shop.OVERSEAS_RECEIVED, shop.BROKER_CHARGE),
+        ),
         "CNY",
         shop.OVERSEAS_RATE,
-        shop.OVERSEAS_CHARGES,
-        ((17, shop.BROKER_CHARGE),),
     ),
 )
 
@@ -180,6 +207,20 @@ def figures() -> dict[str, Any]:
         overseas_lines(),
     )
     receipts = [_receipt(receipt, lines) for receipt, lines in zip(RECEIPTS, lines_of, strict=True)]
+    month = Month(
+        ((receipt.document, place), receipt.date, line)
+        for receipt, lines in zip(RECEIPTS, lines_of, strict=True)
+        for place, line in enumerate(lines, start=1)
+    )
+    bought = [
+        Bought(
+            shop.ON_BOARD if receipt.document == ARRIVAL else receipt.date,
+            receipt.date,
+            lines,
+            [billed.on for billed in receipt.charges],
+        )
+        for receipt, lines in zip(RECEIPTS, lines_of, strict=True)
+    ]
     return {
         "shop": shop.SHOP,
         "currency": "USD",
@@ -189,21 +230,22 @@ def figures() -> dict[str, Any]:
         "bills": _bills([line for lines in lines_of for line in lines]),
         "stock": _stock([line for lines in lines_of for line in lines]),
         "expires_within_30_days": _expiring(),
-        "month": month_figures(
-            ((receipt.document, place), receipt.date, line)
-            for receipt, lines in zip(RECEIPTS, lines_of, strict=True)
-            for place, line in enumerate(lines, start=1)
-        ),
+        "shipment": _shipment(bought[-1]),
+        "month": month_figures(month),
+        "closes": closes(bought, month, CLOSES),
     }
 
 
 def _receipt(receipt: Receipt, lines: list[CostLine]) -> dict[str, Any]:
-    numbered = [(receipt.document + place, charge) for place, charge in enumerate(receipt.charges, start=1)]
-    numbered += receipt.later
-    amounts = [costs.add_charge(lines, charge) for _, charge in numbered]
+    amounts = [costs.add_charge(lines, billed.charge) for billed in receipt.charges]
     charges: list[dict[str, Any]] = [
-        {"document": number, "kind": charge.kind, "basis": charge.basis, "amount": money(amount)}
-        for (number, charge), amount in zip(numbered, amounts, strict=True)
+        {
+            "document": billed.document,
+            "kind": billed.charge.kind,
+            "basis": billed.charge.basis,
+            "amount": money(amount),
+        }
+        for billed, amount in zip(receipt.charges, amounts, strict=True)
     ]
     return {
         "file": receipt.file,
@@ -221,6 +263,24 @@ def _receipt(receipt: Receipt, lines: list[CostLine]) -> dict[str, Any]:
         "total_landed": money(sum(line.landed for line in lines)),
         "charges": charges,
         "lines": [_line(receipt.document, place, line, charges) for place, line in enumerate(lines, start=1)],
+    }
+
+
+def _shipment(bought: Bought) -> dict[str, Any]:
+    """Return what is under way at the end of February, and with its freight on the eve of its arrival."""
+    eve = bought.on_shelf_from - dt.timedelta(days=1)
+    days = {"at_the_month_end": last_day("2026-02"), "on_the_eve": eve}
+    return {
+        "order": ORDER,
+        "document": SHIPMENT,
+        "shipped_on": shop.SHIPPED.isoformat(),
+        "the_shops_from": bought.the_shops_from.isoformat(),
+        **{name: day.isoformat() for name, day in days.items()},
+        "lines": [
+            {"lot": f"{SHIPMENT}.{place}", "sku": line.sku, "quantity": plain(line.quantity_milli)}
+            | {f"value_{name}": money(bought.value(line, day)) for name, day in days.items()}
+            for place, line in enumerate(bought.lines, start=1)
+        ],
     }
 
 

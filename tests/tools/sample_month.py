@@ -22,8 +22,8 @@ from sample_costs import CostLine, money, plain, shared_out, whole
 from sample_events import Event
 from sample_shelf import Layer, Lot, Taking
 
-FIRST_DOCUMENT = 18
-"""The first document of the events sheet: the receipts and charges before it have the first seventeen."""
+FIRST_DOCUMENT = 22
+"""The first document of the events sheet: order, shipment, receipts, charges and closes have the first 21."""
 
 _RECEIPT, _JOB, _LEAVING, _COUNT, _WRITE_DOWN = 1, 3, 5, 6, 7
 _RANK = {"receive": _RECEIPT, "make": _JOB, "count": _COUNT, "refund": _WRITE_DOWN, "write_down": _WRITE_DOWN}
@@ -57,7 +57,7 @@ class Document:
 
 
 class Month:
-    """The month, document by document."""
+    """The month, document by document; ``lines`` are the lots of the receipts before it."""
 
     def __init__(self, lines: Iterable[tuple[tuple[int, int], dt.date, CostLine]]) -> None:
         self.lots: dict[str, list[Lot]] = defaultdict(list)
@@ -240,9 +240,8 @@ class Month:
         return amount
 
 
-def month_figures(lines: Iterable[tuple[tuple[int, int], dt.date, CostLine]]) -> dict[str, Any]:
-    """Return what the events sheet and the count must give; ``lines`` are the receipts' lots before them."""
-    month = Month(lines)
+def month_figures(month: Month) -> dict[str, Any]:
+    """Return what the events sheet and the count must give."""
     return {
         "events_file": "march-events.csv",
         "count_file": "march-count.csv",

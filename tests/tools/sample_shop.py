@@ -149,12 +149,21 @@ OVERSEAS_REFERENCE = "NS 2026-0041"
 OVERSEAS_DATE = dt.date(2026, 2, 3)
 OVERSEAS_RECEIVED = dt.date(2026, 3, 12)
 OVERSEAS_RATE = "0.1462"
-"""Dollars per yuan, typed as the bank charged it."""
+"""Dollars per yuan on the day the goods were loaded, typed as the bank charged it."""
+
+ORDER_REFERENCE = "SA-PO-1"
+ORDERED = dt.date(2026, 1, 20)
+SHIPPED = dt.date(2026, 2, 24)
+ON_BOARD = dt.date(2026, 2, 26)
+"""From this day on the goods are the shop's: FOB, the risk passes on board."""
 
 
 @dataclass(frozen=True)
 class SampleCharge:
-    """A charge as its words say it; ``percent`` is of the lines' value."""
+    """A charge as its words say it; ``percent`` is of the lines' value.
+
+    One that is ``of_all_sent`` goes by the weight of all pieces, those missing at arrival among them.
+    """
 
     kind: str
     basis: str
@@ -163,6 +172,7 @@ class SampleCharge:
     minimum: Decimal | None = None
     maximum: Decimal | None = None
     only: tuple[str, ...] = ()
+    of_all_sent: bool = False
 
     @property
     def words(self) -> str:
@@ -172,12 +182,16 @@ class SampleCharge:
         return f"{self.kind} {size}{limits} by {self.basis}"
 
 
+INSURANCE = SampleCharge("insurance", "value", amount=Decimal("8.40"), of_all_sent=True)
+"""Taken out when the goods are handed to the carrier."""
+FREIGHT = SampleCharge("freight", "weight", amount=Decimal("236.00"), of_all_sent=True)
+"""Billed when the month the goods were loaded in is closed, and they are still under way."""
+FREIGHT_REFERENCE = "PF-208"
+FREIGHT_DATE = dt.date(2026, 3, 5)
 # The duty is an example: 16.5 % general rate of cotton T-shirts, 7.5 % and 10 % added for goods of
 # China entered in March 2026. The entry fee has its minimum of that fiscal year; the second one is
 # the harbor fee on ocean cargo.
-OVERSEAS_CHARGES = (
-    SampleCharge("freight", "weight", amount=Decimal("236.00")),
-    SampleCharge("insurance", "value", amount=Decimal("8.40")),
+ARRIVAL_CHARGES = (
     SampleCharge("duty", "value", percent=Decimal(34)),
     SampleCharge(
         "entry_fee",

@@ -11,10 +11,11 @@ import typer
 from ledger.book.shop import read_shop
 from ledger.cli.common import DryRun, Json, Yes, book_path, reading, say
 from ledger.cli.post_proposed import ChosenProfile, Export, SalesAs, SalesProposalWish, sales_profile_for
-from ledger.cli.post_sales import SalesWish, post_sales
+from ledger.cli.post_sales import BookOrdersOf, SalesWish, post_sales
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Errors, Source, find_source
-from ledger.errors import UsageError
+from ledger.errors import UsageError, ValueProblem
+from ledger.exact.currencies import read_currency
 from ledger.intake.events_file import read_events
 from ledger.intake.propose_sales import is_sales_export
 from ledger.intake.records import normal_heading
@@ -59,6 +60,14 @@ def post(
         str,
         typer.Option("--save", metavar="FILE", help="With --propose: write the profile there, to edit it."),
     ] = "",
+    currency: Annotated[
+        str,
+        typer.Option("--currency", help="A sales export: what this file's amounts are in, like EUR."),
+    ] = "",
+    rate: Annotated[
+        str,
+        typer.Option("--rate", help="A sales export: what one unit of its currency is in the book's."),
+    ] = "",
     errors: Errors = "",
     yes: Yes = False,
     dry_run: DryRun = False,
@@ -71,7 +80,7 @@ def post(
 
     A sales export is read through a profile: the one named, the one saved for its party, else one
     that is proposed and shown. Correct it with --as, take it with --accept; it is saved once the export
-    is posted. Rows that are no goods are set aside by its rules; an export may overlap an earlier one:
+    is posted. A new column that holds numbers is asked about, never left out. Rows that are no goods are set aside by its rules; an export may overlap an earlier one:
     orders and lines that are in the book are skipped.
 
     \b
@@ -92,22 +101,35 @@ def post(
         )
     answers = Answers(yes, dry_run, json)
     with source.marking():
-        wish = SalesProposalWish(party, tuple(corrections or ()), accept=accept, propose=propose, save=save)
+        code = _currency(currency)
+        wish = SalesProposalWish(
+            party, tuple(corrections or ()), accept=accept, propose=propose, save=save, currency=code
+        )
         if profile:
-            if replace(wish, party="") != SalesProposalWish():
+            if replace(wish, party="", currency="") != SalesProposalWish():
                 raise UsageError(
                     "a named --profile is read as it stands: --as, --accept, --propose and --save are for a "
                     "proposal. Change the profile's file, or leave --profile out."
                 )
             chosen = ChosenProfile(load_sales_profile(find_sales_profile(profile, book_path(context))))
-            post_sales(context, SalesWish(source, chosen, party, allow_short=short), answers)
+            post_sales(context, SalesWish(source, chosen, party, short, code, rate), answers)
             return
         if save and not propose:
             raise UsageError("--save goes with --propose: what is accepted is saved beside the book.")
         if wish != SalesProposalWish() or not _is_events_sheet(source.read()):
-            _post_unknown(context, source, wish, answers, short=short)
+            _post_unknown(context, source, wish, answers, (short, rate))
             return
+        if rate:
+            raise UsageError("a sheet of events has a column for the rate: --rate is for a sales export.")
         _post_events(context, source, answers, short=short)
+
+
+def _currency(typed: str) -> str:
+    """Return the code of a currency as it was typed. Raises UsageError where there is none such."""
+    try:
+        return read_currency(typed) if typed else ""
+    except ValueProblem as problem:
+        raise UsageError(f"--currency: {problem}") from None
 
 
 def _is_events_sheet(file: SourceFile) -> bool:
@@ -125,23 +147,31 @@ def _has_event_column(file: SourceFile) -> bool:
 
 
 def _post_unknown(
-    context: typer.Context, source: Source, wish: SalesProposalWish, answers: Answers, *, short: bool
+    context: typer.Context,
+    source: Source,
+    wish: SalesProposalWish,
+    answers: Answers,
+    more: tuple[bool, str],
 ) -> None:
-    """Post an export that no profile was named for."""
+    """Post an export that no profile was named for; ``more`` is whether it may go short, and the rate."""
     file = source.read()
     if _has_event_column(file):
         raise UsageError(
-            f"{file.name} is no sales export: --party, --as, --accept and --propose are for those. "
+            f"{file.name} is no sales export: --party, --as, --accept, --propose and --currency are for those. "
             "A sheet of events has a party column."
         )
     with reading(context) as connection:
         export = Export(
-            file, source.path, read_shop(connection).currency, find_sales_items(connection, wish.party)
+            file,
+            source.path,
+            read_shop(connection).currency,
+            find_sales_items(connection, wish.party),
+            BookOrdersOf(context),
         )
     chosen = sales_profile_for(context, export, wish, answers)
     if chosen is not None:
         party = wish.party or chosen.party
-        post_sales(context, SalesWish(source, chosen, party, allow_short=short), answers)
+        post_sales(context, SalesWish(source, chosen, party, more[0], wish.currency, more[1]), answers)
 
 
 def _post_events(context: typer.Context, source: Source, answers: Answers, *, short: bool) -> None:

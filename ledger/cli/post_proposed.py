@@ -15,8 +15,10 @@ from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
 from ledger.intake.propose_sales import PARTY_ANSWER, SalesProposal, propose_sales
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.sales import SalesDraft
+from ledger.intake.sales_amended import amended_profile
 from ledger.intake.sales_answers import SALES_FORMS, SalesAnswers, read_sales_answer, read_sales_answers
 from ledger.intake.sales_items import SalesItems
+from ledger.intake.sales_orders import BookOrders
 from ledger.intake.sales_profile import SalesProfile, load_sales_profile
 from ledger.intake.saved_profiles import profile_path, save_text
 from ledger.intake.table import SourceFile
@@ -46,6 +48,8 @@ class SalesProposalWish:
     accept: bool = False
     propose: bool = False
     save: str = ""
+    currency: str = ""
+    """What the amounts of this file are in; '' where the file, its profile or the book says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +63,22 @@ class ChosenProfile:
     party: str = ""
     save_to: Path | None = None
     text: str = ""
+    accepted: bool = False
+    """Whether it was taken with --accept."""
 
     def keep(self) -> None:
-        """Save the profile, where it is new."""
+        """Save the profile, where it is new or something new was said."""
         if self.save_to is not None:
             save_text(self.save_to, self.text)
             say(
                 f"Saved how {self.party}'s exports are read: {self.save_to}. The next one needs no questions."
             )
+
+    def say_not_kept(self) -> None:
+        """Say that the profile was not saved, as nothing was posted."""
+        if self.save_to is not None:
+            way = "post it without --dry-run" if self.accepted else "take it with --accept, without --dry-run"
+            say(f"How it is read was not saved: this was a dry run. To keep it, {way}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +89,7 @@ class Export:
     typed: str
     currency: str
     items: SalesItems
+    orders: BookOrders | None = None
 
 
 def sales_profile_path(context: typer.Context, party: str) -> Path:
@@ -97,12 +110,11 @@ def sales_profile_for(
     if wish.party and not wish.propose:
         saved = sales_profile_path(context, wish.party)
         if saved.is_file():
-            if wish.corrections:
-                raise UsageError(
-                    f"{saved} is saved for {wish.party} and is read as it stands. Change it there, or propose "
-                    "another beside it: --propose --save FILE."
-                )
             say(f"Reading {export.file.name} as saved for {wish.party}: {saved}")
+            if wish.corrections:
+                said = read_sales_answers(wish.corrections)
+                profile, text = amended_profile(saved, export.file, said)
+                return ChosenProfile(profile, wish.party, saved, text, accepted=True)
             return ChosenProfile(load_sales_profile(saved), wish.party)
     said = read_sales_answers(wish.corrections)
     proposal = _proposed(export, wish, said)
@@ -116,6 +128,8 @@ def sales_profile_for(
 
 
 def _proposed(export: Export, wish: SalesProposalWish, said: SalesAnswers) -> SalesProposal:
+    if wish.currency and not said.currency:
+        said = replace(said, currency=wish.currency)
     return propose_sales(export.file, party=wish.party, currency=export.currency, answers=said)
 
 
@@ -137,7 +151,9 @@ def _sample(export: Export, proposal: SalesProposal, wish: SalesProposalWish) ->
         )
         file = replace(file, sheets=tuple(sheets))
     try:
-        options = SalesOptions(wish.party or "the channel", export.currency, export.items)
+        options = SalesOptions(
+            wish.party or "the channel", export.currency, export.items, orders=export.orders, is_sample=True
+        )
         return read_sales(file, proposal.to_profile(), options)
     except InputErrors as errors:
         return errors
@@ -185,7 +201,7 @@ def _taken(
                 f'it with --as "{SALES_FORMS[0]}", or write it down to edit: --propose --save FILE.'
             )
     path = sales_profile_path(context, wish.party)
-    return ChosenProfile(proposal.to_profile(), wish.party, path, proposal.to_toml())
+    return ChosenProfile(proposal.to_profile(), wish.party, path, proposal.to_toml(), accepted=wish.accept)
 
 
 def _refuse_open(export: Export, proposal: SalesProposal) -> None:

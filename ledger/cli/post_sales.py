@@ -12,6 +12,7 @@ import typer
 from ledger.book.alias_store import CODE, Alias, change_aliases
 from ledger.book.catalogue_store import ensure_party, find_items
 from ledger.book.connect import write_tx
+from ledger.book.row_sources import OrderedItem, find_ordered
 from ledger.book.shop import read_shop
 from ledger.cli.common import is_asking, now, reading, say, show, show_json, writing
 from ledger.cli.post_proposed import ChosenProfile
@@ -20,7 +21,7 @@ from ledger.cli.source_file import Source
 from ledger.intake.nearest import fold
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.resolve_events import EventOptions
-from ledger.intake.sales import SalesDraft
+from ledger.intake.sales import SalesDraft, with_rate
 from ledger.intake.sales_items import SalesItems, find_sales_items, names_to_learn
 from ledger.intake.sales_overlap import skip_posted
 from ledger.intake.sales_skus import UnknownName
@@ -35,6 +36,10 @@ class SalesWish:
     chosen: ChosenProfile
     party: str = ""
     allow_short: bool = False
+    currency: str = ""
+    """What the amounts of this file are in, whatever its profile says; '' for what that says."""
+    rate: str = ""
+    """One unit of it in the book's currency, as typed."""
 
 
 def post_sales(context: typer.Context, wish: SalesWish, answers: Answers) -> None:
@@ -49,8 +54,12 @@ def post_sales(context: typer.Context, wish: SalesWish, answers: Answers) -> Non
         items = find_sales_items(connection, wish.party or profile.party)
         file = wish.file.read()
         with working(f"Reading {wish.file.name}") if asked is None else contextlib.nullcontext():
-            options = SalesOptions(wish.party, currency, items, asked)
-            draft = skip_posted(connection, read_sales(file, profile, options))
+            options = SalesOptions(
+                wish.party, currency, items, asked, currency=wish.currency, orders=BookOrdersOf(context)
+            )
+            draft = skip_posted(
+                connection, with_rate(read_sales(file, profile, options), wish.rate, currency)
+            )
     _show(draft, currency, answers)
     more = {"sales": {**sales_as_data(draft, currency), "remarks": list(draft.remarks)}}
     posted = not answers.dry_run
@@ -64,8 +73,23 @@ def post_sales(context: typer.Context, wish: SalesWish, answers: Answers) -> Non
     if posted:
         wish.chosen.keep()
         _learn(context, draft, items, {} if asked is None else asked.answers)
-    elif wish.chosen.save_to is not None:
-        say("How it is read was not saved: this was a dry run. Take it with --accept.")
+    else:
+        wish.chosen.say_not_kept()
+
+
+@dataclass
+class BookOrdersOf:
+    """What the book knows of the orders of channels, each channel's looked up once and only if it is asked."""
+
+    context: typer.Context
+    _known: dict[str, dict[str, tuple[OrderedItem, ...]]] = field(default_factory=dict)
+
+    def __call__(self, party: str, order: str) -> tuple[OrderedItem, ...]:
+        """Return what an order was sold, empty where the book does not know it."""
+        if party not in self._known:
+            with reading(self.context) as connection:
+                self._known[party] = find_ordered(connection, party)
+        return self._known[party].get(order, ())
 
 
 @dataclass

@@ -110,7 +110,7 @@ class Matcher:
 
     def by_words(self, text: str) -> str:
         """Return the one item whose style, colour and size a text names word by word, with nothing left over."""
-        words = _WORD.findall(text)
+        words = _words(text)
         if not 1 < len(words) <= 8:  # noqa: PLR2004 - a code of many words is a description
             return ""
         found = {sku for place in range(len(words)) if (sku := self._with_size_at(words, place))}
@@ -175,7 +175,7 @@ class Matcher:
         """
         item = self.items[sku]
         taught = [Alias(party, CODE, " ".join(text.split()), sku)]
-        words = _WORD.findall(text)
+        words = _words(text)
         places = [
             place
             for place, word in enumerate(words)
@@ -193,6 +193,15 @@ class Matcher:
                 if fold(word) != fold(meaning) and self._words[part].get(fold(word), meaning) == meaning
             ]
         return taught
+
+
+def _words(text: str) -> list[str]:
+    """Return the words of a text; what stands between them alone, as in 'Black / S', is none.
+
+    >>> _words("Fox tee | Black / S")
+    ['Fox', 'tee', 'Black', 'S']
+    """
+    return [word for word in _WORD.findall(text) if any(char.isalnum() for char in word)]
 
 
 def _style_and_colour(words: list[str], item: Item) -> tuple[str, str] | None:

@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
+from ledger.errors import InputErrors
 from ledger.intake.column_values import looks_like_date, number_of
-from ledger.intake.heading_words import nearest_word, plain
+from ledger.intake.heading_words import nearest_word
 from ledger.intake.nearest import did_you_mean, fold
 from ledger.intake.proposal import IGNORED, SURE, ColumnDecision, Decision, Question
 from ledger.intake.propose_sales_habits import SalesHabits
-from ledger.intake.records import MAX_HEADER_DEPTH
+from ledger.intake.propose_sales_money import proposed_currency, unread_questions
+from ledger.intake.records import MAX_HEADER_DEPTH, error_problem
 from ledger.intake.sales_answers import SalesAnswers
-from ledger.intake.sales_profile import SalesProfile, read_sales_profile
+from ledger.intake.sales_headings import HEADINGS, plain_heading
+from ledger.intake.sales_profile import (
+    IGNORE,
+    MONEY_COLUMNS,
+    MORE_COLUMNS,
+    SalesProfile,
+    read_sales_profile,
+)
 from ledger.intake.sales_table import LOOKED_AT, SalesQuestion, SalesTable
-from ledger.intake.sales_words import HEADINGS, NEAR, is_status_heading
+from ledger.intake.sales_toml import toml_text
+from ledger.intake.sales_words import NEAR, is_status_heading
 from ledger.intake.table import Cell, Sheet, SourceFile, column_letters, column_place, refusal
 
 _ENOUGH = 3
@@ -32,10 +41,7 @@ _BY_VALUES = 80
 _MOST_DATES = 50
 _PRICES = ("item_total", "unit_price")
 _DATES = ("date", "refunded_on")
-_NUMBERS = (
-    *("pieces", "unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees"),
-    "refunded",
-)
+_NUMBERS = ("pieces", *MONEY_COLUMNS)
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,7 @@ class SalesProposal:
         for question in self.questions:
             in_file = question.in_file if isinstance(question, SalesQuestion) else ""
             asked.append(f"# To be answered: {question.text}" + (f" Write {in_file}." if in_file else ""))
-        return "\n".join([*asked, *_toml_lines(self.tables)]) + "\n"
+        return "".join(f"{line}\n" for line in asked) + toml_text(self.tables)
 
     def asks(self, subject: str) -> bool:
         """Return whether a question about the subject is open."""
@@ -90,8 +96,13 @@ def propose_sales(
     )
     if best is None or (best[0] < _ENOUGH and not said.columns):
         what = "no row of headings of a sales export: a date, an order, what was sold, its total."
-        raise refusal(file.name, what, "Write a profile: begin with a copy of sales-one-row-per-item.toml.")
-    return _Proposing(best[2], -best[1], (party, currency), said).proposal()
+        advice = (
+            'Say what its columns are: --as "A=date" --as "B=order" --as "C=title" --as "D=item total" and so on '
+            "(--propose shows how it would be read), or write a profile: begin with a copy of "
+            "sales-one-row-per-item.toml."
+        )
+        raise refusal(file.name, what, advice)
+    return _Proposing(best[2], -best[1], (party, currency, file.name), said).proposal()
 
 
 def _chosen_sheets(file: SourceFile, answers: SalesAnswers) -> tuple[Sheet, ...]:
@@ -122,7 +133,7 @@ def _meanings(row: Sequence[Cell], said: Mapping[int, str] = _NOTHING) -> dict[i
     scored = [
         (score - (_STATUS_BEHIND if name == "type" and is_status_heading(cell.text) else 0), -place, name)
         for place, cell in enumerate(row)
-        if isinstance(cell.value, str) and (text := plain(cell.text))
+        if isinstance(cell.value, str) and (text := plain_heading(cell.text))
         for name, words in HEADINGS.items()
         if place not in said and name not in said.values()
         if (score := nearest_word(text, words)[0]) >= NEAR
@@ -137,20 +148,23 @@ def _meanings(row: Sequence[Cell], said: Mapping[int, str] = _NOTHING) -> dict[i
 class _Proposing:
     """One sheet's proposal under way."""
 
-    def __init__(self, sheet: Sheet, header_index: int, known: tuple[str, str], said: SalesAnswers) -> None:
+    def __init__(
+        self, sheet: Sheet, header_index: int, known: tuple[str, str, str], said: SalesAnswers
+    ) -> None:
         self.sheet, self.header_index, self.said = sheet, header_index, said
         self.header = sheet.rows[header_index]
         rows = tuple(sheet.rows[header_index + 1 : header_index + 1 + LOOKED_AT])
         self.table = SalesTable(rows, {}, decimal_comma=False, sheet=sheet)
         self.columns: list[ColumnDecision] = []
         self.questions: list[Question] = []
-        self.party, self.currency = known
+        self.party, self.currency, self.file_name = known
         self._dated: list[int] | None = None
 
     def proposal(self) -> SalesProposal:
         """Return the proposal."""
         self._check_letters()
         self._decide_columns()
+        self._refuse_errors()
         places, said = self.table.places, self.said
         if said.types and "type" not in places:
             what = "you said what its types mean, and no column is the type."
@@ -161,13 +175,14 @@ class _Proposing:
         tables: dict[str, Any] = {"kind": "sales"}
         if self.party:
             tables["party"] = self.party
-        if said.currency or (self.currency and "currency" not in places):
-            tables["currency"] = said.currency or self.currency
+        currency = self._currency(habits)
+        if currency:
+            tables["currency"] = currency
         numbers = habits.numbers()
         told: dict[str, dict[str, Any]] = {
             "file": {key: value for (table, key), value in said.settings.items() if table == "file"},
             "numbers": numbers,
-            "columns": {name: self.header[place].text for name, place in places.items()},
+            "columns": self._headings(),
             "amounts": habits.amounts(),
             "refunds": habits.refunds(),
             "types": habits.types(),
@@ -178,6 +193,10 @@ class _Proposing:
         tables |= {name: table for name, table in told.items() if table}
         self.questions = habits.questions
         self._ask_what_is_missing()
+        ignored = self._headings().get(IGNORE, ())
+        self.questions += unread_questions(
+            self.table, self.header, ignored, currency or self.currency, self.questions
+        )
         return SalesProposal(
             tables=tables,
             sheet=self.sheet,
@@ -194,8 +213,12 @@ class _Proposing:
 
     def _check_letters(self) -> None:
         filled = [place for place, cell in enumerate(self.header) if not cell.is_empty]
-        for letters in self.said.columns:
-            if column_place(letters) not in filled:
+        width = max(map(len, (self.header, *self.table.rows)))
+        for letters, meaning in self.said.columns.items():
+            is_there = (
+                column_place(letters) < width if meaning == IGNORED else column_place(letters) in filled
+            )
+            if not is_there:
                 there = ", ".join(f"{column_letters(place)} {self.header[place].text}" for place in filled)
                 what = f"the file has no headed column {letters}. It has: {there}."
                 raise refusal("what you said of the file", what, "Name the column by its letters.")
@@ -209,6 +232,7 @@ class _Proposing:
             comma = self._has_decimal_comma(found | {place: (name, SURE) for place, name in said.items()})
         self.table = replace(self.table, decimal_comma=comma)
         places: dict[str, int] = {}
+        more: dict[str, tuple[int, ...]] = {}
         for place, cell in enumerate(self.header):
             if cell.is_empty:
                 continue
@@ -218,12 +242,58 @@ class _Proposing:
                 name, score, why = said[place].replace(IGNORED, ""), SURE, "you said so"
             elif name in taken:
                 name, score, why = "", 0, "another column is that"
-            if name:
+            if name in MORE_COLUMNS:
+                more[name] = (*more.get(name, ()), place)
+            elif name:
                 places[name] = place
             example = values[0].text if values else ""
             sure = score if place in said else min(score, 99)
             self.columns.append(ColumnDecision(place, cell.text, name, sure, why, example))
-        self.table = replace(self.table, places=places)
+        self.table = replace(self.table, places=places, more=more)
+
+    def _headings(self) -> dict[str, Any]:
+        """Return the [columns] of the profile."""
+        found: dict[str, Any] = {name: self.header[place].text for name, place in self.table.places.items()}
+        found |= {
+            name: [self.header[place].text for place in places] for name, places in self.table.more.items()
+        }
+        ignored = []
+        for letters, meaning in self.said.columns.items():
+            if meaning == IGNORED:
+                place = column_place(letters)
+                text = self.header[place].text if place < len(self.header) else ""
+                ignored.append(text or f"column {letters}")
+        return {**found, IGNORE: ignored} if ignored else found
+
+    def _refuse_errors(self) -> None:
+        """Refuse errors such as #REF! in columns that are read or headed as one, each at its cell."""
+        near = _meanings(self.header)
+        said = {column_place(letters): meaning for letters, meaning in self.said.columns.items()}
+        read = {
+            *self.table.places.values(),
+            *near,
+            *(place for each in self.table.more.values() for place in each),
+        }
+        read -= {place for place, meaning in said.items() if meaning == IGNORED}
+        problems = [
+            error_problem(cell, self.sheet.cell_place(number, place, self.header[place].text))
+            for row, number in zip(
+                self.table.rows, self.sheet.row_numbers[self.header_index + 1 :], strict=False
+            )
+            for place in sorted(read)
+            if place < len(row) and (cell := row[place]).is_error
+        ]
+        if problems:
+            raise InputErrors(self.file_name, problems)
+
+    def _currency(self, habits: SalesHabits) -> str:
+        """Return the currency of the profile; empty where a column says it, or it is asked."""
+        if self.said.currency:
+            return self.said.currency
+        found = proposed_currency(self.table, self.header, self.currency)
+        habits.decisions += [found.decision] if found.decision is not None else []
+        habits.questions += [found.question] if found.question is not None else []
+        return found.code
 
     def _taken(
         self, place: int, found: Mapping[int, tuple[str, int]], values: Sequence[Cell]
@@ -257,11 +327,18 @@ class _Proposing:
         """Return why a column's values cannot be what its heading says, '' where they can."""
         if name in _DATES and sum(map(looks_like_date, values)) < _MOSTLY * len(values):
             return "it holds no dates"
+        if (
+            name == "type"
+            and values
+            and all(number_of(cell, decimal_comma=False) is not None for cell in values)
+        ):
+            return "it holds numbers"
         if name in _NUMBERS:
+            sound = [cell for cell in values if not cell.is_error]
             numbers = sum(
-                number_of(cell, decimal_comma=self.table.decimal_comma) is not None for cell in values
+                number_of(cell, decimal_comma=self.table.decimal_comma) is not None for cell in sound
             )
-            if numbers < _MOSTLY * len(values):
+            if numbers < _MOSTLY * len(sound):
                 return "it holds no numbers"
         return ""
 
@@ -314,28 +391,12 @@ class _Proposing:
             self.questions.append(Question("item total", f"The column '{heading}': {text}", answers))
 
 
-def _toml_lines(tables: Mapping[str, Any]) -> list[str]:
-    lines = [f"{key} = {_toml(value)}" for key, value in tables.items() if not isinstance(value, dict)]
-    for name, table in tables.items():
-        if isinstance(table, dict):
-            lines += ["", f"[{name}]"]
-            lines += [
-                f"{json.dumps(key, ensure_ascii=False)} = {_toml(value)}" for key, value in table.items()
-            ]
-    return lines
-
-
-def _toml(value: Any) -> str:
-    # JSON's texts, booleans and lists of texts are written alike in TOML, but for the delete character.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
 def is_sales_export(file: SourceFile) -> bool:
     """Return whether a file looks like a sales export: headings of an order, a date, and a total or price."""
     for sheet in file.sheets:
         for index, found in _headings(sheet):
             if {"date", "order"} <= (there := set(found.values())) and not there.isdisjoint(_PRICES):
-                columns = _Proposing(sheet, index, ("", ""), SalesAnswers()).decided()
+                columns = _Proposing(sheet, index, ("", "", file.name), SalesAnswers()).decided()
                 if {"date", "order"} <= columns and not columns.isdisjoint(_PRICES):
                     return True
     return False

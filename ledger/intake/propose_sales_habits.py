@@ -77,7 +77,7 @@ class SalesHabits:
 
     def amounts(self) -> dict[str, Any]:
         """Return the [amounts] of the profile."""
-        places = self.table.places
+        places = {*self.table.places, *self.table.more}
         found: dict[str, Any] = {}
         minus = [name for name in MINUS_COLUMNS if name in places and self._is_minus(name)]
         if minus:
@@ -263,9 +263,8 @@ class SalesHabits:
             return True
         signs = []
         for row in self.table.sampled():
-            number = self.table.number(row, name)
-            if number and (name.startswith("refunded") or not self._is_given_back(row)):
-                signs.append(number < 0)
+            if "refunded" in name or not self._is_given_back(row):
+                signs += [number < 0 for number in self.table.numbers(row, name) if number]
         return bool(signs) and all(signs)
 
     def _is_given_back(self, row: Sequence[Cell]) -> bool:
@@ -291,7 +290,8 @@ class SalesHabits:
         for row in self.table.sampled():
             order = self.table.text(row, "order")
             if order and self._meaning(row) == "sale" and not self._is_given_back(row):
-                orders.setdefault(order, []).append(self.table.number(row, name) or Fraction(0))
+                own = sum(self.table.numbers(row, name), Fraction(0))
+                orders.setdefault(order, []).append(own)
         several = {order: values for order, values in orders.items() if len(values) > 1 and any(values)}
         alike = [order for order, values in several.items() if len(set(values)) == 1]
         if alike and len(alike) == len(several):
@@ -305,9 +305,8 @@ class SalesHabits:
         """Return what pieces times unit price says of the discount, '' where it says nothing."""
         votes = {"taken off": 0, "to take off": 0}
         for row in self.table.sampled():
-            values = [
-                self.table.number(row, name) for name in ("pieces", "unit_price", "item_total", "discount")
-            ]
+            values = [self.table.number(row, name) for name in ("pieces", "unit_price", "item_total")]
+            values.append(self.table.in_all(row, "discount"))
             if None in values or not values[3]:
                 continue
             pieces, price, total, off = (value or Fraction(0) for value in values)
@@ -326,7 +325,7 @@ class SalesHabits:
             pieces, price = self.table.number(row, "pieces"), self.table.number(row, "unit_price")
             total, off = (
                 self.table.number(row, "item_total"),
-                self.table.number(row, "discount") or Fraction(0),
+                self.table.in_all(row, "discount") or Fraction(0),
             )
             if pieces and price is not None and total is not None:
                 product = abs(pieces * price)
@@ -355,6 +354,7 @@ class SalesHabits:
             self._ask(key[1], text, answers, f'{key[1]} = "…" under [{key[0]}]')
 
     def _decide(self, subject: str, taken_as: str, why: str, confidence: int = SURE) -> None:
+        """Put down something that was decided beside the columns."""
         self.decisions.append(Decision(subject, taken_as, confidence, why))
 
     def _ask(self, subject: str, text: str, answers: tuple[str, ...], in_file: str) -> None:

@@ -109,15 +109,15 @@ def records(sheet: Sheet, header: Header) -> list[Record]:
 def error_problems(found: Iterable[Record]) -> list[Problem]:
     """Return a problem for each cell in the records that holds an error such as #N/A."""
     return [
-        Problem(
-            cell.where,
-            f"the error {cell.text} stands there instead of a value.",
-            "Mend the formula or type it.",
-        )
-        for record in found
-        for cell in record.cells.values()
-        if cell.is_error
+        error_problem(cell, cell.where) for record in found for cell in record.cells.values() if cell.is_error
     ]
+
+
+def error_problem(cell: Cell, where: str) -> Problem:
+    """Return what is said of a cell that holds an error such as #N/A."""
+    return Problem(
+        where, f"the error {cell.text} stands there instead of a value.", "Mend the formula or type it."
+    )
 
 
 def _cell(sheet: Sheet, row: tuple[Cell, ...], number: int, column: tuple[int, str]) -> Cell:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from ledger.errors import UsageError
 from ledger.intake.events import EventRow
 from ledger.intake.sales_profile import BESIDE
 
@@ -47,6 +48,22 @@ class SalesDraft:
         return replace(
             self, rows=left, remarks=(*self.remarks, *remarks), rows_skipped=self.rows_skipped + skipped
         )
+
+
+def with_rate(draft: SalesDraft, rate: str, book_currency: str) -> SalesDraft:
+    """Return the draft with a rate on its rows of another currency than the book's.
+
+    ``rate`` is decimal text, one unit of that currency in the book's; '' leaves the draft as it is.
+    Raises UsageError where no row has another currency, or several have different ones.
+    """
+    if not rate:
+        return draft
+    others = sorted({row.currency for row in draft.rows} - {"", book_currency})
+    if len(others) != 1:
+        named = f"there are {' and '.join(others)}" if others else f"all of it is in {book_currency}"
+        raise UsageError(f"--rate is for one currency beside the book's, and in this file {named}.")
+    rows = tuple(replace(row, rate=rate) if row.currency in others else row for row in draft.rows)
+    return replace(draft, rows=rows)
 
 
 @dataclass(frozen=True, slots=True)

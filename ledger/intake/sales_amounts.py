@@ -10,11 +10,17 @@ from fractions import Fraction
 from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
-from ledger.intake.sales_cells import SalesCells
-from ledger.intake.sales_profile import SalesProfile
+from ledger.intake.sales_cells import SalesCells, minus_advice
+from ledger.intake.sales_profile import MORE_COLUMNS, SalesProfile
 
 Note = Callable[[str, str, str], None]
 """Notes a problem: the column, what is wrong, what to do."""
+
+
+_NOT_BELOW_ZERO = (
+    *("shipping", "tax", "discount", "fees", "other_fees"),
+    *("more_shipping", "more_tax", "more_discount", "more_fees"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +59,15 @@ class SalesAmounts:
         """Return what happened in a row; what is wrong is noted, and what it concerns left out."""
         if kind == "sale":
             kind = self._by_signs(cells, note)
-        row = _Row(self._profile, cells, currency, note)
+        row = _Row(self._profile, cells.together(), currency, note)
         if kind == "sale":
+            _note_below_zero(cells, note)
             return row.sale()
         return row.given_back_alone(kind) if kind else []
 
     def added(self, cells: SalesCells, kind: str, currency: str, note: Note) -> Added | None:
         """Return what a row of fees or shipping adds to its order's sale; None where it says nothing."""
+        cells = cells.together()
         row = _Row(self._profile, cells, currency, note)
         own = row.fees() if kind == "fees" else cells.shipping
         sign = 1
@@ -93,6 +101,15 @@ class SalesAmounts:
         return self._profile.below_zero if pieces else "refund"
 
 
+def _note_below_zero(cells: SalesCells, note: Note) -> None:
+    """Note what a sale has below zero, each column before others are added to it."""
+    for name in _NOT_BELOW_ZERO:
+        value: Fraction | None = getattr(cells, name)
+        if value is not None and value < 0:
+            column = f"{name}_1" if name in MORE_COLUMNS else name
+            note(column, f"{show_fraction(value)} is below zero on a sale.", minus_advice(name))
+
+
 @dataclass(frozen=True)
 class _Row:
     profile: SalesProfile
@@ -105,13 +122,6 @@ class _Row:
         cells = self.cells
         pieces = self._sold()
         amount = self._total(pieces) if pieces is not None else None
-        for name in ("shipping", "tax", "discount", "fees", "other_fees"):
-            value: Fraction | None = getattr(cells, name)
-            if value is not None and value < 0:
-                advice = (
-                    f'Where the file writes them so, say minus = ["{name}"] under [amounts] in the profile.'
-                )
-                self.note(name, f"{show_fraction(value)} is below zero on a sale.", advice)
         if pieces is None or amount is None:
             return []
         sale = Happening("sale", cells.date, pieces, amount, self._money("shipping"), self.fees())
@@ -217,6 +227,8 @@ class _Row:
 
     def _foots(self, total: Fraction, product: Fraction) -> bool:
         """Return whether a total is pieces times price, give or take the discount and half a cent a piece."""
+        if total == product:
+            return True
         pieces = abs(self.cells.pieces or Fraction(1))
         slack = pieces * Fraction(1, 2 * 10 ** exponent(self.currency))
         discount = self.cells.discount or Fraction(0)
@@ -299,7 +311,7 @@ class _Row:
     def whole(self, value: Fraction, column: str) -> Fraction | None:
         """Return an amount that is whole minor units of its currency; another is noted."""
         places = exponent(self.currency)
-        if (value * 10**places).denominator == 1:
+        if 10**places % value.denominator == 0:
             return value
         what = (
             f"{show_fraction(value, 12)} has more than {places} decimals, the most that {self.currency} has."

@@ -10,11 +10,12 @@ from typing import Any
 
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.intake.answers import read_answer
-from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.nearest import did_you_mean, fold, nearest, quoted
 from ledger.intake.proposal import IGNORED, Answers
 from ledger.intake.sales_profile import (
     DISCOUNT_HABITS,
     MINUS_COLUMNS,
+    MORE_COLUMNS,
     PER_ORDER_COLUMNS,
     SALES_COLUMNS,
     TAX_HABITS,
@@ -147,7 +148,8 @@ _MEANINGS = {name.replace("_", " "): name for name in SALES_COLUMNS}
 
 
 def _with_column(before: SalesAnswers, letters: str, meaning: str) -> SalesAnswers:
-    columns = {key: value for key, value in before.columns.items() if value != meaning or meaning == IGNORED}
+    several = meaning == IGNORED or meaning in MORE_COLUMNS
+    columns = {key: value for key, value in before.columns.items() if value != meaning or several}
     return replace(before, columns={**columns, letters.upper(): meaning})
 
 
@@ -156,7 +158,9 @@ def _meaning(text: str) -> str:
     if folded in (IGNORED, "nothing", "no"):
         return IGNORED
     if folded not in _MEANINGS:
-        raise ValueProblem(f"{quoted(text)} is nothing a column can be. {did_you_mean(folded, _MEANINGS)}")
+        near = did_you_mean(folded, _MEANINGS) if nearest(folded, _MEANINGS) else ""
+        known = f"A column can be: {', '.join(_MEANINGS)}; or say: ignore H."
+        raise ValueProblem(f"{quoted(text)} is nothing a column can be. {near} {known}".replace("  ", " "))
     return _MEANINGS[folded]
 
 

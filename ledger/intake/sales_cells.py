@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -13,7 +13,7 @@ from ledger.catalogue.parties import LONGEST_NAME
 from ledger.errors import Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake.nearest import fold, quoted
-from ledger.intake.sales_profile import MINUS_COLUMNS, MONEY_COLUMNS, SalesProfile
+from ledger.intake.sales_profile import MINUS_COLUMNS, MONEY_COLUMNS, MORE_COLUMNS, SalesProfile
 from ledger.intake.table import Cell, Record
 from ledger.intake.values import DateOrder, read_date, read_number, read_text
 
@@ -59,6 +59,20 @@ class SalesCells:
     returned: Fraction | None = None
     party: str = ""
     currency: str = ""
+    more_shipping: Fraction | None = None
+    more_fees: Fraction | None = None
+    more_discount: Fraction | None = None
+    more_tax: Fraction | None = None
+    more_refunded: Fraction | None = None
+
+    def together(self) -> SalesCells:
+        """Return the row with what further columns add to their first one."""
+        changed: dict[str, Any] = {}
+        for name, base in MORE_COLUMNS.items():
+            more: Fraction | None = getattr(self, name)
+            if more is not None:
+                changed |= {base: (getattr(self, base) or Fraction(0)) + more, name: None}
+        return replace(self, **changed) if changed else self
 
     @property
     def is_given_back(self) -> bool:
@@ -80,6 +94,8 @@ class SalesCellReader:
         self._problems = problems
         self._failed = ValidationError
         self._model = _row_model(profile)
+        self._names = tuple(name for name in _NAMES if name in self._model.model_fields)
+        self._more = {name: more_names(profile, name) for name in MORE_COLUMNS if name in profile.columns}
         self._ambiguous: list[Cell] = []
         self._telling: dict[str, str] = {}
 
@@ -95,7 +111,12 @@ class SalesCellReader:
             for one in error.errors(include_url=False, include_input=False):
                 self._note(record, str(one["loc"][0]), one["type"], one.get("ctx", {}), one["msg"])
             return None
-        return SalesCells(**{name: getattr(row, name) for name in _NAMES if hasattr(row, name)})
+        read = row.__dict__
+        values = {name: read[name] for name in self._names}
+        for name, parts in self._more.items():
+            found = [value for part in parts if (value := read[part]) is not None]
+            values[name] = sum(found, Fraction(0)) if found else None
+        return SalesCells(**values)
 
     def finish(self) -> None:
         """Note what concerns the whole file: dates that can be read in two ways, once."""
@@ -126,7 +147,14 @@ class SalesCellReader:
 
 
 _MONTHS_IN_YEAR = 12
+_NUMBERED = re.compile(r"_\d+\Z")
 _NAMES = tuple(one.name for one in fields(SalesCells))
+
+
+def minus_advice(name: str) -> str:
+    """Return how it is said that a file writes a column with a minus."""
+    said = name.replace("_", " ")
+    return f'Where the file writes them so, say --as "minus {said}", or minus = ["{name}"] under [amounts] in the profile.'
 
 
 def _translated(kind: str, column: str, text: str, context: Mapping[str, Any], words: str) -> tuple[str, str]:
@@ -140,11 +168,9 @@ def _translated(kind: str, column: str, text: str, context: Mapping[str, Any], w
     if kind in ("greater_than_equal", "less_than_equal"):
         limit = int(context.get("ge", context.get("le", 0)))
         side = "below" if kind == "greater_than_equal" else "above"
-        if limit == 0 and column in MINUS_COLUMNS:
-            advice = (
-                f'Where the file writes them so, say minus = ["{column}"] under [amounts] in the profile.'
-            )
-            return f"{text} is {side} zero.", advice
+        name = _NUMBERED.sub("", column)
+        if limit == 0 and name in MINUS_COLUMNS:
+            return f"{text} is {side} zero.", minus_advice(name)
         return f"{text} is {side} {limit:,}.", "Check the decimal sign, and the column."
     return f"{quoted(text)} cannot stand here: {words}.", "Mend it, or delete the row."
 
@@ -186,26 +212,32 @@ def _row_model(profile: SalesProfile) -> type[BaseModel]:
         "date": (Annotated[datetime.date, day], ...),
         "order": (Annotated[str, Field(max_length=LONGEST_NAME), text], ...),
         "refunded_on": (Annotated[datetime.date, day], None),
-        "pieces": (Annotated[Fraction, _checked(readers.pieces), Field(ge=-MAX_PIECES, le=MAX_PIECES)], None),
-        "returned": (Annotated[Fraction, _checked(readers.returned), Field(ge=-1, le=MAX_PIECES)], None),
+        "pieces": (Annotated[Fraction, _checked(readers.pieces, -MAX_PIECES, MAX_PIECES)], None),
+        "returned": (Annotated[Fraction, _checked(readers.returned, -1, MAX_PIECES)], None),
         "currency": (Annotated[str, _checked(_currency)], ""),
     }
     for name in _TEXTS:
         longest = LONGEST_TITLE if name in ("title", "variant") else LONGEST_NAME
         model[name] = (Annotated[str, Field(max_length=longest), text], "")
     for name in MONEY_COLUMNS:
-        reader = _checked(readers.minus if name in profile.minus else readers.number)
         # A row of a refund may write its money with the other sign; whether it is one is judged later.
         least = -MAX_MONEY if name in _EITHER_SIGN else 0
-        model[name] = (Annotated[Fraction, reader, Field(ge=least, le=MAX_MONEY)], None)
+        reader = _checked(readers.minus if name in profile.minus else readers.number, least, MAX_MONEY)
+        for each in more_names(profile, name) if name in MORE_COLUMNS else (name,):
+            model[each] = (Annotated[Fraction, reader], None)
     made: type[BaseModel] = create_model(
         "SalesRow", __config__=ConfigDict(arbitrary_types_allowed=True), **model
     )
     return made
 
 
-def _checked(reader: Callable[[Cell], Any]) -> BeforeValidator:
-    """Return a reader as pydantic calls it: what it refuses becomes a finding of pydantic's."""
+def _checked(
+    reader: Callable[[Cell], Any], least: int | None = None, most: int | None = None
+) -> BeforeValidator:
+    """Return a reader as pydantic calls it: what it refuses becomes a finding of pydantic's.
+
+    ``least`` and ``most`` bound a number. They are judged here, once for each different value.
+    """
     from pydantic import BeforeValidator  # noqa: PLC0415
     from pydantic_core import PydanticCustomError  # noqa: PLC0415
 
@@ -218,17 +250,35 @@ def _checked(reader: Callable[[Cell], Any]) -> BeforeValidator:
         if key in known:
             return known[key]
         try:
-            value = known[key] = reader(cell)
+            value = reader(cell)
         except _TwoWays as problem:
             raise PydanticCustomError("ambiguous_date", "two ways") from problem
         except ValueProblem as problem:
             raise PydanticCustomError("unreadable", "{why}", {"why": str(problem)}) from problem
+        if least is not None and value < least:
+            raise PydanticCustomError("greater_than_equal", "below {ge}", {"ge": least})
+        if most is not None and value > most:
+            raise PydanticCustomError("less_than_equal", "above {le}", {"le": most})
+        known[key] = value
         return value
 
     return BeforeValidator(read)
 
 
-_EITHER_SIGN = ("unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees")
+_EITHER_SIGN = (
+    *("unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees"),
+    *("more_tax", "more_discount", "more_shipping", "more_fees"),
+)
+
+
+def is_money(name: str) -> bool:
+    """Return whether a column of a row holds money, those called more_fees_1 among them."""
+    return _NUMBERED.sub("", name) in MONEY_COLUMNS
+
+
+def more_names(profile: SalesProfile, name: str) -> tuple[str, ...]:
+    """Return what each heading of one of MORE_COLUMNS is called in a row: more_fees_1, more_fees_2."""
+    return tuple(f"{name}_{number}" for number in range(1, len(profile.columns.get(name, ())) + 1))
 
 
 class _TwoWays(ValueProblem):

@@ -22,17 +22,22 @@ SALES_COLUMNS = (
     *("date", "order", "line", "type", "sku", "title", "variant"),
     *("pieces", "unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees"),
     *("refunded", "refunded_tax", "refunded_shipping", "refunded_on", "returned"),
-    *("party", "currency"),
+    *("party", "currency", "more_shipping", "more_fees", "more_discount", "more_tax", "more_refunded"),
 )
 """What a column of a sales export can be."""
+MORE_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {name: name.removeprefix("more_") for name in SALES_COLUMNS if name.startswith("more_")}
+)
+"""What several columns can be, and the column that each of them is added to."""
 MONEY_COLUMNS = (
     *("unit_price", "item_total", "tax", "discount", "shipping", "fees", "other_fees"),
-    *("refunded", "refunded_tax", "refunded_shipping"),
+    *("refunded", "refunded_tax", "refunded_shipping", *MORE_COLUMNS),
 )
 MINUS_COLUMNS = tuple(name for name in MONEY_COLUMNS if name not in ("unit_price", "item_total"))
 """Columns that some files write with a minus."""
 PER_ORDER_COLUMNS = (
     *("shipping", "fees", "other_fees", "refunded_shipping", "tax", "discount", "refunded", "refunded_tax"),
+    *MORE_COLUMNS,
 )
 """Columns that some files repeat on every row of an order."""
 TYPES = ("sale", "refund", "take back", "fees", "shipping", "set aside")
@@ -43,6 +48,8 @@ FEE_ROWS = ("minus", "plus")
 """How rows of fees write what was kept."""
 TAX_HABITS = ("apart", "inside")
 DISCOUNT_HABITS = ("taken off", "to take off")
+IGNORE = "ignore"
+"""The line of [columns] that lists the headings of columns that are known and not read."""
 BESIDE = " | "
 """What stands between title and variant where the two are one text."""
 
@@ -77,8 +84,9 @@ class SkuPattern:
 class SalesProfile:
     """How one sales export is read. Every table but ``columns`` may be empty.
 
-    ``columns`` maps what a column is to the headings accepted for it. ``date_order`` is empty where
-    the file's own dates must say it. ``tax`` and ``refund_tax`` are 'inside' where the sales tax is in
+    ``columns`` maps what a column is to the headings accepted for it; of MORE_COLUMNS each heading is a
+    column of its own. ``ignored`` are headings of columns that are not to be read, or 'column H' for one
+    without a heading. ``date_order`` is empty where the file's own dates must say it. ``tax`` and ``refund_tax`` are 'inside' where the sales tax is in
     the amounts and its column is taken off; ``discount`` says whether it was taken off already.
     ``below_zero`` says what rows with pieces and money below zero are, '' where nobody said it.
     ``fee_rows`` says whether rows of fees write what was kept with a minus.
@@ -90,6 +98,7 @@ class SalesProfile:
 
     name: str
     columns: Mapping[str, tuple[str, ...]]
+    ignored: tuple[str, ...] = ()
     source: str = ""
     party: str = ""
     currency: str = ""
@@ -209,6 +218,7 @@ def _read(top: Table, source: str) -> SalesProfile:
         name=top.text("name") or source.removesuffix(".toml"),
         source=source,
         columns=columns,
+        ignored=top.table("columns").texts(IGNORE),
         party=top.text("party"),
         currency=top.currency("currency"),
         sheet=file.text("sheet"),
@@ -234,10 +244,10 @@ def _read(top: Table, source: str) -> SalesProfile:
 
 
 def _columns(table: Table) -> dict[str, tuple[str, ...]]:
-    table.known(SALES_COLUMNS)
+    table.known((*SALES_COLUMNS, IGNORE))
     columns = {name: table.texts(name) or (name,) for name in SALES_COLUMNS if table.has(name)}
     owner: dict[str, str] = {}
-    for name, headings in columns.items():
+    for name, headings in {**columns, IGNORE: table.texts(IGNORE)}.items():
         for heading in headings:
             other = owner.setdefault(normal_heading(heading), name)
             if other != name:
@@ -255,6 +265,9 @@ def _check_columns(top: Table, columns: Mapping[str, object]) -> None:
     if "item_total" not in columns and not {"unit_price", "pieces"} <= set(columns):
         what = "no column holds the item total."
         top.note("[columns]", what, 'Add item_total = "…", or unit_price and pieces.')
+    for name, base in MORE_COLUMNS.items():
+        if name in columns and base not in columns:
+            top.note("[columns]", f"{name} stands without {base}.", f"Name the first of them {base}.")
     if "refunded_on" in columns and "refunded" not in columns:
         top.note("[columns]", "refunded_on stands without refunded.", "Name the column of the amount too.")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -19,13 +18,15 @@ from ledger.intake.sales import SetAsideRow
 from ledger.intake.sales_added import Addition, Additions
 from ledger.intake.sales_amounts import Happening, SalesAmounts
 from ledger.intake.sales_cells import SalesCellReader, SalesCells, rows_named
+from ledger.intake.sales_firsts import FirstRows
 from ledger.intake.sales_items import SalesItems, unknown_problem
+from ledger.intake.sales_orders import BookOrders, items_of_order, shared
 from ledger.intake.sales_profile import SalesProfile
+from ledger.intake.sales_row_marks import content_of, is_total
 from ledger.intake.sales_skus import SetAside, SkuWords, UnknownName, full_title
 from ledger.intake.sales_words import is_status_heading
-from ledger.intake.table import Cell, Record, Sheet
+from ledger.intake.table import Record, Sheet
 
-_TOTALS = ("total", "totals", "subtotal", "subtotals", "sum", "sums")
 _EVENTS = {"sale": "sell", "refund": "refund", "take back": "take_back"}
 _OF_AN_ORDER = ("fees", "shipping")
 """What rows of these types say belongs to their order's sale."""
@@ -43,6 +44,12 @@ class SalesOptions:
     items: SalesItems | None = None
     ask: Callable[[UnknownName, str, SalesItems], str] | None = None
     """Asked once what a name means that nobody knows; returns a SKU, '' to leave it."""
+    currency: str = ""
+    """What this file's amounts are in, whatever its profile says; '' for what the profile says."""
+    orders: BookOrders | None = None
+    """What the book knows of a channel's orders; None where no book is at hand."""
+    is_sample: bool = False
+    """Whether the rows are only to be shown while questions are open: then columns may be unread."""
 
 
 class SalesRows:
@@ -65,9 +72,8 @@ class SalesRows:
         self._unknown: dict[str, tuple[UnknownName, list[str]]] = {}
         self._answered: dict[str, str] = {}
         self._unclear: dict[str, list[str]] = {}
-        self._dates: dict[str, Cell] = {}
-        self._statuses: dict[str, Cell] = {}
-        self._of_order: dict[str, set[str]] = {}
+        self._firsts = FirstRows(profile.currency or options.book_currency)
+        self._spread: list[str] = []
         self._unread: set[str] = set()
         self._without_name: list[Record] = []
         self._additions: list[Addition] = []
@@ -85,27 +91,22 @@ class SalesRows:
     def read(self, found: Sequence[Record], header: Header) -> None:
         """Read the rows; what they give is in ``rows``, ``set_aside`` and ``problems``."""
         headings = {name: fold(text) for name, text in header.headings.items()}
-        has_status = is_status_heading(header.headings.get("type", ""))
-        for record in found:
-            if record.text("order") and record.text("date"):
-                self._dates.setdefault(record.text("order"), record.cells["date"])
-            if record.text("order") and record.text("type") and has_status:
-                self._statuses.setdefault(record.text("order"), record.cells["type"])
+        self._firsts.learn(found, has_status=is_status_heading(header.headings.get("type", "")))
         for each in found:
-            record = self._with_status(each)
+            record = self._firsts.with_status(each)
             if all(fold(record.text(name)) == text for name, text in headings.items()):
                 self._repeated += 1
             elif rule := self._aside.rule(record):
                 text = full_title(record.text("title"), record.text("variant")) or record.text("sku")
                 self.set_aside.append(SetAsideRow(record.where, text or record.text("type"), rule))
-            elif _is_total(record):
+            elif is_total(record):
                 self._totals.append(record.where)
             else:
                 self._row(record)
         for record in self._without_name:
             # Of an order whose other rows are wrong nobody knows yet what it holds.
             if record.text("order") not in self._unread:
-                self._row(record, of_order=True)
+                self._row_of_order(record)
         self._finish()
 
     def _finish(self) -> None:
@@ -139,15 +140,17 @@ class SalesRows:
             said.append(f"{self._repeated:,} repeated heading rows skipped")
         if self.doubled:
             said.append(f"the same row twice in the file, taken once: {rows_named(self.doubled)}")
+        if self._spread:
+            said.append(
+                "paid back for an order of several items without saying for which: spread over them by what they "
+                f"sold for: {rows_named(self._spread)}"
+            )
         if self._free:
             said.append(f"sold for nothing: {rows_named(self._free)}")
         return said
 
-    def _row(self, record: Record, *, of_order: bool = False) -> None:
-        """Add the events of one row, or note what is wrong with it.
-
-        ``of_order`` says that the row names no item, and is of the only one of its order.
-        """
+    def _row(self, record: Record) -> None:
+        """Add the events of one row, or note what is wrong with it."""
         before = len(self.problems)
         self.problems.extend(error_problems([record]))
         if len(self.problems) > before:
@@ -156,13 +159,16 @@ class SalesRows:
         if kind in _OF_AN_ORDER:
             self._addition(record, kind)
             return
-        if kind in ("refund", "take back") and not of_order and not self._names_goods(record):
+        if kind in ("refund", "take back") and not self._names_goods(record):
             self._without_name.append(record)
             return
+        if not kind and not self._names_goods(record):
+            self._unread.add(record.text("order"))
+            return
         self.goods += 1
-        dated = self._dated(record) if kind == "sale" else record
-        cells = self._cells.read(dated)
-        sku = self._sku_of_order(record) if of_order else self._sku(record)
+        dated = self._firsts.dated(record) if kind == "sale" else record
+        cells = self._read(dated)
+        sku = self._sku(record)
         if cells is None or not kind or not sku:
             self._unread.add(record.text("order"))
             return
@@ -173,24 +179,54 @@ class SalesRows:
             self.problems.append(Problem(record.place("date"), "the date is missing.", "Fill it in."))
         if len(self.problems) > before:
             return
-        line = cells.line or f"{sku} {self._ordinal(cells.order, sku, kind)}"
         for event in events:
-            self._add(event, cells, (sku, line), record)
-        self._of_order.setdefault(cells.order, set()).add(sku)
+            self._add(event, cells, sku, record)
 
-    def _dated(self, record: Record) -> Record:
-        """Return a row without a date with that of its order's first row that has one."""
-        cell = self._dates.get(record.text("order"))
-        if record.text("date") or cell is None:
-            return record
-        return replace(record, cells={**record.cells, "date": cell})
+    def _row_of_order(self, record: Record) -> None:
+        """Add what a row gave back of an order without naming an item, or note why it cannot be known."""
+        self.goods += 1
+        before = len(self.problems)
+        cells = self._read(record)
+        if cells is None:
+            return
+        items = items_of_order(self.rows, cells.order, self.party or cells.party, self.options.orders)
+        events = self._events(cells, self._kind(record), record) if items else []
+        if not items:
+            what = (
+                "nothing says what was sold, and neither another row of the file nor the book has a sale of "
+                f"order {cells.order}."
+            )
+            self._note_goods(record, what)
+        if len(self.problems) > before:
+            return
+        for event in events:
+            if len(items) == 1:
+                self._add(event, cells, items[0].sku, record, note=items[0].note)
+            elif event.kind == "refund" and any(item.amount for item in items):
+                self._spread.append(record.where)
+                for share in shared(event, items, self._currency(cells)):
+                    self._add(share.event, cells, share.item.sku, record, note=share.item.note, is_share=True)
+            else:
+                named = ", ".join(item.sku for item in items)
+                what = (
+                    f"order {cells.order} has several items, and nothing says which of them this is: {named}."
+                )
+                self._note_goods(record, what)
 
-    def _with_status(self, record: Record) -> Record:
-        """Return a row with how far its order is, where that stands on the order's first row alone."""
-        status = self._statuses.get(record.text("order"))
-        if status is None or record.text("type"):
-            return record
-        return replace(record, cells={**record.cells, "type": status})
+    def _note_goods(self, record: Record, what: str) -> None:
+        column = "title" if "title" in record.cells else "sku"
+        self.problems.append(Problem(record.place(column), what, "Fill in the SKU or the title."))
+
+    def _read(self, record: Record) -> SalesCells | None:
+        """Return a row's cells, its currency that of its order where its own cell is empty."""
+        found = self._firsts.with_currency(record)
+        if isinstance(found, Problem):
+            self.problems.append(found)
+            return None
+        return self._cells.read(found)
+
+    def _currency(self, cells: SalesCells) -> str:
+        return cells.currency or self.profile.currency or self.options.book_currency
 
     def _names_goods(self, record: Record) -> bool:
         return bool(record.text("sku") or record.text("title") or record.text("variant"))
@@ -201,10 +237,10 @@ class SalesRows:
         if not record.text("order"):
             self.set_aside.append(SetAsideRow(record.where, said, f"{record.text('type')}, without an order"))
             return
-        cells = self._cells.read(self._dated(record))
+        cells = self._read(self._firsts.dated(record))
         if cells is None:
             return
-        currency = cells.currency or self.profile.currency or self.options.book_currency
+        currency = self._currency(cells)
         added = self._amounts.added(cells, kind, currency, self._noting(record))
         if added is not None:
             try:
@@ -222,7 +258,8 @@ class SalesRows:
         if not meaning:
             near = did_you_mean(word, self.profile.types)
             what = (
-                f"the profile does not say what the type {quoted(word)} means. {near} Add it under [types]."
+                f"the profile does not say what the type {quoted(word)} means. {near} Say it: "
+                f"--as 'type \"{word}\" = refund' (or sale, take back, fees, shipping, set aside), or add it under [types]."
             )
             self._types.setdefault(what, []).append(record.place("type"))
         return meaning
@@ -256,19 +293,6 @@ class SalesRows:
             self._answered[key] = ask(name, where, items)
         return self._answered[key]
 
-    def _sku_of_order(self, record: Record) -> str:
-        """Return what the only item of a row's order is, where the row itself names none."""
-        skus = self._of_order.get(record.text("order"), set())
-        if len(skus) == 1:
-            return next(iter(skus))
-        if skus:
-            what = f"order {record.text('order')} has several items, and nothing says which of them this is."
-        else:
-            what = "nothing says what was sold, and its order has no other row in the file."
-        column = "title" if "title" in record.cells else "sku"
-        self.problems.append(Problem(record.place(column), what, "Fill in the SKU or the title."))
-        return ""
-
     def _once_per_order(self, cells: SalesCells, record: Record) -> SalesCells:
         """Return the row without what the file only repeats from the order's first row."""
         changed: dict[str, Any] = {}
@@ -290,8 +314,7 @@ class SalesRows:
         return replace(cells, **changed) if changed else cells
 
     def _events(self, cells: SalesCells, kind: str, record: Record) -> list[Happening]:
-        currency = cells.currency or self.profile.currency or self.options.book_currency
-        return self._amounts.of(cells, kind, currency, self._noting(record))
+        return self._amounts.of(cells, kind, self._currency(cells), self._noting(record))
 
     def _noting(self, record: Record) -> Callable[[str, str, str], None]:
         def note(column: str, what: str, next_step: str) -> None:
@@ -303,9 +326,32 @@ class SalesRows:
         number = self._ordinals[key] = self._ordinals.get(key, 0) + 1
         return number
 
-    def _add(self, event: Happening, cells: SalesCells, item: tuple[str, str], record: Record) -> None:
+    def _line(self, event: Happening, cells: SalesCells, sku: str, *, is_share: bool) -> str:
+        """Return which line of its order an event is: the file's number, else how many of its SKU it is.
+
+        What was given back in rows of their own is counted by day: a later export may begin between them.
+        What stands beside a sale belongs to the sale that was counted before it.
+        """
+        if cells.line:
+            return f"{cells.line} {sku}" if is_share else cells.line
+        if event.own_row:
+            return f"{sku} {self._ordinal(cells.order, sku, event.kind, event.on.isoformat())}"
+        if event.kind == "sale":
+            return f"{sku} {self._ordinal(cells.order, sku, event.kind)}"
+        return f"{sku} {self._ordinals[cells.order, sku, 'sale']}"
+
+    def _add(
+        self,
+        event: Happening,
+        cells: SalesCells,
+        sku: str,
+        record: Record,
+        *,
+        note: str = "",
+        is_share: bool = False,
+    ) -> None:
         """Add an event with its key; the same row twice in the file is taken once, a clash is noted."""
-        sku, line = item
+        line = self._line(event, cells, sku, is_share=is_share)
         channel = self.party or cells.party
         parts = [channel.casefold(), cells.order, line, event.kind]
         if event.own_row:
@@ -323,7 +369,7 @@ class SalesRows:
             reference=cells.order,
             shipping=event.shipping,
             fees=event.fees,
-            note=full_title(cells.title, cells.variant),
+            note=note or full_title(cells.title, cells.variant),
         )
         key = json.dumps(parts, ensure_ascii=False)
         row = replace(row, source=self._source(row, key))
@@ -343,29 +389,4 @@ class SalesRows:
             self.problems.append(Problem(record.where, what, advice))
 
     def _source(self, row: EventRow, key: str) -> RowSource:
-        return RowSource(key, _content(row, key, self.options.book_currency))
-
-
-def _is_total(record: Record) -> bool:
-    """Return whether a row adds up others: a word for it stands where the date or the order would."""
-    if record.text("date") and record.text("order"):
-        return False
-    texts = (
-        record.text(name) for name in ("date", "order", "line", "type", "sku", "title", "variant", "party")
-    )
-    first = next((text for text in texts if text), "")
-    words = fold(first.replace(":", " ")).split()
-    if words and words[0] in ("grand", "order", "invoice"):
-        words = words[1:]
-    if words:
-        return words[0] in _TOTALS
-    # Numbers alone, without a date, an order or anything sold, are a sum nobody labelled.
-    return True
-
-
-def _content(row: EventRow, key: str, book_currency: str) -> str:
-    """Return the fingerprint of what a row says; names of customers are no part of it."""
-    figures = [row.quantity, row.amount, row.shipping, row.fees]
-    said = [key, row.event, row.date.isoformat(), row.sku, row.currency or book_currency]
-    said += ["" if figure is None else str(figure) for figure in figures]
-    return hashlib.sha256(json.dumps(said, ensure_ascii=False).encode()).hexdigest()
+        return RowSource(key, content_of(row, key, self.options.book_currency))

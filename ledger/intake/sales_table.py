@@ -32,6 +32,8 @@ class SalesTable:
     places: Mapping[str, int]
     decimal_comma: bool
     sheet: Sheet | None = None
+    more: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    """Where what several columns are stands."""
     _numbers: dict[tuple[type, object], Fraction | None] = field(
         init=False, repr=False, compare=False, default_factory=dict
     )
@@ -53,6 +55,20 @@ class SalesTable:
         cell = self.cell(row, name)
         if cell is None:
             return None
+        return self._number_of(cell)
+
+    def numbers(self, row: Sequence[Cell], name: str) -> list[Fraction]:
+        """Return a row's numbers in what one column is, or several."""
+        places = self.more.get(name, (self.places[name],) if name in self.places else ())
+        cells = [row[place] for place in places if place < len(row) and not row[place].is_empty]
+        return [number for cell in cells if (number := self._number_of(cell)) is not None]
+
+    def in_all(self, row: Sequence[Cell], name: str) -> Fraction | None:
+        """Return a row's number of a column with what is to be added to it; None where there is none."""
+        found = [*self.numbers(row, name), *self.numbers(row, f"more_{name}")]
+        return sum(found, Fraction(0)) if found else None
+
+    def _number_of(self, cell: Cell) -> Fraction | None:
         key = (type(cell.value), cell.value)
         if key not in self._numbers:
             self._numbers[key] = number_of(cell, decimal_comma=self.decimal_comma)

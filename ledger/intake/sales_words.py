@@ -1,4 +1,4 @@
-"""The words of sales exports: what columns are headed with, what row types mean, which titles are no goods."""
+"""The words in the rows of sales exports: what row types mean, which titles are no goods."""
 
 from __future__ import annotations
 
@@ -12,81 +12,46 @@ from ledger.intake.nearest import fold
 NEAR = 80
 """From this likeness on a heading or a type counts as one of the words."""
 
-HEADINGS: Mapping[str, tuple[str, ...]] = {
-    "date": (
-        "date",
-        "order date",
-        "sold on",
-        "sale date",
-        "day",
-        "created at",
-        "paid on",
-        "transaction date",
-        "booked on",
-        "booked",
-        "ordered on",
-    ),
-    "order": ("order", "order no", "order number", "order id", "sale number", "receipt number", "order ref"),
-    "line": ("line", "line no", "line number", "line id", "item number", "position"),
-    "type": ("type", "transaction type", "kind", "row type", "status", "order status", "payment status"),
-    "sku": ("sku", "item code", "item sku", "product code", "article"),
-    "title": (
-        "title",
-        "item",
-        "product",
-        "item name",
-        "product name",
-        "item title",
-        "description",
-        "listing",
-        "what",
-        "article name",
-    ),
-    "variant": ("variant", "variation", "options", "option", "choice", "product options", "size and colour"),
-    "pieces": ("pieces", "quantity", "qty", "items sold", "units", "quantity sold", "count"),
-    "unit_price": ("unit price", "price", "item price", "price each", "each"),
-    "item_total": (
-        "item total",
-        "net sales",
-        "line total",
-        "total without tax",
-        "subtotal",
-        "amount",
-        "net",
-        "sales",
-    ),
-    "tax": ("tax", "sales tax", "vat", "tax collected", "item tax"),
-    "discount": ("discount", "discounts", "coupon", "discount amount", "price off"),
-    "shipping": ("shipping", "shipping charged", "postage", "delivery", "shipping paid"),
-    "fees": ("fees", "fee", "selling fee", "commission", "marketplace fee", "kept"),
-    "other_fees": ("payment fee", "processing fee", "card fee", "transaction fee"),
-    "refunded": ("refunded", "refund", "refund amount", "refunded amount", "given back", "amount refunded"),
-    "refunded_on": ("refunded on", "refund date", "date refunded", "given back on"),
-    "returned": ("returned", "returned pieces", "returned quantity", "came back", "items returned"),
-    "currency": ("currency", "currency code"),
-}
-"""The words a sales export heads its columns with, by what the column is."""
-
 TYPE_WORDS: Mapping[str, tuple[str, ...]] = {
     "set aside": (
         *("payout", "label", "shipping label", "postage label", "subscription", "tax", "deposit", "transfer"),
-        *("withdrawal", "cancelled", "canceled", "voided"),
+        *("withdrawal", "cancelled", "canceled", "voided", "auszahlung", "storniert", "versandetikett"),
+        *("annulé", "annulée", "cancelado", "virement"),
     ),
-    "fees": ("fee", "fees", "listing fee", "transaction fee", "processing fee", "commission"),
-    "take back": ("return", "returned", "goods returned"),
-    "refund": ("refund", "refunded", "money back", "partial refund", "chargeback", "charge back"),
-    "shipping": ("shipping", "postage", "shipping charged", "delivery"),
-    "sale": ("sale", "order", "sold", "purchase", "payment"),
+    "fees": (
+        *("fee", "fees", "listing fee", "transaction fee", "processing fee", "commission", "gebühr"),
+        *("gebühren", "provision", "frais", "comisión"),
+    ),
+    "take back": ("return", "returned", "goods returned", "rücksendung", "retoure", "retour", "devolución"),
+    "refund": (
+        *("refund", "refunded", "money back", "partial refund", "chargeback", "charge back", "erstattung"),
+        *("rückerstattung", "teilerstattung", "remboursement", "reembolso"),
+    ),
+    "shipping": ("shipping", "postage", "shipping charged", "delivery", "versand", "porto", "envío"),
+    "sale": (
+        *("sale", "order", "sold", "purchase", "payment", "verkauf", "bestellung", "vente", "commande"),
+        *("venta", "pedido"),
+    ),
 }
 """The words of a type column, by what its rows are; where a text has several, the first of these counts."""
 
 STATUS_WORDS: Mapping[str, tuple[str, ...]] = {
-    "set aside": ("cancelled", "canceled", "voided", "failed", "declined"),
-    "sale": ("paid", "complete", "completed", "shipped", "sent", "delivered", "fulfilled", "closed", "done"),
+    "set aside": (
+        *("cancelled", "canceled", "voided", "failed", "declined", "storniert", "annulé", "annulée"),
+        *("cancelado", "abgebrochen"),
+    ),
+    "sale": (
+        *("paid", "complete", "completed", "shipped", "sent", "delivered", "fulfilled", "closed", "done"),
+        *("bezahlt", "versandt", "verschickt", "abgeschlossen", "geliefert", "payé", "payée", "expédié"),
+        *("livré", "terminé", "pagado", "enviado", "entregado", "completado"),
+    ),
 }
 """The words of a column that says how far an order is."""
 
-STATUS_HEADINGS = ("status", "order status", "state", "order state", "payment status")
+STATUS_HEADINGS = (
+    *("status", "order status", "state", "order state", "payment status", "bestellstatus", "zahlungsstatus"),
+    *("statut", "état", "estado"),
+)
 
 NO_GOODS = (
     "shipping label",

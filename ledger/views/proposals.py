@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Any
 
 from ledger.errors import InputErrors
+from ledger.exact.currencies import exponent
+from ledger.exact.money import show_money
 from ledger.exact.numbers import show_fraction
+from ledger.exact.rounding import round_fraction
 from ledger.intake.proposal import Proposal
 from ledger.intake.propose_sales import SalesProposal
 from ledger.intake.sales import SalesDraft
@@ -38,13 +42,13 @@ def sales_proposal_text(source_name: str, proposal: SalesProposal, sample: Sales
             f"How {source_name} would be read:",
             _columns(proposal),
             _decisions(proposal),
-            _sales_sample(sample),
+            _sales_sample(sample, proposal.tables.get("currency", "")),
             _questions(proposal),
         ]
     )
 
 
-def _sales_sample(sample: SalesDraft | InputErrors) -> str:
+def _sales_sample(sample: SalesDraft | InputErrors, currency: str) -> str:
     if isinstance(sample, InputErrors):
         problems = "\n".join(f"  - {problem}" for problem in sample.problems[:SHOWN_LINES])
         more = len(sample.problems) - SHOWN_LINES
@@ -52,10 +56,19 @@ def _sales_sample(sample: SalesDraft | InputErrors) -> str:
     table = Table(["the first rows", "date", "event", "SKU", ">pieces", ">amount", "order"])
     for row in sample.rows[:SHOWN_LINES]:
         pieces = "" if row.quantity is None else show_fraction(row.quantity)
-        amount = "" if row.amount is None else show_fraction(row.amount, 4)
+        amount = _money(row.amount, row.currency or currency)
         event = row.event.replace("_", " ")
         table.add(row.where, row.date.isoformat(), event, row.sku, pieces, amount, row.reference)
     return table.text()
+
+
+def _money(amount: Fraction | None, currency: str) -> str:
+    """Return an amount with the decimals of its currency."""
+    if amount is None:
+        return ""
+    if not currency:
+        return show_fraction(amount, 4)
+    return show_money(round_fraction(amount * 10 ** exponent(currency)), currency)
 
 
 def _cut(text: str) -> str:
@@ -107,7 +120,7 @@ def sales_proposal_as_data(proposal: SalesProposal, sample: SalesDraft | InputEr
                 "event": row.event,
                 "sku": row.sku,
                 "pieces": None if row.quantity is None else show_fraction(row.quantity),
-                "amount": None if row.amount is None else show_fraction(row.amount, 4),
+                "amount": _money(row.amount, row.currency or proposal.tables.get("currency", "")) or None,
                 "order": row.reference,
             }
             for row in rows

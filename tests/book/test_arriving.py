@@ -343,6 +343,11 @@ def test_whatever_arrives_the_book_is_whole(book: Book, data: st.DataObject, tit
         treatment = data.draw(st.sampled_from(["claimed", "expense"]))
         day_of += 1
         losses = [loss(SAND, missing, treatment)] if missing else []
+        if title == "arrival" and not came:
+            # Nothing came of what was never the shop's: that is refused, and the order is closed.
+            with pytest.raises(Refused, match="the supplier bears the risk"):
+                buyer.arrive(number, (SAND, 0), on=f"02-{day_of:02}", losses=losses)
+            break
         buyer.arrive(number, (SAND, came), on=f"02-{day_of:02}", losses=losses)
     assert buyer.held(SAND)[2:] == (0, 0)
     assert buyer.is_whole()

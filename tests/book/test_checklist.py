@@ -20,6 +20,12 @@ def count(book: Book, sku: str, pieces: int, on: str) -> None:
     post_lines(book.connection, "count", [NewLine(line=1, sku=sku, quantity_milli=milli(pieces))], on)
 
 
+def sell(book: Book, sku: str, pieces: int, cents: int, on: str) -> int:
+    """Sell pieces of one item for some cents together."""
+    sold = NewLine(line=1, sku=sku, quantity_milli=milli(pieces), amount=cents)
+    return post_lines(book.connection, "sale", [sold], on)
+
+
 def use_short(book: Book, on: str, *, estimated: int = 0) -> int:
     """Use three shirts that never came in."""
     used = NewLine(
@@ -31,7 +37,7 @@ def use_short(book: Book, on: str, *, estimated: int = 0) -> int:
 def test_a_month_in_order_has_no_points(book: Book) -> None:
     """One priced receipt and a sale of it."""
     book.receive(line("TEE-SAND-M", 10, 1000), on="01-05")
-    book.leave("sale", ("TEE-SAND-M", 4), on="01-09")
+    sell(book, "TEE-SAND-M", 4, 900, on="01-09")
     assert checklist(book.connection, "2026-01") == []
 
 
@@ -207,6 +213,14 @@ def test_jobs_lots_are_held_against_each_other(book: Book) -> None:
     for on, paid in (("01-03", 0), ("01-04", 0), ("01-05", 9000)):
         make(book.connection, ("FOX", 10), ("TEE-SAND-M", 10), on=on, labour_cents=paid)
     assert [point.where[-18:] for point in points(book, "2026-01", "much more")] == ["make of 2026-01-05"]
+
+
+def test_what_was_sold_below_cost_is_advice(book: Book) -> None:
+    """It stands in the list, and never stops a close."""
+    book.receive(line("TEE-SAND-M", 10, 1000), on="01-02")
+    sell(book, "TEE-SAND-M", 2, 150, on="01-04")
+    (point,) = checklist(book.connection, "2026-01")
+    assert ("below cost" in point.what, point.is_blocking) == (True, False)
 
 
 def test_leaving_documents_are_no_lots(book: Book) -> None:

@@ -102,6 +102,41 @@ def test_told_months_complete_the_year(worked: MonthShop) -> None:
 
 
 @pytest.fixture(scope="module")
+def policies_changed(tmp_path_factory: pytest.TempPathFactory) -> MonthShop:
+    """Supplies stood outside lines 35 and 41 when March was closed, and stand inside since."""
+    start = ("--first-month", "2026-03", "--policy", "freight=39", "--policy", "supplies=outside")
+    shop = month_shop(
+        tmp_path_factory.mktemp("policies"), WORKED_ITEMS, WORKED_BILLS, *start, today="2026-05-31"
+    )
+    shop.post(WORKED_EVENTS)
+    shop("close", "2026-03", "--yes")
+    shop("policies", "supplies", "inside")
+    return shop
+
+
+def test_a_changed_policy_is_named_with_what_it_moves(policies_changed: MonthShop) -> None:
+    """April's line 35 has the supplies that March's line 41 left out, 12.67 of them."""
+    april = policies_changed.report("2026-04")
+    assert (april.changed_policies, april.other_policies_in) == (("supplies",), ("2026-03",))
+    assert april.month_before is not None
+    assert (april.month_before.line_35, april.month_before.last_line_41) == (31724, 30457)
+
+
+def test_a_policy_changed_earlier_in_the_year_is_told_of_the_year(policies_changed: MonthShop) -> None:
+    """May follows April under the same policies; March stood on other lines."""
+    may = policies_changed.report("2026-05")
+    assert (may.changed_policies, may.other_policies_in) == ((), ("2026-03",))
+    assert may.month_before is not None
+    assert may.month_before.agrees
+
+
+def test_a_closed_month_keeps_its_policies_and_has_none_before(policies_changed: MonthShop) -> None:
+    """March is the book's first month."""
+    march = policies_changed.report("2026-03")
+    assert (march.changed_policies, march.other_policies_in, march.month_before) == ((), (), None)
+
+
+@pytest.fixture(scope="module")
 def rows(worked: MonthShop) -> Iterator[list[ItemRow]]:
     """The worked month's roll-forward."""
     with closing(open_reading(worked.book)) as connection:
@@ -114,10 +149,10 @@ def movements(row: ItemRow) -> dict[str, tuple[int, int]]:
 
 
 def test_roll_forward_of_the_shirts(rows: list[ItemRow]) -> None:
-    """Opening events and receipts in, own use, jobs and the count out, to 63 on hand."""
+    """Opening stock as it was entered, receipts in, own use, jobs and the count out, to 63 on hand."""
     (tee,) = [row for row in rows if row.sku == "TEE"]
+    assert (tee.rolled.opening_quantity_milli, tee.rolled.opening_amount) == (40000, 12800)
     assert movements(tee) == {
-        "opening balance": (40000, 12800),
         "purchases": (80000, 25600),
         "charges": (0, 2560),
         "own use": (-1000, -320),

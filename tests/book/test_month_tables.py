@@ -76,12 +76,6 @@ def test_what_was_held_before_a_month(two_months: Book) -> None:
     assert tables.held_before(two_months.connection, "2026-01") == {}
 
 
-def test_purchases_carry_the_charges_of_their_receipt(two_months: Book) -> None:
-    """The receipt's line, with the freight that came with it."""
-    (row,) = tables.purchases(two_months.connection, JANUARY)
-    assert (row.quantity_milli, row.amount, row.charges, row.sign) == (10000, 3000, 500, 1)
-
-
 def test_an_undone_document_is_in_no_table(two_months: Book) -> None:
     """A pair that dropped out of the costing dropped out of the lists, too."""
     number = two_months.leave("sale", (TEE, 1), on="02-11")

@@ -9,6 +9,8 @@ from orders_builder import PLUM, SAND, Buyer
 from ledger.book.ordering import OrderRequest, OrderTerms, close_order, prepare_order, tell_days
 from ledger.book.orders import (
     ARRIVES,
+    BALANCE_DUE,
+    BALANCE_PAID,
     CLOSED_BY_HAND,
     COMPLETE,
     DEPOSIT_PAID,
@@ -19,7 +21,7 @@ from ledger.book.orders import (
     find_orders,
     working_day,
 )
-from ledger.errors import AlreadyPosted, InputErrors, Refused
+from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Refused
 
 
 @pytest.fixture
@@ -95,9 +97,9 @@ def test_an_order_dated_in_a_closed_month_takes_effect_after_it(buyer: Buyer) ->
 def test_the_latest_day_told_is_in_force(buyer: Buyer) -> None:
     """And one that is taken back is no longer known."""
     number = buyer.order(days={ARRIVES: day("03-01")})
-    tell_days(buyer.book.connection, number, {ARRIVES: day("03-15"), SHIPS: day("02-01")}, NOW)
+    tell_days(buyer.book.connection, number, {ARRIVES: day("03-15"), SHIPS: day("02-01")}, TODAY, NOW)
     assert buyer.found(number).days == {ARRIVES: "2026-03-15", SHIPS: "2026-02-01"}
-    tell_days(buyer.book.connection, number, {ARRIVES: None}, NOW)
+    tell_days(buyer.book.connection, number, {ARRIVES: None}, TODAY, NOW)
     assert buyer.found(number).days == {SHIPS: "2026-02-01"}
 
 
@@ -105,7 +107,88 @@ def test_a_day_that_cannot_be_is_refused(buyer: Buyer) -> None:
     """No arrival before the shipping, whichever of the two was told first."""
     number = buyer.order(days={SHIPS: day("02-01")})
     with pytest.raises(InputErrors, match="before the day it ships, 2026-02-01"):
-        tell_days(buyer.book.connection, number, {ARRIVES: day("01-25")}, NOW)
+        tell_days(buyer.book.connection, number, {ARRIVES: day("01-25")}, TODAY, NOW)
+
+
+def test_nothing_is_paid_in_the_future(buyer: Buyer) -> None:
+    """Neither when it is told later nor with a new order."""
+    number = buyer.order(deposit_foreign=9_000)
+    with pytest.raises(InputErrors, match="2026-04-01 is in the future"):
+        tell_days(buyer.book.connection, number, {BALANCE_PAID: day("04-01")}, TODAY, NOW)
+    with pytest.raises(InputErrors, match="2026-04-01 is in the future"):
+        buyer.order(reference="2", deposit_foreign=9_000, days={DEPOSIT_PAID: day("04-01")})
+
+
+def test_a_payment_that_the_order_does_not_have_has_no_day(buyer: Buyer) -> None:
+    """No deposit, or nothing but a deposit."""
+    with pytest.raises(InputErrors, match="the order has no deposit"):
+        tell_days(buyer.book.connection, buyer.order(), {DEPOSIT_PAID: day("01-10")}, TODAY, NOW)
+    everything = buyer.order(reference="2", deposit_foreign=34_501)
+    with pytest.raises(InputErrors, match="there is no balance"):
+        tell_days(buyer.book.connection, everything, {BALANCE_DUE: day("01-10")}, TODAY, NOW)
+
+
+def test_a_day_that_changes_nothing_is_refused(buyer: Buyer) -> None:
+    """It ships no more once it is shipped, and arrives neither before that nor again."""
+    number = buyer.order()
+    buyer.ship(number)
+    for told, said in (
+        ({SHIPS: day("02-01")}, "still to be shipped"),
+        ({ARRIVES: day("01-19")}, "before the day it was shipped, 2026-01-20"),
+    ):
+        with pytest.raises(InputErrors, match=said):
+            tell_days(buyer.book.connection, number, told, TODAY, NOW)
+    buyer.arrive(number)
+    with pytest.raises(InputErrors, match="still to come"):
+        tell_days(buyer.book.connection, number, {ARRIVES: day("03-01")}, TODAY, NOW)
+
+
+def test_an_order_of_a_closed_month_is_undone_in_an_open_one(buyer: Buyer) -> None:
+    """It moves nothing, so the closed month stays as it was; the closing of one is undone alike."""
+    number = buyer.order()
+    buyer.book.close("2026-01")
+    (undo,) = buyer.book.undo(number)
+    assert buyer.book.rows("SELECT path, effect_date FROM document WHERE number = ?", undo) == [
+        ("dropped", "2026-02-01")
+    ]
+    assert find_orders(buyer.book.connection) == ()
+    assert buyer.is_whole()
+
+
+def test_a_shipment_that_is_information_is_undone_after_its_month_was_closed(buyer: Buyer) -> None:
+    """With its order, in one go."""
+    number = buyer.order(title="arrival", terms="destination")
+    shipped = buyer.ship(number).document.number
+    buyer.book.close("2026-01")
+    buyer.book.undo(shipped, number)
+    assert buyer.is_whole()
+
+
+def test_goods_bought_on_arrival_leave_again_after_their_month_was_closed(buyer: Buyer) -> None:
+    """Their receipt is a purchase like any other; those that were the shop's before want a reopening."""
+    number = buyer.order(title="arrival", terms="destination")
+    buyer.ship(number)
+    receipt = buyer.arrive(number).receipts[0].number
+    own = buyer.order((SAND, 10, 2_000), reference="2")
+    buyer.ship(own, reference="S-2")
+    other = buyer.arrive(own, on="02-12").receipts[0].number
+    buyer.book.close("2026-02")
+    buyer.book.undo(receipt)
+    assert (buyer.held(SAND)[0], buyer.held(PLUM)[0], buyer.state(number)) == (10_000, 0, OPEN)
+    with pytest.raises(ClosedMonth, match="blankbook reopen 2026-02"):
+        buyer.book.undo(other)
+    assert buyer.is_whole()
+
+
+def test_the_whole_chain_is_named_in_the_order_of_its_undo(buyer: Buyer) -> None:
+    """From the order through the shipment and its charge to the arrival and the sale's return."""
+    number = buyer.order()
+    buyer.ship(number, charges=lambda _: buyer.freight(300))
+    receipt = buyer.arrive(number).receipts[0].number
+    with pytest.raises(Refused, match=f"3, {receipt} rest on it.*undo {receipt} 3 2 {number} --why"):
+        buyer.book.undo(number)
+    buyer.book.undo(receipt, 3, 2, number)
+    assert buyer.is_whole()
 
 
 def test_days_before_the_order_are_refused(buyer: Buyer) -> None:

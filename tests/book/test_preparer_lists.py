@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from book_builder import Book, charge, day, line
+from book_builder import Book, charge, day, disarm, line
 from documents_builder import finished, leave, make, milli, post_lines
 
 from ledger.book.documents import NewLine
@@ -56,6 +56,17 @@ def test_what_was_given_from_opening_stock_is_told_apart(book: Book) -> None:
     leave(book.connection, "donate", ("TEE-SAND-M", 3), on="01-09")
     (row,) = given_away(book.connection, "2026-01", "2026-01")
     assert (row.amount, row.from_last_year) == (300, 200)
+
+
+def test_opening_stock_entered_within_the_tax_year_is_not_from_before_it(book: Book) -> None:
+    """The tax year began in November, the book in January: when its opening stock came in is not known."""
+    disarm(book.connection)
+    book.connection.execute("UPDATE shop SET tax_year_starts = '11'")
+    leave(book.connection, "opening", ("TEE-SAND-M", 2), on="01-01")
+    book.receive(line("TEE-SAND-M", 10, 1000), on="01-05")
+    leave(book.connection, "donate", ("TEE-SAND-M", 3), on="01-09")
+    (row,) = given_away(book.connection, "2026-01", "2026-01")
+    assert (row.amount, row.from_last_year, row.from_opening) == (300, 0, 200)
 
 
 def test_an_undone_gift_is_not_listed(book: Book) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from book_builder import TODAY, Book, day
+from book_builder import NOW, TODAY, Book, day
 from orders_builder import PLUM, SAND, Buyer, loss
 
 from ledger.book import looking, tracing
-from ledger.book.ordering import tell_days
+from ledger.book.ordering import close_order, tell_days
 from ledger.book.orders import ARRIVES, BALANCE_PAID, DEPOSIT_DUE, DEPOSIT_PAID, days_late, find_orders
-from ledger.book.under_way import UNDER_WAY, days_taken, expected, outstanding, under_way
+from ledger.book.under_way import UNDER_WAY, days_taken, expected, outstanding, payments, under_way
 
 
 @pytest.fixture
@@ -77,23 +77,84 @@ def test_a_day_is_late_from_the_next_one_on() -> None:
     assert [days_late(text, TODAY) for text in ("2026-03-31", "2026-03-30", "2026-04-02", "")] == [0, 1, 0, 0]
 
 
-def test_a_deposit_is_outstanding_until_it_is_paid_and_the_goods_are_shipped(buyer: Buyer) -> None:
-    """First due, then paid for goods that are not there yet, then done; the balance as long as it waits."""
+def test_a_payment_is_outstanding_until_it_is_told(buyer: Buyer) -> None:
+    """Deposit and balance, each on its own."""
     number = buyer.order(deposit_foreign=9_000, days={DEPOSIT_DUE: day("01-10")})
     connection = buyer.book.connection
     seen = []
     for told in ({}, {DEPOSIT_PAID: day("01-09")}, {BALANCE_PAID: day("01-18")}):
         if told:
-            tell_days(connection, number, told, "2026-03-31T12:00:00Z")
+            tell_days(connection, number, told, TODAY, "2026-03-31T12:00:00Z")
         seen.append([(one.what, one.amount_foreign, one.paid) for one in outstanding(buyer.found(number))])
     buyer.ship(number)
     seen.append([(one.what, one.amount_foreign, one.paid) for one in outstanding(buyer.found(number))])
     assert seen == [
         [("deposit", 9_000, ""), ("balance", 25_501, "")],
-        [("deposit", 9_000, "2026-01-09"), ("balance", 25_501, "")],
-        [("deposit", 9_000, "2026-01-09")],
+        [("balance", 25_501, "")],
+        [],
         [],
     ]
+
+
+def test_what_has_arrived_is_still_to_be_paid(buyer: Buyer) -> None:
+    """Without anything told all of the order is its balance, until it is told paid."""
+    number = buyer.order()
+    buyer.ship(number)
+    buyer.arrive(number)
+    assert [(one.what, one.amount_foreign) for one in outstanding(buyer.found(number))] == [
+        ("balance", 34_501)
+    ]
+    tell_days(buyer.book.connection, number, {BALANCE_PAID: day("02-15")}, TODAY, NOW)
+    assert outstanding(buyer.found(number)) == []
+
+
+def test_a_deposit_of_everything_leaves_no_balance(buyer: Buyer) -> None:
+    """There is one payment, and it is overdue from the day after it was due."""
+    found = buyer.found(buyer.order(deposit_foreign=34_501, days={DEPOSIT_DUE: day("03-29")}))
+    (one,) = payments(found)
+    assert (one.what, one.amount_foreign, one.days_overdue(TODAY)) == ("deposit", 34_501, 2)
+
+
+def test_of_an_order_closed_by_hand_only_what_was_shipped_is_owed(buyer: Buyer) -> None:
+    """Sixty of a hundred sand tees, 132.00."""
+    number = buyer.order()
+    buyer.ship(number, (SAND, 60))
+    close_order(buyer.book.connection, number, "sold out", TODAY, NOW)
+    assert [one.amount_foreign for one in outstanding(buyer.found(number))] == [13_200]
+
+
+def test_of_goods_that_never_became_the_shops_nothing_is_owed_or_expected(buyer: Buyer) -> None:
+    """Once their order is closed: what was shipped was at the supplier's risk."""
+    number = buyer.order(title="arrival", terms="destination")
+    buyer.ship(number)
+    close_order(buyer.book.connection, number, "lost on the way", TODAY, NOW)
+    found = buyer.found(number)
+    assert (outstanding(found), expected([found], TODAY), found.is_waiting) == ([], [], False)
+    assert (found.closed_on, found.closed_why) == (TODAY.isoformat(), "lost on the way")
+
+
+def test_what_came_beyond_an_order_belongs_to_it(buyer: Buyer) -> None:
+    """With its receipt, at its price; an undone one does not."""
+    number = buyer.order()
+    buyer.ship(number)
+    receipt = buyer.arrive(number, extras=[(SAND, 3, 700)]).receipts[0].number
+    (one,) = buyer.found(number).beyond
+    assert (one.receipt, one.sku, one.quantity_milli, one.amount_foreign) == (receipt, SAND, 3_000, 700)
+    buyer.book.undo(receipt)
+    assert buyer.found(number).beyond == ()
+
+
+def test_a_lot_says_what_of_it_is_still_under_way(buyer: Buyer) -> None:
+    """Sixty of a hundred, once forty have arrived; and all of it before."""
+    number = buyer.order()
+    buyer.ship(number)
+    before = tracing.ahead(buyer.book.connection, [(2, 1)])
+    buyer.arrive(number, (SAND, 40))
+    ahead = tracing.ahead(buyer.book.connection, [(2, 1)])
+    assert [one.lot.under_way_milli for one in (*before.under_way, *ahead.under_way)] == [100_000, 60_000]
+    assert [(one.inside, one.lot.key) for one in ahead.under_way] == [(60_000, (2, 1))]
+    assert [one.quantity_milli for one in ahead.departures] == [40_000]
+    assert tracing.recall(ahead).under_way == ahead.under_way
 
 
 def test_lead_times_come_from_the_shops_own_orders(buyer: Buyer) -> None:
@@ -173,7 +234,7 @@ def test_a_told_arrival_is_expected_of_every_shipment(buyer: Buyer) -> None:
     """The latest told day stands for the calendar's."""
     number = buyer.order(transit_days=30)
     buyer.ship(number)
-    tell_days(buyer.book.connection, number, {ARRIVES: day("03-20")}, "2026-03-31T12:00:00Z")
+    tell_days(buyer.book.connection, number, {ARRIVES: day("03-20")}, TODAY, "2026-03-31T12:00:00Z")
     assert {row.expected_on for row in under_way(buyer.book.connection, "2026-03-31", TODAY)} == {
         "2026-03-20"
     }

@@ -163,14 +163,16 @@ def test_a_correction_that_is_not_understood_is_told(run: Commands) -> None:
     assert "is not understood" in str(outcome.error)
 
 
-def test_a_saved_profile_is_not_corrected_in_passing(run: Commands) -> None:
-    """What is saved is read as it stands."""
+def test_a_saved_profile_is_corrected_and_kept(run: Commands) -> None:
+    """What is said of a later export stands in the profile once that is posted, and not before."""
     run("post", "market.csv", *TAKEN)
-    outcome = run("post", "market.csv", "--party", "Harbour Fair", "--as", "ignore I", "--yes")
-    assert (isinstance(outcome.error, UsageError), "sales-harbour-fair.toml" in str(outcome.error)) == (
-        True,
-        True,
-    )
+    later = EXPORT.replace("M-1", "M-8").replace("M-2", "M-9").replace(",Fees", ",Kept")
+    said = ("--party", "Harbour Fair", "--as", "I=fees", "--yes", "--json")
+    run("post", export(later), *said, "--dry-run")
+    assert "Kept" not in SAVED.read_text("utf-8")
+    outcome = run("post", export(later), *said)
+    assert outcome.data["sales"]["totals"][0]["fees"] == "4.58"
+    assert 'fees = ["Fees", "Kept"]' in SAVED.read_text("utf-8")
 
 
 def test_a_named_profile_takes_no_corrections(run: Commands) -> None:

@@ -107,7 +107,7 @@ def test_fees_with_a_minus_are_refused_with_the_way_out() -> None:
     told = problems_of("2026-04-03,1,1,FOX,,,1,20,,-2.31,,,")
     assert told[0] == (
         "row 2, column Fees: -2.31 is below zero on a sale. Where the file writes them so, "
-        'say minus = ["fees"] under [amounts] in the profile.'
+        'say --as "minus fees", or minus = ["fees"] under [amounts] in the profile.'
     )
 
 
@@ -499,10 +499,18 @@ def test_a_refund_that_names_no_item_is_of_the_only_one_of_its_order() -> None:
     assert ledger("2026-04-09,Refund,1,,,-5.00", LEDGER_SALE).rows[1].sku == "FOX"
 
 
-def test_a_refund_that_names_no_item_of_an_order_with_several_is_refused() -> None:
-    """Nothing says which of them it is."""
-    with pytest.raises(InputErrors, match="order 1 has several items"):
-        ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-09,Refund,1,,,-5.00")
+def test_a_refund_that_names_no_item_of_an_order_with_several_is_spread() -> None:
+    """By what they sold for, to the cent, and it is said."""
+    draft = ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-09,Refund,1,,,-5.00")
+    (fox, owl) = (row for row in draft.rows if row.event == "refund")
+    assert (fox.sku, owl.sku, (fox.amount or 0) + (owl.amount or 0)) == ("FOX", "OWL", 5)
+    assert any("several items" in remark for remark in draft.remarks)
+
+
+def test_goods_that_came_back_of_an_order_with_several_items_are_refused() -> None:
+    """A piece cannot be spread: which of them came back has to be said."""
+    with pytest.raises(InputErrors, match="several items, and nothing says which .*FOX, OWL"):
+        ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-09,Return,1,,1,-24.00")
 
 
 def test_a_row_without_a_date_has_that_of_its_order() -> None:

@@ -48,10 +48,17 @@ _POUND = Fraction("453.59237")
 # The US gallon is 231 cubic inches by definition; a cubic centimetre is a millilitre.
 _GALLON = 231 * _INCH**3
 
+_WORDS_FOR_ONE = (
+    "ea;pc;pcs;piece;pieces;ct;count;unit;units;EA;H87;"
+    # Piece in German, French, Spanish, Italian and Dutch: dictionary words.
+    "stück;stücke;stueck;stk;stck;pièce;pièces;pce;pces;unité;unités;pieza;piezas;pza;pzas;unidad;unidades;"
+    "pezzo;pezzi;stuk;stuks"
+)
+
 # Name, dimension, factor, the aliases by ";". An alias is compared folded (see _key).
 # Codes in capitals: UN/CEFACT Recommendation 20.
 _TABLE: tuple[tuple[str, str, Fraction, str], ...] = (
-    ("each", "count", Fraction(1), "ea;pc;pcs;piece;pieces;ct;count;unit;units;EA;H87"),
+    ("each", "count", Fraction(1), _WORDS_FOR_ONE),
     ("dozen", "count", Fraction(12), "dozens;doz;dz;DZN"),
     ("gross", "count", Fraction(144), "GRO"),
     ("ten gross", "count", Fraction(1440), "10 gross"),

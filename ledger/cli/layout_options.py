@@ -8,12 +8,19 @@ import typer
 
 As = Annotated[
     list[str] | None,
-    typer.Option("--as", help='Correct how an unknown layout is read: "F=unit price". Repeat as needed.'),
+    typer.Option(
+        "--as",
+        help="Say how a file is read, also one whose layout is saved; repeat as needed. "
+        'A column: "F=unit price", "H=missing", "ignore G". A label under the lines: \'label "Rebate" = discount\'. '
+        'The head: "date = 2026-01-31", "reference = cell B2". A unit: "pack CS = 72 each", '
+        '"unit of INK-7 = bottle". Also "currency EUR", "price per dozen", "header row 5", "sheet Invoice". '
+        "The README lists what each can be.",
+    ),
 ]
-Order = Annotated[str, typer.Option("--date-order", help='Of an unknown layout: "day month year".')]
+Order = Annotated[str, typer.Option("--date-order", help='How the file writes its dates: "day month year".')]
 Comma = Annotated[
     bool | None,
-    typer.Option("--decimal-comma/--decimal-point", help="Of an unknown layout: 4,10 or 4.10."),
+    typer.Option("--decimal-comma/--decimal-point", help="How the file writes numbers: 4,10 or 4.10."),
 ]
 Accept = Annotated[
     bool,

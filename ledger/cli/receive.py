@@ -11,9 +11,12 @@ from typing import Annotated
 
 import typer
 
+from ledger.book.orders import find_orders_of
 from ledger.book.receiving import ReceiptPlan, post, prepare
+from ledger.book.same_elsewhere import twin_remark
 from ledger.book.shop import read_shop
 from ledger.catalogue.items import Item
+from ledger.cli.ask_item import AskItem
 from ledger.cli.common import (
     DryRun,
     Json,
@@ -29,9 +32,10 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.layout_options import Accept, As, Comma, Order, Propose, Save
 from ledger.cli.posting_rows import say_changes, working
-from ledger.cli.receive_proposed import AskItem, ProposedOptions, with_new_blanks
+from ledger.cli.receive_proposed import with_new_blanks
 from ledger.cli.shipment_file import draft_of_file, profile_of_file
 from ledger.cli.shipment_options import read_charges, read_tax_paid, read_treatment
 from ledger.cli.source_file import Errors, find_source, marking
@@ -42,6 +46,7 @@ from ledger.intake.read_shipment import ShipmentOptions
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
 from ledger.intake.templates import write_template
+from ledger.views import orders as view
 from ledger.views import receipts
 
 
@@ -89,8 +94,9 @@ def receive(
         typer.Option("--template", metavar="FILE", help="Write a blank fill-in sheet, and do nothing else."),
     ] = "",
     order: Annotated[
-        str, typer.Option("--order", metavar="ORDER", help="What was shipped of an order has arrived.")
-    ] = "",
+        list[str] | None,
+        typer.Option("--order", metavar="ORDER", help="What was shipped of an order has arrived."),
+    ] = None,
     line: Annotated[
         list[str] | None,
         typer.Option("--line", help='With --order: only this came, "TEE-BLK-M 98". Repeat as needed.'),
@@ -166,6 +172,7 @@ def receive(
         yes=yes,
         dry_run=dry_run,
         json=json,
+        needs_date=date is None and not order,
     )
     only_of_orders = (line, missing_line, damaged_line, extra, lost, credit, shipment, shipped_on, on_board)
     if order:
@@ -177,7 +184,7 @@ def receive(
         from ledger.cli.receive_order import ArrivalOptions, receive_order  # noqa: PLC0415 - only for orders
 
         told = ArrivalOptions(
-            order=order,
+            order=_only(order),
             file=file,
             profile=profile,
             lines=tuple(line or ()),
@@ -207,6 +214,7 @@ def receive(
             "--line, --missing-line, --damaged-line, --extra, --lost, --credit, --shipment, --shipped-on and "
             "--on-board go with --order."
         )
+    _check_single_line(file, sku, quantity, unit, amount)
     arrived = day_option(date)
     treatments = (read_treatment(missing), read_treatment(damaged))
     source = find_source(file, errors)
@@ -229,7 +237,7 @@ def receive(
             if source and chosen:
                 if add_items:
                     chosen = replace(chosen, profile=with_new_blanks(chosen.profile))
-                draft = draft_of_file(connection, source, chosen.profile, reference, layout, habits)
+                draft = draft_of_file(connection, source, chosen, reference, layout, habits)
             else:
                 draft = _draft_of_options(sku, quantity, unit, amount, party, reference, currency)
             options = ResolveOptions(
@@ -241,12 +249,39 @@ def receive(
                 ask=AskItem(connection, teach=not dry_run) if is_asking() and not yes else None,
             )
             plan = prepare(connection, resolve(connection, _dated(draft, arrived), options), today())
+            plan = _with_twin(connection, plan)
             is_posted = _finish(
                 context, connection, plan, add_items=add_items, yes=yes, dry_run=dry_run, json=json
             )
         finally:
             if chosen:
                 chosen.settle(is_posted=is_posted)
+
+
+def _check_single_line(file: str | None, *of_a_line: str) -> None:
+    """Refuse the options of a single line beside a file: they would change nothing in it."""
+    if file and any(of_a_line):
+        raise UsageError(
+            "--sku, --quantity, --unit and --amount are of a single line without a FILE. What a file's rows count "
+            'without a unit is said with --as "unit bottle", or of one item: --as "unit of INK-7 = bottle".'
+        )
+
+
+def _with_twin(connection: sqlite3.Connection, plan: ReceiptPlan) -> ReceiptPlan:
+    """Return the plan, with a remark where the same shipment stands there under another supplier's name."""
+    remark = twin_remark(connection, plan)
+    if not remark:
+        return plan
+    return replace(plan, request=replace(plan.request, remarks=(*plan.request.remarks, remark)))
+
+
+def _only(orders: list[str]) -> str:
+    """Return the order that was named. Raises UsageError where several were."""
+    if len(orders) > 1:
+        raise UsageError(
+            f"--order is given {len(orders)} times: goods arrive of one order at a time. Receive each on its own."
+        )
+    return orders[0]
 
 
 def _dated(draft: ShipmentDraft, arrived: datetime.date | None) -> ShipmentDraft:
@@ -276,6 +311,9 @@ def _finish(
         say(preview)
     else:
         show(preview)
+    waiting = view.waiting_text(find_orders_of(connection, plan.request.party))
+    if waiting:
+        say(waiting)
     if plan.request.new_items and not dry_run:
         _agree_new_items(plan.request.new_items, add_items=add_items, yes=yes)
     if not agree("Post this receipt?", yes=yes, dry_run=dry_run):

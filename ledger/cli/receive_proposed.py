@@ -9,17 +9,18 @@ from pathlib import Path
 
 import typer
 
-from ledger.book.alias_store import change_aliases, find_aliases
-from ledger.book.catalogue_store import ensure_party, find_items, find_ladders
-from ledger.book.connect import write_tx
-from ledger.cli.common import book_path, is_asking, now, say, show, show_json
+from ledger.book.shop import read_shop
+from ledger.cli.common import book_path, is_asking, say, show, show_json
+from ledger.cli.layout_choice import ChosenProfile, ProposedOptions
+from ledger.cli.open_questions import refuse_open
+from ledger.cli.saved_layout import read_as_saved, with_words_of
 from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
-from ledger.exact.currencies import read_currency
-from ledger.intake.aliases import Matcher, Unknown
-from ledger.intake.answers import FORMS, read_answer, read_answers
-from ledger.intake.profile import DATE_ORDERS, Profile
+from ledger.intake.answers import FORMS, read_answer
+from ledger.intake.profile import Profile
+from ledger.intake.profile_gaps import no_date
 from ledger.intake.proposal import Answers, CatalogueWords, Proposal
 from ledger.intake.propose import NEW_BLANK, propose_profile, sample_draft
+from ledger.intake.propose_head import NO_DATE
 from ledger.intake.records import normal_heading
 from ledger.intake.saved_profiles import (
     catalogue_words,
@@ -35,47 +36,6 @@ from ledger.views import proposals
 
 FEWEST_OF_THE_FILL_IN = 5
 STOP = ("stop", "quit", "exit")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProposedOptions:
-    """What the command line says about a file without a named profile."""
-
-    party: str = ""
-    corrections: tuple[str, ...] = ()
-    date_order: str = ""
-    decimal_comma: bool | None = None
-    currency: str = ""
-    accept: bool = False
-    propose: bool = False
-    save: str = ""
-    yes: bool = False
-    dry_run: bool = False
-    json: bool = False
-
-    @property
-    def has_any(self) -> bool:
-        """Whether anything was said that only a proposal can use."""
-        return bool(
-            self.corrections
-            or self.date_order
-            or self.decimal_comma is not None
-            or self.accept
-            or self.propose
-            or self.save
-        )
-
-    def answers(self) -> Answers:
-        """Return what the options answer. Raises InputErrors or UsageError for what is not understood."""
-        answers = read_answers(self.corrections)
-        if self.date_order:
-            order = " ".join(self.date_order.casefold().replace("-", " ").split())
-            if order not in DATE_ORDERS:
-                raise UsageError(f"'{self.date_order}': --date-order is {', '.join(DATE_ORDERS)}.")
-            answers = replace(answers, date_order=order)
-        if self.decimal_comma is not None:
-            answers = replace(answers, decimal_comma=self.decimal_comma)
-        return replace(answers, currency=read_currency(self.currency)) if self.currency else answers
 
 
 def is_fill_in(source: SourceFile, fill_in: Profile) -> bool:
@@ -99,36 +59,6 @@ def with_new_blanks(profile: Profile) -> Profile:
     return replace(profile, new_item={**NEW_BLANK, **profile.new_item})
 
 
-@dataclass(frozen=True, slots=True)
-class ChosenProfile:
-    """The profile to read a file by; what a person took of a proposal is saved once the receipt is posted."""
-
-    profile: Profile
-    path: Path | None = None
-    """Where it is to be saved; None where it is saved already."""
-    text: str = ""
-    typed: tuple[str, ...] = ()
-    """The corrections that were typed, as --as takes them."""
-
-    def settle(self, *, is_posted: bool) -> None:
-        """Save a proposal beside the book once the receipt is posted; else say that it was not saved."""
-        if self.path is None:
-            return
-        if not is_posted:
-            again = " ".join(f"--as {shlex.quote(line)}" for line in self.typed)
-            said = f" What you corrected, to be typed again: {again}" if again else ""
-            say(f"How it is read was not saved: that happens once the receipt is posted.{said}")
-            return
-        try:
-            save_text(self.path, self.text)
-        except UsageError as problem:
-            say(f"The receipt is posted, but how it was read could not be saved: {problem}")
-            return
-        say(
-            f"Saved how files of {self.profile.party} are read: {self.path}. The next one needs no questions."
-        )
-
-
 def profile_for(
     context: typer.Context, connection: sqlite3.Connection, source: SourceFile, options: ProposedOptions
 ) -> ChosenProfile | None:
@@ -136,31 +66,40 @@ def profile_for(
 
     Raises Refused where a question is open, or the proposal was not accepted, and nobody can be asked.
     """
-    book = book_path(context)
+    book, currency = book_path(context), options.order_currency or read_shop(connection).currency
+    answers = options.answers()
     if not options.propose:
         saved = _saved(book, source, options.party)
-        if saved is not None:
-            if options.has_any:
-                raise UsageError(
-                    f"{saved.source} is saved for {saved.party or 'this layout'} and would be read as it stands. "
-                    f"Change it there, or propose another beside it: --propose --save FILE."
-                )
-            say(f"Reading {source.name} as saved for {saved.party}: {profile_path(book, saved.party)}")
-            return ChosenProfile(saved)
-    look = _Look(source, catalogue_words(connection, options.party), options.answers(), options)
+        if (
+            saved is not None
+            and (chosen := read_as_saved(book, saved, source, options, currency)) is not None
+        ):
+            return chosen
+        answers = with_words_of(answers, saved)
+    look = _Look(source, _words(connection, options), answers, options)
     proposal = look.proposal()
     named = proposal.decision("party")
     if not options.party and named is not None:
         options = replace(options, party=named.taken_as)
+        say(f"The supplier is {options.party}, as the file says. Another one: --party NAME.")
         if not options.propose and (saved := saved_profile(book, options.party)) is not None:
-            say(f"Reading {source.name} as saved for {saved.party}: {profile_path(book, saved.party)}")
-            return ChosenProfile(saved)
-        look = replace(look, words=catalogue_words(connection, options.party), options=options)
+            if (chosen := read_as_saved(book, saved, source, options, currency)) is not None:
+                return chosen
+            answers = with_words_of(answers, saved)
+        look = replace(look, words=_words(connection, options), options=options, answers=answers)
         proposal = look.proposal()
     if options.propose:
         look.only_show(proposal)
         return None
-    return _agreed(book, look, proposal)
+    return _agreed(book, look, proposal, is_party_read=named is not None)
+
+
+def _words(connection: sqlite3.Connection, options: ProposedOptions) -> CatalogueWords:
+    """Return what the book calls things; the currency is the order's, of a file that goes with one."""
+    words = catalogue_words(connection, options.party)
+    if not options.order_currency:
+        return words
+    return replace(words, currency=options.order_currency, currency_of="the order's")
 
 
 def _saved(book: Path, source: SourceFile, party: str) -> Profile | None:
@@ -186,7 +125,11 @@ class _Look:
 
     def proposal(self) -> Proposal:
         """Return how the file would be read, by all that was said."""
-        return propose_profile(self.source, self.words, party=self.options.party, answers=self.answers)
+        proposal = propose_profile(self.source, self.words, party=self.options.party, answers=self.answers)
+        date = proposal.decision("date")
+        if self.options.needs_date and date is not None and date.taken_as == NO_DATE:
+            return replace(proposal, questions=(*proposal.questions, no_date()))
+        return proposal
 
     def sample(self, proposal: Proposal) -> ShipmentDraft | InputErrors:
         """Return the first lines as they would be read, or what is wrong with them."""
@@ -216,53 +159,43 @@ class _Look:
         say(f"Wrote {path}.{still} Then: blankbook receive {shlex.quote(self.source.name)} --profile {path}")
 
 
-def _agreed(book: Path, look: _Look, proposal: Proposal) -> ChosenProfile:
+def _agreed(book: Path, look: _Look, proposal: Proposal, *, is_party_read: bool) -> ChosenProfile:
     """Return the proposal as a person takes it, to be saved beside the book."""
     options, party = look.options, look.options.party
     if is_asking() and not (options.yes or options.accept):
-        party = party or typer.prompt("Whose layout is this? The supplier's name", err=True).strip()
+        if not party or is_party_read:
+            question = "Whose layout is this? The supplier's name"
+            party = str(typer.prompt(question, default=party or None, err=True)).strip()
+            saved = saved_profile(book, party)
+            own = (
+                None
+                if saved is None
+                else read_as_saved(book, saved, look.source, options, look.words.currency)
+            )
+            if own is not None:
+                return own
         look, proposal = _corrected(replace(look, options=replace(options, party=party)), proposal)
     else:
         look.show(proposal)
-        _refuse_open(proposal)
+        refuse_open(proposal.questions)
     profile = replace(proposal.profile, party=party)
+    told = ChosenProfile(profile, date=look.answers.date, currency=look.answers.currency)
     if options.dry_run and not party:
-        return ChosenProfile(profile)
+        return told
     if not (options.accept or options.dry_run or is_asking()):
         raise Refused(
             "nothing was posted: the proposal above is not confirmed. Take and save it with --accept, correct "
-            f'it with --as "{FORMS[0]}", or write it down to edit: --propose --save FILE.'
+            f'it with --as "{FORMS[0]}", or write it down to edit (blankbook receive with --propose --save FILE) and '
+            "name it with --profile."
         )
     if not party:
         raise Refused(
             "nothing was posted: the proposal is saved under the supplier's name. Add --party NAME."
         )
     text = proposal_text(replace(proposal, profile=profile))
-    return ChosenProfile(profile, profile_path(book, party), text, look.typed)
-
-
-def _refuse_open(proposal: Proposal) -> None:
-    if not proposal.questions:
-        return
-    count = len(proposal.questions)
-    lines = [f"nothing was posted: {count} {'question is' if count == 1 else 'questions are'} open."]
-    lines += [f"  - {question.text} Add {_options_of(question.answers)}" for question in proposal.questions]
-    raise Refused("\n".join(lines))
-
-
-def _options_of(answers: tuple[str, ...]) -> str:
-    """Return the options that give these answers."""
-    options = []
-    for answer in answers:
-        if answer.startswith("date order "):
-            options.append(f"--date-order {shlex.quote(answer.removeprefix('date order '))}")
-        elif answer in ("decimal comma", "decimal point"):
-            options.append(f"--{answer.replace(' ', '-')}")
-        elif answer.startswith("currency "):
-            options.append(f"--{answer}")
-        else:
-            options.append(f"--as {shlex.quote(answer)}")
-    return " or ".join(options)
+    return replace(
+        told, path=profile_path(book, party), text=text, typed=look.typed, is_dry_run=options.dry_run
+    )
 
 
 def _corrected(look: _Look, proposal: Proposal) -> tuple[_Look, Proposal]:
@@ -290,39 +223,3 @@ def _corrected(look: _Look, proposal: Proposal) -> tuple[_Look, Proposal]:
             continue
         look = told
         look.show(proposal)
-
-
-@dataclass(frozen=True)
-class AskItem:
-    """Asks which item a name means, and teaches the answer to the book unless it is a dry run."""
-
-    connection: sqlite3.Connection
-    teach: bool
-
-    def __call__(self, unknown: Unknown) -> str:
-        """Return the SKU, empty where the person leaves it open."""
-        items = find_items(self.connection)
-        say(f"{unknown.where}: what is {unknown.party or 'the supplier'}'s '{unknown.word}'?")
-        for number, guess in enumerate(unknown.guesses, 1):
-            say(f"  {number}  {guess.sku}  {guess.name} ({guess.confidence}%)")
-        while True:
-            answer = typer.prompt(
-                "A number, a SKU, or Enter to leave it", default="", show_default=False, err=True
-            )
-            answer = str(answer).strip()
-            if answer.isdecimal() and 1 <= int(answer) <= len(unknown.guesses):
-                answer = unknown.guesses[int(answer) - 1].sku
-            if not answer or answer in items:
-                break
-            say(f"The book has no item {answer}.")
-        if answer and self.teach and unknown.party:
-            self._teach(unknown, answer)
-        return answer
-
-    def _teach(self, unknown: Unknown, sku: str) -> None:
-        with write_tx(self.connection):
-            party = ensure_party(self.connection, unknown.party)
-            known = find_aliases(self.connection, party)
-            matcher = Matcher(find_items(self.connection), known, find_ladders(self.connection))
-            change_aliases(self.connection, matcher.learned(party, unknown.word, sku), now())
-        say(f"Learned: {party}'s '{unknown.word}' is {sku}. See: blankbook aliases")

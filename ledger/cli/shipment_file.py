@@ -11,21 +11,16 @@ import typer
 
 from ledger.book.receiving import ReceiptRequest
 from ledger.book.shop import read_shop
+from ledger.cli.ask_item import AskItem
 from ledger.cli.common import is_asking, today
+from ledger.cli.layout_choice import ChosenProfile, ProposedOptions
 from ledger.cli.posting_rows import working
-from ledger.cli.receive_proposed import (
-    AskItem,
-    ChosenProfile,
-    ProposedOptions,
-    is_fill_in,
-    profile_for,
-    with_new_blanks,
-)
+from ledger.cli.receive_proposed import is_fill_in, profile_for, with_new_blanks
 from ledger.cli.source_file import Source
 from ledger.errors import UsageError
 from ledger.exact.currencies import read_currency
 from ledger.intake.charge_words import ChargeWords
-from ledger.intake.profile import Profile, find_profile, load_profile
+from ledger.intake.profile import find_profile, load_profile
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
 from ledger.intake.saved_profiles import with_party_codes
@@ -57,19 +52,22 @@ def profile_of_file(
 def draft_of_file(
     connection: sqlite3.Connection,
     source: Source,
-    profile: Profile,
+    chosen: ChosenProfile,
     reference: str,
     layout: ProposedOptions,
     habits: ShipmentOptions,
 ) -> ShipmentDraft:
-    """Return the shipment that a file holds, read by a profile with the party's codes."""
+    """Return the shipment that a file holds, read by the chosen profile with the party's codes."""
+    profile = chosen.profile
     party = layout.party or profile.party
+    currency = layout.currency or chosen.currency
     return read_shipment(
         source.read(),
         with_party_codes(connection, profile, party) if party else profile,
         party=layout.party,
         reference=reference,
-        currency=read_currency(layout.currency) if layout.currency else "",
+        invoice_date=chosen.date,
+        currency=read_currency(currency) if currency else "",
         options=habits,
     )
 
@@ -114,19 +112,31 @@ def read_for_order(
         raise UsageError("--propose goes with receive: blankbook receive FILE --propose")
     read = None
     try:
+        chosen = _in_the_orders_currency(chosen, layout.order_currency)
         if options.add_items:
             chosen = replace(chosen, profile=with_new_blanks(chosen.profile))
         habits = ShipmentOptions(
             missing_as=options.missing_as,
             damaged_as=options.damaged_as,
-            default_currency=layout.currency or read_shop(connection).currency,
+            default_currency=layout.currency or layout.order_currency or read_shop(connection).currency,
             known_factor=known_factor(connection),
         )
-        draft = draft_of_file(connection, options.source, chosen.profile, options.reference, layout, habits)
+        draft = draft_of_file(connection, options.source, chosen, options.reference, layout, habits)
         read = _resolved(connection, draft, layout)
         yield read
     finally:
         chosen.settle(is_posted=read is not None and read.is_posted)
+
+
+def _in_the_orders_currency(chosen: ChosenProfile, currency: str) -> ChosenProfile:
+    """Return a profile of earlier files with the order's currency: that they had another says nothing here.
+
+    What this file names itself comes first, and was read already where the profile is made from it.
+    """
+    is_of_this_file = chosen.path is not None and not chosen.is_correction
+    if not currency or is_of_this_file or not chosen.profile.currency:
+        return chosen
+    return replace(chosen, profile=replace(chosen.profile, currency=currency))
 
 
 def _resolved(connection: sqlite3.Connection, draft: ShipmentDraft, layout: ProposedOptions) -> ReadShipment:

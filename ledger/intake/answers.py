@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 
 from ledger.errors import InputErrors, Problem, ValueProblem
-from ledger.exact.currencies import read_currency
+from ledger.exact.currencies import EXPONENTS, read_currency
 from ledger.intake.charge_words import read_charge
-from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.head_labels import is_date_text
+from ledger.intake.nearest import fold, nearest, quoted
 from ledger.intake.profile import (
     COLUMNS,
     DATE_ORDERS,
@@ -20,6 +22,8 @@ from ledger.intake.profile import (
     base_of_content,
 )
 from ledger.intake.proposal import IGNORED, Answers
+from ledger.intake.table import Cell
+from ledger.intake.values import DateOrder, read_date
 
 FORMS = (
     "F=unit price",
@@ -32,6 +36,7 @@ FORMS = (
     "sheet Invoice",
     'label "Handling" = other by value',
     "reference = cell B2",
+    "date = 2026-01-31",
     "pack CS = 72 each",
     "unit of INK-7 = bottle",
     "unit dozen",
@@ -39,10 +44,17 @@ FORMS = (
 )
 """One of each line that is understood."""
 
+WHAT_A_LABEL_IS = (
+    f"{', '.join(FOOT_MEANINGS)}, or a charge such as freight by value, tax by value, other by value"
+)
+"""What a row under the lines can be called."""
+
 _COLUMN = re.compile(r"(?:column\s+)?([A-Za-z]{1,3})\s*=\s*(.+)")
 _LABEL = re.compile(r'label\s+(?:"([^"]+)"|([^=]+?))\s*=\s*(.+)', re.IGNORECASE)
 _PACK = re.compile(r"pack\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
 _UNIT_OF = re.compile(r"unit\s+of\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
+_SEVERAL = re.compile(r"[A-Za-z]{1,3}(?:(?: *, *| +)[A-Za-z]{1,3})*")
+_ORDERS: tuple[DateOrder, ...] = ("day month year", "month day year", "year month day")
 _SIZE = re.compile(r"size\s+(\S.*)", re.IGNORECASE)
 
 
@@ -70,19 +82,43 @@ def read_answer(line: str, before: Answers) -> Answers:
     text = " ".join(line.split())
     word, _, rest = text.partition(" ")
     word = word.casefold()
-    if word == "ignore" and re.fullmatch(r"[A-Za-z]{1,3}", rest):
-        return _with_column(before, rest, IGNORED)
+    if word == "ignore" and _SEVERAL.fullmatch(rest):
+        for letters in re.findall(r"[A-Za-z]+", rest):
+            before = _with_column(before, letters, IGNORED)
+        return before
     for pattern, reader in ((_LABEL, _label), (_PACK, _pack), (_UNIT_OF, _unit_of)):
         match = pattern.fullmatch(text)
         if match is not None:
             return reader(before, (match[1] or match[2]).strip(), match[3].strip())
     name, equals, value = (part.strip() for part in text.partition("="))
     if equals and value and fold(name) in HEAD_FIELDS:
-        return replace(before, head={**before.head, fold(name): value.strip('"')})
+        return _head(before, fold(name), value.strip('"'))
     match = _COLUMN.fullmatch(text)
     if match is not None:
         return _with_column(before, match[1], _meaning(match[2]))
     return _habit(before, text)
+
+
+def _head(before: Answers, name: str, value: str) -> Answers:
+    """Return what is said of a field of the head: its label or cell, or the date or currency itself."""
+    if name == "date" and is_date_text(value):
+        return replace(before, date=_day(value))
+    if name == "currency" and value.upper() in EXPONENTS:
+        return replace(before, currency=value.upper())
+    return replace(before, head={**before.head, name: value})
+
+
+def _day(text: str) -> datetime.date:
+    """Return a date typed as an answer. Raises ValueProblem where it could be two days."""
+    days = set()
+    for order in _ORDERS:
+        try:
+            days.add(read_date(Cell(text, ""), order))
+        except ValueProblem:
+            continue
+    if len(days) > 1:
+        raise ValueProblem(f"{quoted(text)} can be read in more than one way: write it like 2026-01-31.")
+    return days.pop()
 
 
 def _habit(before: Answers, text: str) -> Answers:
@@ -134,16 +170,32 @@ def _meaning(text: str) -> str:
         return IGNORED
     names = {name.replace("_", " "): name for name in COLUMNS}
     if folded not in names:
-        raise ValueProblem(f"{quoted(text)} is nothing a column can be. {did_you_mean(folded, names)}")
+        near = nearest(folded, names)
+        hint = f"Did you mean {quoted(near[0])}? " if near else ""
+        raise ValueProblem(
+            f"{quoted(text)} is nothing a column can be. {hint}A column can be: {', '.join(names)}, "
+            "size with its name (size M), or ignore."
+        )
     return names[folded]
 
 
 def _label(before: Answers, label: str, meaning: str) -> Answers:
     folded = fold(meaning)
     if folded not in FOOT_MEANINGS:
-        # The amount of a charge stands in the file: the words do without.
-        read_charge(meaning, amount=Fraction(1))
+        _check_charge(meaning)
     return replace(before, foot={**before.foot, label: folded if folded in FOOT_MEANINGS else meaning})
+
+
+def _check_charge(meaning: str) -> None:
+    """Check the words of a charge, which do without an amount: that stands in the file."""
+    if any(word in ("off", "less") for word in fold(meaning).split()) or meaning.strip().endswith("%"):
+        raise ValueProblem(
+            f"{quoted(meaning)}: the amount stands in the file. What lowers the price of the lines is: discount."
+        )
+    try:
+        read_charge(meaning, amount=Fraction(1))
+    except ValueProblem as problem:
+        raise ValueProblem(f"{problem} A label can be: {WHAT_A_LABEL_IS}.") from None
 
 
 def _pack(before: Answers, word: str, content: str) -> Answers:

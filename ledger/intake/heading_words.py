@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from ledger.exact.currencies import EXPONENTS
-from ledger.intake.layout_words import HEADINGS, NOT_READ
+from ledger.intake.layout_words import HEADINGS, NOT_READ, PRICE_CANDIDATES
 
 _PER = {
     "dozen": ("per dozen", "per doz", "per dz", "price doz", "price dozen", "/doz", "/dz", "/dozen"),
@@ -31,8 +33,37 @@ _OF_SOMETHING_ELSE = frozenset(
         "order",
         "ordered",
         "back",
+        "not",
     ]
 )
+_COUNTING = frozenset(
+    [
+        *("pcs", "pc", "pieces", "piece", "qty", "quantity", "units", "unit", "items", "no", "of", "number"),
+        *(
+            "recd",
+            "received",
+            "total",
+            "goods",
+            "garments",
+            "ea",
+            "each",
+            "in",
+            "on",
+            "arrival",
+            "stk",
+            "stück",
+        ),
+    ]
+)
+"""Words that beside 'short' or 'damaged' only say that something is counted."""
+_LOSSES = ("missing", "damaged")
+_MONEY_EACH = re.compile(
+    r"(?:\b[A-Z]{3}|[$€£¥]) ?(?:/|per|each|ea\b|unit\b)|(?:\bunit|\beach|\bea\.?) ?[/(]? ?(?:[A-Z]{3}\b|[$€£¥])",
+    re.IGNORECASE,
+)
+_BY_LOSS, _BY_CURRENCY = 90, 92
+_LEADING = ("less", "plus", "add", "minus", "abzüglich", "zuzüglich", "abzgl", "zzgl", "moins")
+"""What may stand before a label of the foot."""
 _CURRENCY = re.compile(r"\b[A-Z]{3}\b")
 _BRACKETS = re.compile(r"[(\[].*?[)\]]")
 _FIGURES = re.compile(r"[\d.,]+ ?%?")
@@ -92,7 +123,40 @@ def heading_scores(heading: str) -> dict[str, int]:
         for name, words in HEADINGS.items():
             if last in words and len(last) >= _SHORTEST_FUZZY:
                 scores[name] = max(scores[name], _BY_LAST_WORD)
+    scores |= _of_losses(text)
+    if _is_money_each(heading):
+        # 'USD/pc' is a price: without its code only the pieces would be left of it.
+        return {"unit_price": _BY_CURRENCY}
     return {name: score for name, score in scores.items() if score >= _NEAR}
+
+
+def _of_losses(text: str) -> dict[str, int]:
+    """Return the loss a heading counts whatever words for pieces stand around it: 'Short pcs', 'Recd short'."""
+    words = [word for word in text.split() if word not in _COUNTING]
+    rest = " ".join(words)
+    if not words or rest == text:
+        return {}
+    return {name: _BY_LOSS for name in _LOSSES if nearest_word(rest, HEADINGS[name])[0] >= _NEAR + 10}
+
+
+@lru_cache(maxsize=4096)
+def _is_money_each(heading: str) -> bool:
+    """Return whether a heading names a currency for one: 'USD/pc', 'Unit USD', '€ each'."""
+    match = _MONEY_EACH.search(heading)
+    if match is None:
+        return False
+    codes = re.findall(r"\b[A-Z]{3}\b", match[0])
+    return any(sign in match[0] for sign in "$€£¥") or any(code in EXPONENTS for code in codes)
+
+
+def may_be_price(heading: str) -> bool:
+    """Return whether a heading may name the price that is paid, though it is called otherwise as often.
+
+    >>> may_be_price("Trade"), may_be_price("FOB USD"), may_be_price("Batch")
+    (True, True, False)
+    """
+    text = plain(heading)
+    return bool(text) and nearest_word(text, PRICE_CANDIDATES)[0] >= _NEAR + 10
 
 
 def why_not_read(heading: str) -> str:
@@ -103,6 +167,23 @@ def why_not_read(heading: str) -> str:
     return best[1] if text and best[0] >= _NEAR + 10 and best[0] >= own else ""
 
 
+RUNNING = "a running number"
+"""The reason why a column is not read that its values can contradict."""
+
+
+def reason_not_read(heading: str, numbers: Sequence[Fraction | None]) -> str:
+    """Return why a column is known and not read, empty where its values are not what the heading says.
+
+    'Line' and 'No' are running numbers only where they grow from row to row.
+    """
+    reason = why_not_read(heading)
+    if reason != RUNNING:
+        return reason
+    there = [number for number in numbers if number is not None]
+    grows = all(number.denominator == 1 for number in there) and all(b > a for a, b in pairwise(there))
+    return reason if grows else ""
+
+
 def label_meaning(label: str, labels: Mapping[str, tuple[str, ...]]) -> tuple[str, int]:
     """Return what a label means of these, and how near it comes; nothing and 0 where it comes near none.
 
@@ -110,8 +191,10 @@ def label_meaning(label: str, labels: Mapping[str, tuple[str, ...]]) -> tuple[st
     >>> label_meaning("Freight:", FOOT_LABELS)
     ('freight by value', 100)
     """
-    # A rate or a date beside the word does not count: 'VAT 19%'.
+    # A rate or a date beside the word does not count: 'VAT 19%'; nor does what it is done with: 'Less discount'.
     text = plain(_FIGURES.sub(" ", label))
+    first, _, rest = text.partition(" ")
+    text = rest if rest and first in _LEADING and text not in labels.get("discount", ()) else text
     found = max(((nearest_word(text, words)[0], name) for name, words in labels.items()), default=(0, ""))
     return (found[1], found[0]) if text and found[0] >= _NEAR + 5 else ("", 0)
 

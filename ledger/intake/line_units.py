@@ -41,6 +41,6 @@ def _without_unit(line: ShipmentLine, item: Item, packs: Sequence[Pack]) -> str:
     return (
         f"{item.sku} is kept in {base}, and no unit says what {show_fraction(line.quantity)} of it are. "
         f"{f'Its packs: {names}. ' if names else ''}"
-        f"Name the unit in its column or with --unit, or say it of an unknown layout: "
-        f'--as "unit of {word} = {example}"; in a profile: "{word}" = "{example}" under [defaults.units].'
+        f"Name the unit in its column, or say of a file's layout: "
+        f'--as "unit of {word} = {example}"; of a single line without a file: --unit; in a profile: "{word}" = "{example}" under [defaults.units].'
     )

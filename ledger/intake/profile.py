@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -25,7 +25,8 @@ from ledger.intake.values import DateOrder
 
 COLUMNS = (
     *("sku", "style", "colour", "size", "code", "description"),
-    *("quantity", "unit", "pieces", "unit_price", "line_total", "discount_percent"),
+    *("quantity", "unit", "pieces", "cartons", "carton_numbers", "per_carton"),
+    *("unit_price", "line_total", "discount_percent"),
     *("missing", "damaged", "loss", "duty", "duty_percent", "weight_kg", "volume_m3"),
     *("expires_on", "tax_paid", "fibre", "customs_class", "origin", "charge", "note"),
 )
@@ -44,7 +45,7 @@ PLACEHOLDERS = ("style", "colour", "size", "code", "description", "sku")
 
 _TABLES = (
     *("file", "numbers", "columns", "sizes_across", "prices", "defaults", "packs", "packs_by_size"),
-    *("sku", "items", "head", "foot"),
+    *("sku", "items", "head", "foot", "not_read"),
 )
 _SKU_PARTS = ("style", "colour", "size", "code")
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -74,7 +75,8 @@ class Profile:
     ``packs_by_size`` the same for one size. ``percent_as`` says whether a number cell of 10 ('points') or
     of 0.1 ('fraction', a cell with the format percent) is 10%. ``aliases`` maps
     style, colour, size and code to what the file's words are in our SKUs. ``foot`` maps a label to what
-    its amount is: one of FOOT_MEANINGS, or a charge without its amount.
+    its amount is: one of FOOT_MEANINGS, or a charge without its amount. ``not_read`` holds the headings, or
+    places like 'column F', of columns that somebody decided to leave.
     """
 
     name: str
@@ -102,6 +104,7 @@ class Profile:
     new_item_by_code: Mapping[str, Words] = field(default_factory=_none)
     head: Words = field(default_factory=_none)
     foot: Words = field(default_factory=_none)
+    not_read: tuple[str, ...] = ()
 
     def sku_parts(self) -> tuple[str, ...]:
         """Return the columns a SKU is made of, 'sku' alone where the file holds our own SKUs."""
@@ -160,6 +163,15 @@ def load_profile(path: Path) -> Profile:
         raise InputErrors(
             source, [Problem("", what, "Mend it, or begin with a copy of a carried profile.")]
         ) from None
+    return _profile_of(tables, source)
+
+
+def profile_of_text(text: str, source: str) -> Profile:
+    """Return the profile of a text that was written here. Raises InputErrors like `load_profile`."""
+    return _profile_of(tomllib.loads(text), source)
+
+
+def _profile_of(tables: dict[str, Any], source: str) -> Profile:
     problems: list[Problem] = []
     profile = _read_profile(Table("", tables, problems), source)
     if problems:
@@ -175,8 +187,9 @@ def _read_profile(top: Table, source: str) -> Profile:
     prices.known(("per", "surcharges"))
     defaults.known(("unit", "tax_paid", "units"))
     columns = _columns(top.table("columns"))
-    sizes = top.table("sizes_across")
+    sizes, not_read = top.table("sizes_across"), top.table("not_read")
     sizes.known(("sizes",))
+    not_read.known(("columns",))
     sizes_across = sizes.texts("sizes")
     _check_columns(top, columns, sizes_across)
     return Profile(
@@ -205,6 +218,7 @@ def _read_profile(top: Table, source: str) -> Profile:
         new_item_by_code=_items_by_code(top.table("items").table("by_code")),
         head=_head(top.table("head")),
         foot=_foot(top.table("foot")),
+        not_read=not_read.texts("columns"),
     )
 
 
@@ -232,7 +246,7 @@ def _columns(table: Table) -> dict[str, tuple[str, ...]]:
 
 def _check_columns(top: Table, columns: Mapping[str, tuple[str, ...]], sizes_across: tuple[str, ...]) -> None:
     if not top.has("sizes_across"):
-        if "quantity" not in columns:
+        if "quantity" not in columns and not counts_cartons(columns):
             advice = 'Add a line like quantity = "Qty", or [sizes_across].'
             top.note("[columns]", "no column holds the quantity.", advice)
         return
@@ -250,6 +264,11 @@ def _check_columns(top: Table, columns: Mapping[str, tuple[str, ...]], sizes_acr
                 "[sizes_across] sizes", f"{quoted(size)} stands twice, or is also a heading of [columns]."
             )
         taken.add(normal_heading(size))
+
+
+def counts_cartons(columns: Collection[str]) -> bool:
+    """Return whether columns tell a quantity by cartons: how many there are, or their numbers, and what one holds."""
+    return "per_carton" in columns and ("cartons" in columns or "carton_numbers" in columns)
 
 
 def _surcharges(table: Table) -> dict[str, Fraction]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -50,6 +51,8 @@ class CatalogueWords:
     items: Mapping[str, KnownItem] = field(default_factory=lambda: MappingProxyType({}))
     """The items by their folded SKU, and by the supplier's own folded codes that the book knows."""
     currency: str = ""
+    currency_of: str = "the book's own"
+    """Whose currency that is: the book's own, or the order's that a file goes with."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,13 @@ class Answers:
     header_row: int | None = None
     sheet: str = ""
     sku_pattern: str = ""
+    date: datetime.date | None = None
+    """The file's own date, told outright: it is of this file and no habit."""
+
+    @property
+    def of_layout(self) -> bool:
+        """Whether anything was said that a profile keeps."""
+        return replace(self, date=None) != Answers()
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from ledger.intake.nearest import fold
 from ledger.intake.profile import Profile
 from ledger.intake.proposal import Answers, CatalogueWords, Decision, Proposal, Question
 from ledger.intake.propose_around import find_foot
+from ledger.intake.propose_cartons import is_of_packing
 from ledger.intake.propose_columns import Columns
 from ledger.intake.propose_habits import as_date_order, currency_habit, date_habit, decimal_habit
 from ledger.intake.propose_head import Around, find_head
@@ -20,10 +21,12 @@ from ledger.intake.propose_prices import decide_columns, quantity_unit
 from ledger.intake.propose_sku import decide_sku
 from ledger.intake.propose_table import FoundTable, find_table
 from ledger.intake.propose_units import unit_questions
+from ledger.intake.propose_unread import left_out, unread_questions
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.records import normal_heading
 from ledger.intake.shipment import ShipmentDraft
 from ledger.intake.table import Cell, SourceFile, column_letters
+from ledger.intake.unread import is_currency_heading
 
 SHOWN_LINES = 3
 NEW_BLANK = {"kind": "blank", "unit": "each"}
@@ -60,7 +63,10 @@ def propose_profile(
             word = "comma" if columns is comma else "point"
             why = "only so quantity x price makes the amount"
             sign = replace(sign, value=word, decision=Decision("decimal sign", word, 90, why), question=None)
-    around = Around()
+    # Which numbers a column holds is known once the decimal sign is.
+    unread = unread_questions(columns) if sign.question is None else []
+    is_price_open = any(each.subject == "unit price" for each in (*unread, *columns.questions))
+    around = Around(is_price_open=is_price_open)
     find_head(columns, told, around)
     find_foot(columns, told, around)
     order = date_habit(_texts(table), _dates_read(columns, around), told.date_order)
@@ -70,6 +76,7 @@ def propose_profile(
         told.currency,
         "" if label is None else label.text,
         known.currency,
+        known.currency_of,
     )
     sku_pattern, sku_decision, sku_questions = decide_sku(columns, told)
     profile = _profile(columns, around, told, sku_pattern, known)
@@ -89,6 +96,7 @@ def propose_profile(
         *columns.questions,
         *sku_questions,
         *_missing(columns),
+        *unread,
         *unit_questions(columns, told, known, default_unit=profile.default_unit),
         *around.questions,
     ]
@@ -164,6 +172,11 @@ def _money_texts(columns: Columns, lines: set[int]) -> list[str]:
         # In the heading of a price or an amount a code is the currency, whatever stands around it.
         texts += re.findall(r"\b[A-Z]{3}\b", table.headings[place])
         texts += [cell.text for cell in table.column(place, table.below) if cell is not None]
+    for place, heading in enumerate(table.headings):
+        if is_currency_heading(heading):
+            texts += [cell.text.upper() for cell in table.column(place, table.below) if cell is not None]
+            if place in columns.taken:
+                columns.settled.add(place)
     return texts
 
 
@@ -190,16 +203,18 @@ def _price_decision(columns: Columns) -> list[Decision]:
 
 
 def _missing(columns: Columns) -> list[Question]:
-    if columns.place_of("quantity") is not None or columns.across():
+    if columns.place_of("quantity") is not None or columns.across() or columns.carton_pieces is not None:
         return []
     if any(question.subject == "quantity" for question in columns.questions):
         return []
     letters = [
         column_letters(place)
         for place, facts in columns.facts.items()
-        if facts.are_counts and not columns.taken[place].meaning
+        if facts.are_counts
+        and not columns.taken[place].meaning
+        and not is_of_packing(columns.table.headings[place])
     ]
-    answers = tuple(f"{letter}=quantity" for letter in letters[:4]) or ("F=quantity",)
+    answers = tuple(f"{letter}=quantity" for letter in letters[:4])
     return [Question("quantity", "No column is surely the quantity.", answers)]
 
 
@@ -216,6 +231,7 @@ def _profile(
         is_its_own = heading and headings.count(normal_heading(heading)) == 1
         read[each.meaning] = (heading if is_its_own else f"column {column_letters(place)}",)
     quantity = columns.place_of("quantity")
+    quantity = columns.place_of("per_carton") if quantity is None else quantity
     counted = "" if "unit" in read or quantity is None else quantity_unit(table.headings[quantity])
     is_new_book = not known.skus and (bool(columns.across()) or "size" in read)
     return Profile(
@@ -233,6 +249,7 @@ def _profile(
         new_item=dict(NEW_BLANK) if is_new_book else {},
         head=dict(around.head),
         foot=dict(around.foot),
+        not_read=left_out(columns),
     )
 
 

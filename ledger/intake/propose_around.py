@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ledger.errors import InputErrors, Problem
 from ledger.exact.numbers import show_scaled
 from ledger.exact.rounding import round_fraction
+from ledger.intake.carton_ranges import cartons_or_none
 from ledger.intake.column_values import number_of
 from ledger.intake.head_labels import label_key
 from ledger.intake.heading_words import label_meaning
@@ -18,6 +20,7 @@ from ledger.intake.propose_columns import Columns
 from ledger.intake.propose_head import Around
 from ledger.intake.propose_table import is_foot_row
 from ledger.intake.records import normal_heading
+from ledger.intake.shipment_frame import FootLabels
 from ledger.intake.table import Cell
 
 _TOTALS = ("lines total", "invoice total")
@@ -37,11 +40,15 @@ class _FootRow:
     amount: Fraction
     so_far: Fraction
     since: Fraction
+    counted: Fraction = Fraction(0)
+    counted_since: Fraction = Fraction(0)
+    """The pieces of all lines above, and of those since the last such row."""
 
 
 def find_foot(columns: Columns, answers: Answers, around: Around) -> None:
     """Tell lines from totals and charges, and find out what each of these is and whether they add up."""
     rows, total = _walk(columns, around)
+    _check_told(rows, answers)
     labels = {label_key(row.label): row.label for row in reversed(rows)}
     meanings: dict[str, tuple[str, int]] = {}
     told = {label_key(label): meaning for label, meaning in answers.foot.items()}
@@ -56,6 +63,23 @@ def find_foot(columns: Columns, answers: Answers, around: Around) -> None:
         _decide(columns, around, label, meanings[key], own, (total, total + charges))
 
 
+def _check_told(rows: Sequence[_FootRow], answers: Answers) -> None:
+    """Refuse an answer about a label that no row under the lines has."""
+    known = FootLabels({row.label: "there" for row in rows})
+    problems = [
+        Problem(f"label {quoted(label)}", "no row under the lines is called so.", _labels_there(rows))
+        for label in answers.foot
+        if not known.meaning(label)
+    ]
+    if problems:
+        raise InputErrors("what you said of the file", problems)
+
+
+def _labels_there(rows: Sequence[_FootRow]) -> str:
+    names = list(dict.fromkeys(quoted(row.label) for row in rows))
+    return f"There are: {', '.join(names)}." if names else "No row with an amount stands there."
+
+
 def _is_total(label: str) -> bool:
     return any(word in ("total", "totals", "subtotal") for word in fold(label).replace("-", "").split()[:2])
 
@@ -64,7 +88,7 @@ def _walk(columns: Columns, around: Around) -> tuple[list[_FootRow], Fraction]:
     """Go through the rows under the headings; return the foot rows and the sum of all lines."""
     table = columns.table
     rows: list[_FootRow] = []
-    total = since = Fraction(0)
+    total = since = count = count_since = Fraction(0)
     headings = {place: normal_heading(text) for place, text in enumerate(table.headings) if text}
     lines = _Lines(columns)
     for index in table.below:
@@ -77,20 +101,30 @@ def _walk(columns: Columns, around: Around) -> tuple[list[_FootRow], Fraction]:
         if amount is not None and not is_foot_row(row, is_sparse=False):
             around.line_indexes.append(index)
             total, since = total + amount, since + amount
+            came = sum(lines.counts(row), Fraction(0))
+            count, count_since = count + came, count_since + came
             continue
         found = _foot_row(columns, row)
         if found is None:
             continue
         label, value = found
-        rows.append(
-            _FootRow(label, table.sheet.row_place(table.sheet.row_numbers[index]), value, total, since)
-        )
-        since = Fraction(0)
+        where = table.sheet.row_place(table.sheet.row_numbers[index])
+        rows.append(_FootRow(label, where, value, total, since, count, count_since))
+        since = count_since = Fraction(0)
     return rows, total
 
 
 def _at(row: Sequence[Cell], place: int | None) -> Cell | None:
     return row[place] if place is not None and place < len(row) and not row[place].is_empty else None
+
+
+def _cartons(columns: Columns) -> tuple[int, int | None, bool] | None:
+    """Return where the cartons and what one holds stand, and whether the first are numbers of cartons."""
+    for name in ("cartons", "carton_numbers"):
+        place, per = columns.place_of(name), columns.place_of("per_carton")
+        if place is not None and (per is not None or columns.across()):
+            return place, per, name == "carton_numbers"
+    return None
 
 
 class _Lines:
@@ -101,6 +135,7 @@ class _Lines:
         self._identity = [place for name in _IDENTITY if (place := columns.place_of(name)) is not None]
         self._across = columns.across()
         self._quantity = columns.place_of("quantity")
+        self._cartons = _cartons(columns)
         self._counts: list[int | None] = [*self._across] or [self._quantity]
         self._amount, self._price, self._percent = (
             columns.place_of(name) for name in ("line_total", "unit_price", "discount_percent")
@@ -115,8 +150,7 @@ class _Lines:
     def _of_line(self, row: Sequence[Cell]) -> Fraction | None:
         if self._identity and not any(_at(row, place) for place in self._identity):
             return None
-        numbers = [self._number(row, place) for place in self._counts]
-        there = [number for number in numbers if number is not None]
+        there = self.counts(row)
         if not there:
             return None
         amount = self._number(row, self._amount)
@@ -126,6 +160,22 @@ class _Lines:
         percent = self._number(row, self._percent) or Fraction(0)
         gross = sum(there, Fraction(0)) * price * (100 - percent) / 100 / self._per
         return Fraction(round(gross * 100), 100)
+
+    def counts(self, row: Sequence[Cell]) -> list[Fraction]:
+        """Return how many came by one row: its quantity, its sizes, or its cartons x what one holds."""
+        numbers = [self._number(row, place) for place in self._counts]
+        there = [number for number in numbers if number is not None]
+        if self._cartons is None or (there and not self._across):
+            return there
+        place, per, is_numbers = self._cartons
+        cell = _at(row, place)
+        cartons = cartons_or_none(cell) if is_numbers else self._number(row, place)
+        if cartons is None:
+            return []
+        if self._across:
+            return [number * cartons for number in there]
+        held = self._number(row, per)
+        return [] if held is None else [cartons * held]
 
     def _number(self, row: Sequence[Cell], place: int | None) -> Fraction | None:
         cell = _at(row, place)
@@ -161,7 +211,9 @@ def _foot_row(columns: Columns, row: Sequence[Cell]) -> tuple[str, Fraction] | N
     ]
     texts = [cell for cell in texts if len(cell.text) <= _LONGEST_LABEL]
     amount = None
-    for place in range(len(row) - 1, -1, -1):
+    own = columns.place_of("line_total")
+    first = [own] if _at(row, own) is not None and own is not None else []
+    for place in (*first, *range(len(row) - 1, -1, -1)):
         number = number_of(row[place], decimal_comma=columns.decimal_comma)
         if number is not None and not row[place].text.endswith("%"):
             amount = (place, number)
@@ -201,17 +253,30 @@ def _decide(
     shown = ", ".join(_shown(row.amount) for row in rows[:3])
     if not meaning:
         text = f"{rows[0].where}: {quoted(label)} has the amount {shown}. What is it?"
-        answers = (f'label "{label}" = other by value', f'label "{label}" = ignore')
+        is_less = any(row.amount < 0 for row in rows)
+        first = "discount" if is_less else "other by value"
+        answers = (f'label "{label}" = {first}', f'label "{label}" = ignore')
         around.questions.append(Question(label, text, answers))
         return
     why = "as you said" if confidence == SURE else "by its label"
     if meaning in _TOTALS and confidence < SURE:
         if columns.place_of("unit_price") is None and columns.place_of("line_total") is None:
+            if not (around.is_price_open or _is_of_pieces(rows)):
+                text = (
+                    f"{rows[0].where}: {quoted(label)} has the amount {shown}, which is not the number of pieces, and no "
+                    "column holds prices. What is it?"
+                )
+                around.questions.append(Question(label, text, (f'label "{label}" = ignore',)))
             meaning, confidence, why = "ignore", 85, "a total of pieces: the file has no prices"
         else:
             meaning, confidence, why = _checked(meaning, rows, sums)
     around.foot[label] = meaning
     around.decisions.append(Decision(subject, f"{meaning}: {shown}", min(confidence, SURE), why))
+
+
+def _is_of_pieces(rows: Sequence[_FootRow]) -> bool:
+    """Return whether totals of a file without prices are numbers of pieces, or of nothing."""
+    return all(row.amount in (0, row.counted, row.counted_since) for row in rows)
 
 
 def _checked(meaning: str, rows: Sequence[_FootRow], sums: tuple[Fraction, Fraction]) -> tuple[str, int, str]:

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from ledger.errors import InputErrors, Problem
 from ledger.intake.column_values import ColumnFacts, column_facts, is_size
-from ledger.intake.heading_words import heading_scores, why_not_read
+from ledger.intake.heading_words import heading_scores, reason_not_read
 from ledger.intake.nearest import quoted
 from ledger.intake.proposal import IGNORED, SURE, Answers, CatalogueWords, ColumnDecision, Question
 from ledger.intake.propose_sums import HALF, Numbers, Product, product_of
@@ -21,6 +22,8 @@ MEASURED = (
     "line_total",
     "missing",
     "damaged",
+    "cartons",
+    "per_carton",
     "duty",
     "weight_kg",
     "volume_m3",
@@ -35,6 +38,13 @@ CRITICAL = (
     "code",
     "unit",
     "discount_percent",
+    "pieces",
+    "missing",
+    "damaged",
+    "cartons",
+    "per_carton",
+    "duty",
+    "duty_percent",
 )
 """Columns of which two equally good ones are asked about; of others the first is taken, and said."""
 PERCENTS = ("discount_percent", "duty_percent")
@@ -57,6 +67,10 @@ class Columns:
     facts: dict[int, ColumnFacts] = field(default_factory=dict)
     taken: dict[int, ColumnDecision] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
+    settled: set[int] = field(default_factory=set)
+    """Columns that are left out for a reason that needs no question."""
+    carton_pieces: Numbers | None = None
+    """Cartons x pieces per carton by line, where that is the quantity and no column holds it."""
     price_per: str = "unit"
     price_why: str = ""
     product: Product | None = None
@@ -105,8 +119,14 @@ def columns_by_heading(
 def _as_told(columns: Columns) -> None:
     for letters, meaning in columns.answers.columns.items():
         place = next((p for p in columns.facts if column_letters(p) == letters), None)
-        if place is not None:
-            columns.take(place, "" if meaning == IGNORED else meaning, SURE, "as you said")
+        if place is None:
+            last = column_letters(max(columns.facts, default=0))
+            what = f"the table has no column {letters}."
+            raise InputErrors(
+                "what you said of the file",
+                [Problem(f"column {letters}", what, f"Its columns are A to {last}.")],
+            )
+        columns.take(place, "" if meaning == IGNORED else meaning, SURE, "as you said")
 
 
 def _sizes_across(columns: Columns) -> None:
@@ -152,7 +172,7 @@ def _known_codes(columns: Columns) -> None:
 def _scores(columns: Columns, place: int) -> dict[str, int]:
     """Return how well each meaning fits the column by heading, values that rule it out considered."""
     heading, facts = columns.table.headings[place], columns.facts[place]
-    if why_not_read(heading):
+    if reason_not_read(heading, facts.numbers):
         return {}
     scores = heading_scores(heading)
     if columns.across():
@@ -222,6 +242,7 @@ def _settled(columns: Columns, name: str, rivals: list[int], scores: Mapping[int
                     columns.take(
                         place, "", 80, f"{column_letters(fitting[0])} is the {name.replace('_', ' ')}"
                     )
+                    columns.settled.add(place)
             return True
     if name not in CRITICAL:
         columns.take(rivals[0], name, 70, f"the first of {' and '.join(letters)}")
@@ -234,6 +255,7 @@ def _settled(columns: Columns, name: str, rivals: list[int], scores: Mapping[int
     columns.questions.append(Question(words, text, tuple(f"{letter}={words}" for letter in letters)))
     for place in rivals:
         columns.take(place, "", 0, f"the {words}? {' or '.join(letters)}: asked below")
+        columns.settled.add(place)
     return False
 
 
@@ -265,7 +287,7 @@ def _by_values(columns: Columns) -> None:
     """Take columns whose heading says nothing by what stands in them."""
     for place in columns.free():
         facts, heading = columns.facts[place], columns.table.headings[place]
-        if not facts.filled or why_not_read(heading):
+        if not facts.filled or reason_not_read(heading, facts.numbers):
             continue
         said = f"headed {quoted(heading)}" if heading else "without a heading"
         if facts.are_mostly(facts.sizes) and columns.place_of("size") is None and not columns.across():
@@ -286,7 +308,7 @@ def finish_columns(columns: Columns) -> None:
         heading, facts = columns.table.headings[place], columns.facts[place]
         if not heading and not facts.filled:
             continue
-        reason = why_not_read(heading)
+        reason = reason_not_read(heading, facts.numbers)
         own = max(heading_scores(heading).items(), key=lambda each: each[1], default=("", 0))[0]
         if reason:
             why = f"{reason}: not needed"

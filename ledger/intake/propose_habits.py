@@ -9,14 +9,12 @@ from decimal import Decimal
 from typing import cast
 
 from ledger.intake.column_values import currency_codes
+from ledger.intake.currency_marks import SIGNS
 from ledger.intake.nearest import quoted
 from ledger.intake.profile import DATE_ORDERS
 from ledger.intake.proposal import SURE, Decision, Question
 from ledger.intake.table import Cell
 from ledger.intake.values import DateOrder
-
-DOLLARS = ("USD", "CAD", "AUD", "NZD", "HKD", "SGD", "MXN")
-_SIGNS = {"€": ("EUR",), "£": ("GBP",), "¥": ("CNY", "JPY"), "$": DOLLARS, "元": ("CNY",), "₹": ("INR",)}
 
 _NUMBERLIKE = re.compile(r"[^\d]{0,5}\d[\d.,'\u00a0\u202f ]*[^\d]{0,5}")
 _CERTAIN = (
@@ -146,7 +144,9 @@ def as_date_order(habit: Habit) -> DateOrder:
     return cast("DateOrder", habit.value or "year month day")
 
 
-def currency_habit(texts: list[str], told: str, label: str, book: str) -> Habit:
+def currency_habit(
+    texts: list[str], told: str, label: str, book: str, book_words: str = "the book's own"
+) -> Habit:
     """Return the currency: what was said, what the head's label, the codes and signs tell, else the book's.
 
     ``label`` is the value beside the head's label, empty where there is none. The value is empty
@@ -166,26 +166,26 @@ def currency_habit(texts: list[str], told: str, label: str, book: str) -> Habit:
         text = f"The file names {', '.join(names)}. In which are the prices?"
         question = Question(subject, text, tuple(f"currency {name}" for name in names))
         return Habit("", Decision(subject, "not known", 0, "several are named"), question)
-    return _by_sign(texts, book)
+    return _by_sign(texts, book, book_words)
 
 
-def _by_sign(texts: list[str], book: str) -> Habit:
+def _by_sign(texts: list[str], book: str, book_words: str) -> Habit:
     subject = "currency"
     signs = sorted(
-        {sign for text in texts for sign in _SIGNS if sign in text and any(c.isdigit() for c in text)}
+        {sign for text in texts for sign in SIGNS if sign in text and any(c.isdigit() for c in text)}
     )
     if len(signs) > 1:
         text = f"The signs {' and '.join(signs)} stand in the file. In which currency are the prices?"
-        question = Question(subject, text, tuple(f"currency {_SIGNS[sign][0]}" for sign in signs))
+        question = Question(subject, text, tuple(f"currency {SIGNS[sign][0]}" for sign in signs))
         return Habit("", Decision(subject, "not known", 0, "several signs"), question)
     if not signs:
-        why = "the file names none: the book's own is proposed"
+        why = f"the file names none: {book_words} is proposed"
         return Habit(book, Decision(subject, book or "the book's", 60, why))
-    possible = _SIGNS[signs[0]]
+    possible = SIGNS[signs[0]]
     if len(possible) == 1:
         return Habit(possible[0], Decision(subject, possible[0], 92, f"the sign {signs[0]}"))
     if book in possible:
-        return Habit(book, Decision(subject, book, 80, f"the sign {signs[0]}, and it is the book's own"))
+        return Habit(book, Decision(subject, book, 80, f"the sign {signs[0]}, and it is {book_words}"))
     text = f"The sign {signs[0]} may be {', '.join(possible)}. Which is it?"
     question = Question(subject, text, tuple(f"currency {name}" for name in possible))
     return Habit(

@@ -5,20 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from ledger.errors import InputErrors, Problem
 from ledger.intake.column_values import currency_codes, looks_like_date
-from ledger.intake.head_labels import behind_blank, is_date_text, splits
+from ledger.intake.head_labels import MARKS, behind_blank, is_date_text, part_of, splits, with_date_apart
 from ledger.intake.heading_words import label_meaning, nearest_word, plain
 from ledger.intake.layout_words import HEAD_LABELS
 from ledger.intake.nearest import quoted
+from ledger.intake.profile import Profile
 from ledger.intake.proposal import SURE, Answers, Decision, Question
 from ledger.intake.propose_columns import Columns
+from ledger.intake.shipment_frame import head_cell
 from ledger.intake.table import Cell, column_letters
+
+NO_DATE = "none found"
+"""What the date is taken as where the file has none."""
 
 _LONGEST = 80
 """The longest text that is looked at for a label."""
 _BY_LABEL = 90
 _UNDER_LABEL = 80
 _ALONE = 70
+_BESIDE_REFERENCE = 1000
+"""Added to the rank of a date that stands behind a reference: one with a label of its own comes first."""
 
 
 @dataclass
@@ -31,6 +39,8 @@ class Around:
     line_indexes: list[int] = field(default_factory=list)
     decisions: list[Decision] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
+    is_price_open: bool = False
+    """Whether it is asked which column the price is: totals cannot be compared before."""
 
 
 @dataclass(frozen=True)
@@ -60,11 +70,29 @@ def find_head(columns: Columns, answers: Answers, around: Around) -> None:
             around.head[name], around.head_values[name] = each.place, each.value
             around.decisions.append(Decision(name, each.value.text, each.confidence, each.why))
     for name, words in answers.head.items():
-        around.head[name] = words
-        around.decisions.append(Decision(name, words, SURE, "as you said"))
-    if "date" not in around.head:
-        why = "no date stands above the lines: give it with --date, or today is taken"
-        around.decisions.append(Decision("date", "none found", 0, why))
+        around.head[name], around.head_values[name] = words, _told(columns, name, words)
+        around.decisions.append(Decision(name, around.head_values[name].text, SURE, "as you said"))
+    if answers.date is not None:
+        kept = [each for each in around.decisions if each.subject != "date"]
+        around.decisions[:] = [*kept, Decision("date", answers.date.isoformat(), SURE, "as you said")]
+        around.head_values.pop("date", None)
+    elif "date" not in around.head:
+        why = "no date stands above the lines"
+        around.decisions.append(Decision("date", NO_DATE, 0, why))
+
+
+def _told(columns: Columns, name: str, words: str) -> Cell:
+    """Return the cell that a person's label or address leads to. Raises InputErrors where there is none."""
+    profile = Profile(name="", columns={}, head={name: words})
+    cell = head_cell(columns.table.sheet, profile, name, columns.table.header_index)
+    if cell is not None:
+        return cell
+    way_out = {"date": "--date", "reference": "--reference", "party": "--party", "currency": "--currency"}[
+        name
+    ]
+    what = f"{quoted(words)} is neither a label with a value nor a filled cell above the lines."
+    advice = f"Write the label as it stands there, or like {name} = cell B2; the {name} itself: {way_out}."
+    raise InputErrors("what you said of the file", [Problem(f"{name} = {words}", what, advice)])
 
 
 def _beside_labels(rows: Sequence[Sequence[Cell]]) -> Iterator[tuple[str, _Found]]:
@@ -75,7 +103,16 @@ def _beside_labels(rows: Sequence[Sequence[Cell]]) -> Iterator[tuple[str, _Found
                 name, rank = _name_of(label, value)
                 why = f"beside the label {quoted(label)}"
                 if name:
-                    yield name, _Found((rank, index), label, value, _BY_LABEL, why)
+                    own = (
+                        Cell(part_of(value.text, name), value.place, value.column)
+                        if _is_text(value)
+                        else value
+                    )
+                    yield name, _Found((rank, index), label, own, _BY_LABEL, why)
+                date = with_date_apart(value.text)[1] if name == "reference" and _is_text(value) else ""
+                if date:
+                    found = Cell(date, value.place, value.column)
+                    yield "date", _Found((rank + _BESIDE_REFERENCE, index), label, found, _UNDER_LABEL, why)
 
 
 def _labelled(row: Sequence[Cell], place: int, cell: Cell) -> list[tuple[str, Cell]]:
@@ -83,11 +120,18 @@ def _labelled(row: Sequence[Cell], place: int, cell: Cell) -> list[tuple[str, Ce
     if not isinstance(cell.value, str) or len(cell.text) > _LONGEST:
         return []
     start, colon, rest = cell.text.partition(":")
-    if colon and rest.strip():
+    if (
+        colon
+        and rest.strip()
+        and (_meaning(start) or not _meaning(start.split()[0] if start.split() else ""))
+    ):
         return [(start.strip(), Cell(rest.strip(), cell.where))]
     for label, behind in splits(cell.text):
         name = _meaning(label)
         value = behind_blank(label, behind, name) if name else ""
+        if value and name == "reference":
+            # The date behind it is taken apart later.
+            return [(label, Cell(behind.lstrip(MARKS), cell.where))]
         if value:
             return [(label, Cell(value, cell.where))]
     right = next((other for other in row[place + 1 :] if not other.is_empty), None)
@@ -107,9 +151,13 @@ def _name_of(label: str, value: Cell) -> tuple[str, int]:
     return name, HEAD_LABELS[name].index(word)
 
 
+def _is_text(cell: Cell) -> bool:
+    return isinstance(cell.value, str)
+
+
 def _can_be(name: str, value: Cell) -> bool:
     if name == "date":
-        return looks_like_date(value) or (isinstance(value.value, str) and is_date_text(value.text))
+        return looks_like_date(value) or (_is_text(value) and is_date_text(value.text))
     if name == "reference":
         return any(char.isdigit() for char in value.text) and not looks_like_date(value)
     if name == "currency":

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from fractions import Fraction
 
-from ledger.intake.heading_words import price_unit, why_not_read
+from ledger.intake.heading_words import may_be_price, price_unit, reason_not_read
 from ledger.intake.nearest import quoted
 from ledger.intake.proposal import SURE, Answers, CatalogueWords
+from ledger.intake.propose_cartons import decide_cartons
 from ledger.intake.propose_columns import (
     MOSTLY,
     MULTIPLIED,
@@ -29,8 +31,11 @@ from ledger.intake.propose_sums import (
 from ledger.intake.propose_table import FoundTable
 from ledger.intake.propose_units import row_contents
 
+FEWEST_PROOFS = 2
+"""In how many rows quantity x price must make the amount before a column without a heading is believed."""
+
 ACROSS = -1
-"""Stands for the sum of the sizes across among the columns that multiply."""
+"""Stands for the sum of the sizes across, or for cartons x pieces per carton, among the columns that multiply."""
 
 
 def decide_columns(
@@ -38,6 +43,7 @@ def decide_columns(
 ) -> Columns:
     """Return every column of the table with what it is taken as, and what has to be asked."""
     columns = columns_by_heading(table, words, answers, decimal_comma=decimal_comma)
+    decide_cartons(columns)
     _pieces(columns)
     _by_product(columns)
     _price_per(columns)
@@ -50,15 +56,20 @@ def _by_product(columns: Columns) -> None:
     fixed = {name: place for name in MULTIPLIED if (place := columns.place_of(name)) is not None}
     numbers = _multipliable(columns, list(fixed.values()))
     if columns.across():
-        numbers[ACROSS] = row_sums([columns.numbers(place) for place in columns.across()])
+        sums = row_sums([columns.numbers(place) for place in columns.across()])
+        numbers[ACROSS] = sums if columns.carton_pieces is None else columns.carton_pieces
         fixed["quantity"] = ACROSS
+    elif columns.carton_pieces is not None:
+        numbers[ACROSS], fixed["quantity"] = columns.carton_pieces, ACROSS
     if any(place not in numbers for place in fixed.values()):
         return
     open_subjects = {question.subject.replace(" ", "_") for question in columns.questions}
     if open_subjects & set(MULTIPLIED):
         return
     discount = columns.place_of("discount_percent")
-    products = find_products(numbers, None if discount is None else columns.numbers(discount), fixed)
+    percents = None if discount is None else columns.numbers(discount)
+    # Columns that no heading names need more than a coincidence in one of two rows.
+    products = [each for each in find_products(numbers, percents, fixed) if _is_evident(each, fixed)]
     if not products:
         return
     best = products[0]
@@ -79,12 +90,23 @@ def _by_product(columns: Columns) -> None:
             columns.take(place, name, 99, f"{before.why}; {why}")
 
 
+def _is_evident(product: Product, fixed: Mapping[str, int]) -> bool:
+    """Return whether a product proves enough: at least two rows, nearly all, where it finds a new column."""
+    new = [name for name, place in _named(product).items() if name not in fixed and place >= 0]
+    if not new:
+        return True
+    return product.agree >= FEWEST_PROOFS and product.rate >= SURE_AGREEMENT
+
+
 def _multipliable(columns: Columns, fixed: list[int]) -> dict[int, Numbers]:
     """Return the columns of numbers that may take part: those decided on, and those nothing is known of."""
     numbers: dict[int, Numbers] = {}
     for place in [*fixed, *columns.free()]:
         facts = columns.facts[place]
-        if place not in fixed and (facts.counts_up or why_not_read(columns.table.headings[place])):
+        heading = columns.table.headings[place]
+        # A price that is usually not paid may still be the one that multiplies; a percentage never is.
+        is_other = bool(reason_not_read(heading, facts.numbers)) and not may_be_price(heading)
+        if place not in fixed and (facts.counts_up or is_other or "%" in heading or facts.percents):
             continue
         if facts.filled and facts.share(facts.number_count) >= MOSTLY:
             numbers[place] = facts.numbers
@@ -101,6 +123,8 @@ def _pieces(columns: Columns) -> None:
     if columns.across():
         sums = row_sums([columns.numbers(place) for place in columns.across()])
         if pieces is None or columns.taken[pieces].confidence == SURE or columns.place_of("unit") is not None:
+            return
+        if columns.place_of("cartons") is not None or columns.place_of("carton_numbers") is not None:
             return
         if agreement(sums, columns.numbers(pieces)) < SURE_AGREEMENT:
             columns.take(pieces, "", 70, "it is not what the sizes add up to")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from ledger.errors import InputErrors, Problem
 from ledger.intake.column_values import MOST_SAMPLED, is_size
 from ledger.intake.heading_rows import joined
 from ledger.intake.heading_words import heading_scores, label_meaning, why_not_read
@@ -55,9 +56,14 @@ class FoundTable:
 def find_table(file: SourceFile, answers: Answers, words: CatalogueWords) -> FoundTable | None:
     """Return the table of the file: of the sheet a person named, else of the one with the best headings.
 
-    None where no sheet has a row of headings with numbers under it.
+    None where no sheet has a row of headings with numbers under it. Raises InputErrors where the sheet that
+    was named is not there.
     """
     named = [sheet for sheet in file.sheets if sheet.name.casefold() == answers.sheet.casefold()]
+    if answers.sheet and not named:
+        names = ", ".join(quoted(sheet.name) for sheet in file.sheets) or "none"
+        what = f"the file has no visible sheet {quoted(answers.sheet)}."
+        raise InputErrors("what you said of the file", [Problem("sheet", what, f"There are: {names}.")])
     found = [(_best_header(sheet, answers, words), sheet) for sheet in named or file.sheets]
     there = [(header, sheet) for header, sheet in found if header is not None]
     if not there:

@@ -21,15 +21,6 @@ MOST_ASKED = 8
 """How many units are asked about at once: the rest follows with the next look."""
 _MOST_PACKS = 3
 _NAMES = ("sku", "code", "style", "description")
-_EXAMPLES = {
-    "each": "72 each",
-    "sheet": "100 sheet",
-    "mL": "500 mL",
-    "g": "1 kg",
-    "cm": "33 m",
-    "cm2": "12 in x 5 yd",
-}
-"""How the content of a pack is written, by what its item is counted in."""
 
 
 @dataclass(frozen=True)
@@ -128,8 +119,10 @@ def _of_word(row: _Row, word: str, told: Answers, known: CatalogueWords, columns
     if row.item is None:
         if find_unit(word) is not None or _names_a_pack(word, known):
             return None
-        answer = f"pack {word} = {_EXAMPLES['each']}"
-        return Question(f"unit {word}", f"How much does one {quoted(word)} hold?", (answer,))
+        text = (
+            f"How much does one {quoted(word)} hold? Write its content, as in: pack {word} = HOW-MANY each."
+        )
+        return Question(f"unit {word}", text)
     if row.item.content(word) is not None:
         return None
     if find_unit(word) is not None:
@@ -140,10 +133,11 @@ def _of_word(row: _Row, word: str, told: Answers, known: CatalogueWords, columns
 
 def _unknown_pack(row: _Row, item: KnownItem, word: str) -> Question:
     names = sorted((pack.name for pack in item.packs), key=lambda name: -likeness(fold(word), fold(name)))
-    contents = [*names[:_MOST_PACKS], _EXAMPLES[item.base_unit]]
+    contents = [*names[:_MOST_PACKS], *(["each"] if item.base_unit == "each" else [])]
     if base_of_content(word) == item.base_unit:
         contents = [word, *names[:_MOST_PACKS]]
-    text = f"{row.where}: how much does one {quoted(word)} of {item.sku} hold?{_packs(item)}"
+    another = f" Another content: pack {word} = HOW-MANY {item.base_unit}."
+    text = f"{row.where}: how much does one {quoted(word)} of {item.sku} hold?{_packs(item)}{another}"
     return Question(f"unit {word}", text, tuple(f"pack {word} = {content}" for content in contents))
 
 
@@ -154,12 +148,13 @@ def _unsaid(row: _Row) -> Question | None:
         return None
     name = row.names[0]
     key = f'"{name}"' if "=" in name else name
-    packs = [pack.name for pack in item.packs[:_MOST_PACKS]] or [_EXAMPLES[item.base_unit]]
-    words = packs if row.word else [*packs, item.base_unit]
+    # Its own packs alone: a content somebody else's item has would be wrong, and so is one millilitre.
+    words = [pack.name for pack in item.packs[:_MOST_PACKS]]
     said = f"{quoted(row.word)} does not say" if row.word else "no unit says"
     text = f"{row.where}: {item.sku} is kept in {item.base_unit}, and {said} what {row.quantity} of it are."
     answers = tuple(f"unit of {key} = {word}" for word in words)
-    return Question(f"unit of {name}", f"{text}{_packs(item)}", answers)
+    another = "" if answers else f" Write its content, as in: unit of {key} = HOW-MANY {item.base_unit}."
+    return Question(f"unit of {name}", f"{text}{_packs(item)}{another}", answers)
 
 
 def _packs(item: KnownItem) -> str:

@@ -25,6 +25,7 @@ from ledger.sourcing.offers import (
     ReadRow,
     offer_from_rows,
     offer_warnings,
+    origin_fault,
     quote_of,
     read_row,
 )
@@ -56,10 +57,11 @@ class QuotesFile:
 
 @dataclass(frozen=True)
 class ChangedOffer:
-    """An offer that the book has, as it will be, and the columns in which it differs."""
+    """An offer that the book has, as it will be, the columns in which it differs, and as it stands."""
 
     offer: Offer
     columns: tuple[str, ...]
+    before: Offer
 
 
 @dataclass(frozen=True)
@@ -154,7 +156,7 @@ def plan_quotes(connection: sqlite3.Connection, file: QuotesFile) -> QuotesPlan:
         raise InputErrors(file.name, _once(problems))
     new = tuple(offer for before, offer in offers if before is None)
     changed = tuple(
-        ChangedOffer(offer, columns)
+        ChangedOffer(offer, columns, before)
         for before, offer in offers
         if before is not None and (columns := _changed_columns(before, offer))
     )
@@ -202,6 +204,10 @@ def _spelled(offer: Offer, records: Sequence[Record], shelf: _Shelf) -> tuple[Of
         rows.append(spelled)
         problems += found
     home = shelf.homes.get(normal_name(offer.supplier), shelf.homes[""])
+    fault = origin_fault(offer, home)
+    if fault:
+        filled = [record for record in records if record.text("terms")]
+        problems.append(Problem((filled or [records[0]])[0].place("terms"), fault))
     try:
         quote_of(offer, home)
     except ValueProblem as problem:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -10,8 +11,11 @@ from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.exact.money import show_money
 from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.head_labels import label_key
 from ledger.intake.nearest import fold, quoted
-from ledger.intake.profile import Profile
+from ledger.intake.profile import Profile, counts_cartons
+from ledger.intake.profile_gaps import Watch
+from ledger.intake.proposal import Question
 from ledger.intake.row_cells import RowCells
 from ledger.intake.shipment import LOSSES, ShipmentDraft, ShipmentLine
 from ledger.intake.shipment_codes import Codes, KnownFactor
@@ -69,12 +73,17 @@ def read_shipment(
     if not told_currency:
         problems.append(Problem("", "no currency is given.", "Give it with --currency, or in the profile."))
     told_date = invoice_date or head.date()
+    is_currency_told = bool(currency)
     told_reference = reference or head.text("reference")
     if columns is None:
         raise InputErrors(file.name, problems)
     habits = LineHabits(told_currency or "USD", chosen.missing_as, chosen.damaged_as)
-    reading = _Reading(sheet, columns, Codes(profile, chosen.known_factor), habits, problems)
+    watch = Watch(sheet, columns, profile)
+    reading = _Reading(sheet, columns, Codes(profile, chosen.known_factor), habits, problems, watch)
     reading.read()
+    if not problems:
+        currencies = [] if is_currency_told else watch.other_currency(told_currency)
+        problems += [_unsaid(question, profile) for question in (*watch.new_columns(), *currencies)]
     if problems:
         raise InputErrors(file.name, problems)
     others = [each.name for each in file.sheets if each is not sheet]
@@ -89,8 +98,35 @@ def read_shipment(
         lines=tuple(reading.lines),
         invoice_discount=reading.foot.discount,
         charges=(*reading.charges, *reading.foot.charges),
-        remarks=(*file.remarks, *only, *absent_columns(profile, columns), *reading.remarks),
+        remarks=(
+            *file.remarks,
+            *only,
+            *absent_columns(profile, columns),
+            *_no_reference(sheet.rows[: columns.row_index], profile, told_reference),
+            *reading.remarks,
+        ),
     )
+
+
+def _no_reference(above: Sequence[Sequence[Cell]], profile: Profile, told: str) -> list[str]:
+    """Return a remark where the label of the invoice's number is gone from what stands above the lines."""
+    place = profile.head.get("reference", "")
+    starts = [label_key(cell.text)[: len(place)] for row in above for cell in row]
+    if told or not place or not starts or label_key(place) in starts:
+        return []
+    remark = (
+        f"No number of the invoice was found beside {quoted(place)}: give it with --reference, or the same "
+    )
+    return [f"{remark}invoice may come in twice."]
+
+
+def _unsaid(question: Question, profile: Profile) -> Problem:
+    """Return what the profile says nothing of as a problem; a saved one can be told with --as."""
+    if question.subject == "currency":
+        return Problem("", question.text, "Give it with --currency.")
+    name = f"the profile {profile.source}" if profile.source else "the profile"
+    step = f"Name its heading in {name} under [columns] as what it is, or under [not_read]."
+    return Problem("", question.text, step)
 
 
 def _columns(sheet: Sheet, profile: Profile, problems: list[Problem]) -> Columns | None:
@@ -143,6 +179,7 @@ class _Reading:
     codes: Codes
     habits: LineHabits
     problems: list[Problem]
+    watch: Watch
     lines: list[ShipmentLine] = field(default_factory=list)
     charges: list[ChargeWords] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
@@ -154,9 +191,11 @@ class _Reading:
 
     def __post_init__(self) -> None:
         profile = self.codes.profile
-        self.foot = Foot(profile, self.habits.currency, self.problems)
+        amounts = self.columns.places.get("line_total")
+        self.foot = Foot(profile, self.habits.currency, self.problems, amounts)
         self._identity = tuple(name for name in profile.sku_parts() if name in self.columns.places)
-        self._counted = ("quantity", *(f"size {size}" for size in profile.sizes_across))
+        by_cartons = ("per_carton",) if counts_cartons(profile.columns) and not profile.sizes_across else ()
+        self._counted = ("quantity", *by_cartons, *(f"size {size}" for size in profile.sizes_across))
 
     def read(self) -> None:
         """Read every row, then check the totals where the rows are sound."""
@@ -178,11 +217,13 @@ class _Reading:
         if label is not None and self._is_foot(record, label):
             self._in_foot = True
             self.foot.take(self.sheet.rows[index], label, self._total)
+            self.watch.foot(self.sheet.rows[index])
             return
         if self.columns.is_repeated_heading(record):
             return
         self._read_charge(record)
         if self._is_line(record):
+            self.watch.line(self.sheet.rows[index])
             row = RowCells(record, self.codes.profile, self.problems)
             for line in lines_of_row(row, self.codes, self.habits):
                 self.lines.append(line)

@@ -35,7 +35,7 @@ from ledger.intake.charge_words import ChargeWords
 from ledger.intake.line_units import line_factor
 from ledger.intake.reference_rates import rate_text, reference_rate
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
-from ledger.intake.shipment_codes import KnownFactor
+from ledger.intake.shipment_codes import PIECE_UNITS, KnownFactor
 
 FAR_FROM_REFERENCE = Fraction(1, 4)
 """A typed rate further than this from the reference is probably upside down or misplaced."""
@@ -343,8 +343,10 @@ def _check_decimals(line: ShipmentLine, item: Item, currency: str) -> None:
 def _invoice_line(line: ShipmentLine, item: Item, quantity: int, currency: str) -> InvoiceLine:
     """Return the line as costing takes it; weights and volumes are of its good pieces."""
     lost = {"claimed": 0, "normal": 0, "expense": 0}
+    # Of what is measured a bottle is missing, not a millilitre.
+    each = 1 if item.base_unit in PIECE_UNITS else Fraction(quantity, MILLI) / line.quantity
     for amount, treatment in ((line.missing, line.missing_as), (line.damaged, line.damaged_as)):
-        lost[treatment] += round_fraction(amount * MILLI)
+        lost[treatment] += round_fraction(amount * each * MILLI)
     good = quantity - sum(lost.values())
     if good < 0:
         raise ValueProblem(

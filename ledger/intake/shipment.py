@@ -25,7 +25,7 @@ class ShipmentLine:
     Without it the catalogue's packs and units tell. ``net`` is what the line costs after its own
     discount, in whole minor units of the currency; ``unit_price`` is per unit of quantity with the
     size's surcharge, before discount, None where the file gives only a total or nothing.
-    ``missing`` and ``damaged`` count base units, ``missing_as`` and ``damaged_as`` are of LOSSES.
+    ``missing`` and ``damaged`` count pieces, of what is measured the line's own unit; ``missing_as`` and ``damaged_as`` are of LOSSES.
     ``duty`` is in the book's currency; ``weight_kg`` and ``volume_m3`` are of the whole line.
     ``provisional`` marks a line without a price. ``new_item`` is a row for the items sheet, for a SKU the
     book does not know.

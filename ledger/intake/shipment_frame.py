@@ -10,7 +10,7 @@ from functools import cached_property
 
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.intake.charge_words import ChargeWords, read_charge
-from ledger.intake.head_labels import label_key, value_behind
+from ledger.intake.head_labels import group_key, label_key, loose_key, part_of, value_behind
 from ledger.intake.heading_rows import heading_at, placed_at, with_joined_headings
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.profile import Profile
@@ -22,6 +22,7 @@ from ledger.intake.values import read_number
 COSTLY = ("discount_percent", "missing", "damaged", "duty", "duty_percent", "charge")
 """Columns whose absence changes what a piece costs, so it is said."""
 
+_LONGEST_LABEL = 60
 _CELL = re.compile(r"cell\s+([A-Z]{1,3})([1-9]\d{0,6})", re.IGNORECASE)
 
 
@@ -97,7 +98,8 @@ def find_columns(sheet: Sheet, profile: Profile) -> Columns:
     wanted |= {size: (size,) for size in profile.sizes_across}
     meaning = {headings[0]: name for name, headings in by_heading.items()}
     meaning |= {size: f"size {size}" for size in profile.sizes_across}
-    needed = [name for name in (*profile.sku_parts(), "quantity") if name in by_heading]
+    counts = ("quantity",) if "quantity" in profile.columns else ("cartons", "carton_numbers", "per_carton")
+    needed = [name for name in (*profile.sku_parts(), *counts) if name in by_heading]
     required = [profile.columns[name][0] for name in needed]
     header = find_header(sheet, wanted, required, header_row=profile.header_row)
     columns = Columns(
@@ -168,7 +170,10 @@ def head_cell(sheet: Sheet, profile: Profile, name: str, above: int) -> Cell | N
             if label_key(cell.text) == label_key(place):
                 right = next((other for other in row[index + 1 :] if not other.is_empty), None)
                 # An empty field may be followed by the next label in the same row.
-                return None if right is None or label_key(right.text) in labels else right
+                if right is None or label_key(right.text) in labels:
+                    return None
+                is_text = isinstance(right.value, str)
+                return Cell(part_of(right.text, name), right.place, right.column) if is_text else right
             behind = value_behind(cell.text, place, name) if isinstance(cell.value, str) else ""
             if behind:
                 return Cell(behind, cell.where)
@@ -183,34 +188,74 @@ def _cell_at(sheet: Sheet, letters: str, number: int) -> Cell | None:
     return None
 
 
+class FootLabels:
+    """What the labels of a profile's foot mean, found again where rates, numbers or the group have changed.
+
+    'Rabatt 2%' is 'Rabatt 3%' of the next invoice, and 'Subtotal HARE' its 'Subtotal WREN'. A label that
+    two meanings share without its numbers counts only as it stands.
+    """
+
+    def __init__(self, foot: Mapping[str, str]) -> None:
+        self._exact = {label_key(label): meaning for label, meaning in foot.items()}
+        self._loose = _agreeing((loose_key(label), meaning) for label, meaning in foot.items())
+        # Of a group's total alone: 'Total freight' must not become what 'Total due' is.
+        self._groups = {
+            group_key(loose_key(label)) for label, meaning in foot.items() if meaning == "lines total"
+        } - {""}
+        words = {key.split()[0].replace("-", "") for key in (*self._loose, *self._groups)}
+        # Every cell of the file comes here, and hardly one holds the first word of a label.
+        self._hint = re.compile("|".join(map(re.escape, sorted(words))) or r"(?!)")
+
+    def meaning(self, text: str) -> str:
+        """Return what a text means as a label of the foot, empty where it is none."""
+        found = self._exact.get(label_key(text))
+        if found is not None:
+            return found
+        plain = text.casefold().replace("-", "").replace("sub total", "subtotal")
+        if len(text) > _LONGEST_LABEL or self._hint.search(plain) is None:
+            return ""
+        loose = loose_key(text)
+        is_group = group_key(loose) in self._groups
+        return self._loose.get(loose) or ("lines total" if is_group else "")
+
+
+def _agreeing(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return keys with their meaning, without the empty one and those of several meanings."""
+    found: dict[str, set[str]] = {}
+    for key, meaning in pairs:
+        if key:
+            found.setdefault(key, set()).add(meaning)
+    return {key: meanings.pop() for key, meanings in found.items() if len(meanings) == 1}
+
+
 @dataclass
 class Foot:
-    """What the rows under the table say, gathered row by row."""
+    """What the rows under the table say, gathered row by row; ``amounts`` is the column of the lines' totals."""
 
     profile: Profile
     currency: str
     problems: list[Problem]
+    amounts: int | None = None
     discount: Fraction = Fraction(0)
     charges: list[ChargeWords] = field(default_factory=list)
     lines_totals: list[tuple[Cell, Fraction, Fraction]] = field(default_factory=list)
     invoice_totals: list[tuple[Cell, Fraction]] = field(default_factory=list)
-    _meanings: dict[str, str] = field(init=False)
+    _labels: FootLabels = field(init=False)
 
     def __post_init__(self) -> None:
-        self._meanings = {label_key(label): meaning for label, meaning in self.profile.foot.items()}
+        self._labels = FootLabels(self.profile.foot)
 
     def label(self, row: Iterable[Cell]) -> Cell | None:
         """Return the cell of the row that holds a label of the foot, or None."""
-        if not self._meanings:
+        if not self.profile.foot:
             return None
         return next(
-            (cell for cell in row if isinstance(cell.value, str) and label_key(cell.text) in self._meanings),
-            None,
+            (cell for cell in row if isinstance(cell.value, str) and self._labels.meaning(cell.text)), None
         )
 
     def take(self, row: tuple[Cell, ...], label: Cell, lines_so_far: Fraction) -> None:
         """Note what a foot row says; ``lines_so_far`` is the sum of the lines above it."""
-        meaning = self._meanings[label_key(label.text)]
+        meaning = self._labels.meaning(label.text)
         if meaning == "ignore":
             return
         found = self._amount(row, label)
@@ -228,7 +273,10 @@ class Foot:
             self._charge(meaning, cell, amount)
 
     def _amount(self, row: tuple[Cell, ...], label: Cell) -> tuple[Cell, Fraction] | None:
-        for cell in reversed(row):
+        # The column of the lines' amounts first: weights and volumes are added up to its right.
+        own = row[self.amounts] if self.amounts is not None and self.amounts < len(row) else None
+        first = [own] if own is not None and not own.is_empty else []
+        for cell in (*first, *reversed(row)):
             if cell.is_empty or cell is label:
                 continue
             if cell.is_error:

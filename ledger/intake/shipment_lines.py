@@ -8,7 +8,9 @@ from fractions import Fraction
 
 from ledger.catalogue.units import find_unit
 from ledger.errors import ValueProblem
+from ledger.intake.carton_ranges import count_cartons
 from ledger.intake.nearest import fold, quoted
+from ledger.intake.profile import counts_cartons
 from ledger.intake.row_cells import MAX_PIECES, RowCells
 from ledger.intake.shipment import LOSSES, ShipmentLine
 from ledger.intake.shipment_codes import PIECE_UNITS, Codes, RowWords
@@ -60,17 +62,13 @@ def lines_of_row(row: RowCells, codes: Codes, habits: LineHabits) -> list[Shipme
 
 def _parts(row: RowCells, words: RowWords, codes: Codes) -> list[Part]:
     if not codes.profile.sizes_across:
-        if row.is_empty("quantity"):
-            row.problem(
-                "quantity",
-                "the quantity is empty.",
-                "Write how many came, or name the row's label under [foot].",
-            )
-            return []
-        quantity = row.number("quantity")
+        quantity = _quantity(row, codes)
         part = None if quantity is None else _part(row, words, quantity, codes, "quantity")
         return [part] if part else []
     parts: list[Part | None] = []
+    cartons = _cartons(row, codes) if _counts_cartons(codes) else Fraction(1)
+    if cartons is None:
+        return []
     for size in codes.profile.sizes_across:
         column = f"size {size}"
         # A dash or a zero is how packing lists say that none of a size is there.
@@ -78,10 +76,47 @@ def _parts(row: RowCells, words: RowWords, codes: Codes) -> list[Part]:
             continue
         quantity = row.number(column)
         if quantity:
-            parts.append(_part(row, replace(words, size=size), quantity, codes, column))
+            parts.append(_part(row, replace(words, size=size), quantity * cartons, codes, column))
     if not parts and row.total("line_total"):
         row.problem("line_total", "the row has a total, and no size has a quantity.", "Write how many came.")
     return [part for part in parts if part is not None]
+
+
+def _counts_cartons(codes: Codes) -> bool:
+    return "cartons" in codes.profile.columns or "carton_numbers" in codes.profile.columns
+
+
+def _cartons(row: RowCells, codes: Codes) -> Fraction | None:
+    """Return how many cartons the row is, by their count, else by their numbers; problems are noted."""
+    name = "cartons" if "cartons" in codes.profile.columns else "carton_numbers"
+    if row.is_empty(name):
+        row.problem(name, "the cartons are empty.", "Write how many there are, or their numbers.")
+        return None
+    return row.counted(name) if name == "cartons" else row.read(name, count_cartons, None)
+
+
+def _quantity(row: RowCells, codes: Codes) -> Fraction | None:
+    """Return the row's quantity: as it stands, checked against its cartons, or made of them; problems are noted."""
+    has_cartons = counts_cartons(codes.profile.columns) and not row.is_empty("per_carton")
+    if row.is_empty("quantity") and not has_cartons:
+        is_made = counts_cartons(codes.profile.columns)
+        row.problem(
+            "per_carton" if is_made else "quantity",
+            "what a carton holds is empty." if is_made else "the quantity is empty.",
+            "Write how many came, or name the row's label under [foot].",
+        )
+        return None
+    stated = None if row.is_empty("quantity") else row.number("quantity")
+    if not has_cartons or (stated is None and not row.is_empty("quantity")):
+        return stated
+    cartons, held = _cartons(row, codes), row.number("per_carton")
+    if cartons is None or held is None:
+        return None
+    if stated is not None and stated != cartons * held:
+        what = f"the quantity is {shown(stated)}, and {shown(cartons)} cartons of {shown(held)} are {shown(cartons * held)}."
+        row.problem("quantity", what, "Correct the quantity or the cartons.")
+        return None
+    return cartons * held
 
 
 def _part(row: RowCells, words: RowWords, quantity: Fraction, codes: Codes, column: str) -> Part | None:

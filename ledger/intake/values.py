@@ -222,7 +222,7 @@ def _plain_date(text: str) -> str:
     """Return a date in words without its weekday, and 'the 21st of March' as '21 march'."""
     if not any(char.isalpha() for char in text):
         return text
-    text = _WEEKDAY.sub("", text)
+    text = _WEEKDAY.sub("", text).removeprefix("the ")
     return _OF.sub(" ", _ORDINAL.sub(r"\1", text))
 
 

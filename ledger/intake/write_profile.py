@@ -68,6 +68,9 @@ def profile_text(
     lines += _items(profile)
     lines += _section("head", _strings(profile.head), {}, "the value stands beside this label, or: cell B2")
     lines += _section("foot", _strings(profile.foot), {}, "the row's label = what its amount is")
+    if profile.not_read:
+        left = {"columns": _texts(profile.not_read, always=True)}
+        lines += _section("not_read", left, {}, "columns that are left out; any other new one is asked about")
     return "\n".join(lines) + "\n"
 
 

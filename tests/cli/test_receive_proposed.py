@@ -49,7 +49,7 @@ def blankbook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Commands:
 @pytest.fixture
 def asking(monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody sits at a terminal."""
-    for module in ("common", "receive", "receive_proposed"):
+    for module in ("common", "receive", "receive_proposed", "saved_layout"):
         monkeypatch.setattr(f"ledger.cli.{module}.is_asking", lambda: True)
 
 
@@ -99,6 +99,129 @@ def test_the_next_file_of_the_party_is_read_by_the_saved_profile(blankbook: Comm
     assert "Reading second.csv as saved for Mill Lane" in outcome.err
 
 
+def second(text: str) -> str:
+    """Write a later invoice of the same supplier and return its name."""
+    return file(text.replace("ML-7", "ML-8"), "second.csv")
+
+
+SHORT = CLEAR.replace("Price,Amount\n", "Price,Amount,Short\n").replace("37.20\n", "37.20,2\n")
+
+
+def test_a_new_column_stops_the_next_file_until_it_is_answered(blankbook: Commands) -> None:
+    """Two of the twelve did not come; the answer is kept for the third file."""
+    accepted(blankbook)
+    words = ("receive", second(SHORT), "--party", "Mill Lane", "--yes")
+    refused = blankbook(*words)
+    assert isinstance(refused.error, Refused)
+    assert ("--as F=missing or --as 'ignore F'" in str(refused.error), receipts(blankbook)) == (True, 1)
+    posted = blankbook(*words, "--as", "F=missing")
+    assert (posted.error, "TEE-BLK-M: 2 claimed" in posted.out) == (None, True)
+    third = file(SHORT.replace("ML-7", "ML-9"), "third.csv")
+    assert "TEE-BLK-M: 2 claimed" in blankbook("receive", third, "--party", "Mill Lane", "--yes").out
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Currency,EUR\n" + CLEAR, CLEAR.replace(",3.10,", ",€3.10,"), CLEAR.replace("Total,", "Total EUR,")],
+)
+def test_another_currency_stops_the_next_file(blankbook: Commands, text: str) -> None:
+    """It is asked in which the prices are; --currency answers for this file alone."""
+    accepted(blankbook)
+    words = ("receive", second(text), "--party", "Mill Lane", "--yes", "--rate", "1.1")
+    refused = blankbook(*words)
+    assert isinstance(refused.error, Refused)
+    assert "--currency EUR or --currency USD" in str(refused.error)
+    assert (blankbook(*words, "--currency", "EUR").error, load_profile(SAVED).currency) == (None, "USD")
+
+
+def test_a_date_that_has_another_label_stops_the_next_file(blankbook: Commands) -> None:
+    """Today is not taken for it."""
+    accepted(blankbook)
+    words = ("receive", second(CLEAR.replace(",Date,", ",Raised,")), "--party", "Mill Lane", "--yes")
+    refused = blankbook(*words)
+    assert "No date was found beside 'Date' above the lines" in str(refused.error)
+    assert "2026-03-20" in blankbook(*words, "--date", "2026-03-20").out
+
+
+def test_the_order_of_dates_is_told_of_a_saved_layout(blankbook: Commands) -> None:
+    """The first file had its year first; the option works on the next one and is kept."""
+    accepted(blankbook)
+    words = ("receive", second(UNCLEAR), "--party", "Mill Lane", "--accept", "--yes")
+    assert isinstance(blankbook(*words).error, InputErrors)
+    assert "2026-04-03" in blankbook(*words, "--date-order", "day month year").out
+    assert load_profile(SAVED).date_order == "day month year"
+
+
+def test_another_layout_of_a_known_supplier_is_looked_at_afresh(blankbook: Commands) -> None:
+    """It says so, keeps what is known of units, and takes the place of the saved one once posted."""
+    accepted(blankbook)
+    text = "Date,2026-03-15,\nArt no,How many,Unit price\nK7-B-M,12,3.10\n"
+    refused = blankbook("receive", second(text), "--party", "Mill Lane", "--yes")
+    assert "is not laid out as files of Mill Lane were so far" in refused.err
+    assert "--propose --save FILE" in refused.err
+    assert (type(refused.error), "--accept" in str(refused.error)) == (Refused, True)
+    posted = blankbook("receive", "second.csv", "--party", "Mill Lane", "--accept", "--yes")
+    assert (posted.error, load_profile(SAVED).columns["quantity"]) == (None, ("How many",))
+
+
+def test_the_same_shipment_under_another_name_is_said(blankbook: Commands) -> None:
+    """It may be right, so it is no refusal."""
+    accepted(blankbook)
+    codes = CLEAR.replace("K7-B-M", "TEE-BLK-M").replace("K7-S-L", "TEE-SND-L")
+    outcome = blankbook("receive", file(codes, "other.csv"), "--party", "Hill Top", "--accept", "--yes")
+    assert outcome.error is None
+    assert "in the book already, as receipt 1 of Mill Lane of the same day" in outcome.out
+
+
+def test_options_of_a_single_line_are_refused_beside_a_file(blankbook: Commands) -> None:
+    """They would change nothing."""
+    outcome = accepted(blankbook, "--unit", "dozen")
+    assert isinstance(outcome.error, UsageError)
+    assert '--as "unit bottle"' in str(outcome.error)
+
+
+def test_what_is_nothing_a_column_can_be_is_answered_with_what_it_can_be(blankbook: Commands) -> None:
+    """The whole list."""
+    outcome = accepted(blankbook, "--as", "C=pack count")
+    assert "A column can be: sku, style, colour" in str(outcome.error)
+
+
+def test_a_rate_is_no_meaning_of_a_label(blankbook: Commands) -> None:
+    """The amount stands in the file; the word is discount."""
+    outcome = accepted(blankbook, "--as", 'label "Shipping" = 3% off')
+    assert "What lowers the price of the lines is: discount." in str(outcome.error)
+
+
+def test_an_amount_below_zero_is_offered_as_a_discount(blankbook: Commands) -> None:
+    """Nothing else lowers the cost."""
+    text = CLEAR.replace(",,,Shipping,6.00\n", ",,,Loyal customers,-6.00\n").replace("56.20", "44.20")
+    assert 'label "Loyal customers" = discount' in str(accepted(blankbook, text=text).error)
+
+
+def test_the_party_of_the_head_is_stated(blankbook: Commands) -> None:
+    """Whose file it is taken for stands on the screen."""
+    outcome = blankbook("receive", file("Supplier,Mill Lane\n" + CLEAR), "--accept", "--yes")
+    assert "The supplier is Mill Lane, as the file says." in outcome.err
+
+
+@pytest.mark.usefixtures("asking")
+def test_the_party_of_the_head_is_asked(blankbook: Commands) -> None:
+    """Enter takes it, another name replaces it."""
+    text = "Supplier,Mill Lane Ltd\n" + CLEAR
+    outcome = blankbook("receive", file(text), typed="Mill Lane\n\ny\n")
+    assert (outcome.error, load_profile(SAVED).party) == (None, "Mill Lane")
+
+
+@pytest.mark.usefixtures("asking")
+def test_a_person_answers_what_is_new_in_a_later_file(blankbook: Commands) -> None:
+    """What is not understood is asked again."""
+    blankbook("receive", file(), "--party", "Mill Lane", typed="\ny\n")
+    typed = "F=much\n\nF=missing\ny\n"
+    outcome = blankbook("receive", second(SHORT), "--party", "Mill Lane", typed=typed)
+    assert (outcome.error, "TEE-BLK-M: 2 claimed" in outcome.out) == (None, True)
+    assert load_profile(SAVED).columns["missing"] == ("Short",)
+
+
 def test_the_only_saved_profile_that_fits_needs_no_name(blankbook: Commands) -> None:
     """The party stands in the profile."""
     accepted(blankbook)
@@ -132,7 +255,7 @@ def test_the_order_of_dates_is_answered_by_an_option(blankbook: Commands, order:
 
 def test_a_correction_is_answered_by_an_option(blankbook: Commands) -> None:
     """Two columns of one heading: the right one is named, and the profile keeps it by its place."""
-    text = "Item,Qty,Qty,Price\nK7-B-M,12,10,3.10\nK7-S-L,4,4,3.25\n"
+    text = "Date,2026-03-14,,\nItem,Qty,Qty,Price\nK7-B-M,12,10,3.10\nK7-S-L,4,4,3.25\n"
     refused = accepted(blankbook, text=text)
     outcome = accepted(blankbook, "--as", "C=quantity", text=text)
     assert ("--as B=quantity or --as C=quantity" in str(refused.error), outcome.error) == (True, None)
@@ -194,11 +317,17 @@ def test_a_dry_run_reads_by_the_proposal_and_saves_nothing(blankbook: Commands) 
     assert (outcome.error, "TEE-BLK-M" in outcome.out, SAVED.exists()) == (None, True, False)
 
 
-def test_corrections_of_a_saved_profile_are_refused(blankbook: Commands) -> None:
-    """They would be lost: the file is the place to change it."""
+def test_a_correction_of_a_saved_profile_is_kept_once_posted(blankbook: Commands) -> None:
+    """The next file is read by it; until then the layout stays as it was."""
     accepted(blankbook)
-    outcome = blankbook("receive", "list.csv", "--party", "Mill Lane", "--as", "C=pieces", "--yes")
-    assert isinstance(outcome.error, UsageError)
+    second = file(CLEAR.replace("ML-7", "ML-8"), "second.csv")
+    words = ("receive", second, "--party", "Mill Lane", "--as", 'label "Shipping" = freight by quantity')
+    looked = blankbook(*words, "--dry-run")
+    before = load_profile(SAVED).foot["Shipping"]
+    posted = blankbook(*words, "--accept", "--yes")
+    assert (looked.error, before, posted.error) == (None, "freight by value", None)
+    assert "What you said of it was not saved" in looked.err
+    assert load_profile(SAVED).foot["Shipping"] == "freight by quantity"
 
 
 def test_corrections_beside_a_named_profile_are_refused(blankbook: Commands) -> None:
@@ -260,7 +389,7 @@ def test_a_person_may_stop(blankbook: Commands) -> None:
     assert (type(outcome.error), receipts(blankbook), SAVED.exists()) == (Refused, 0, False)
 
 
-NAMES = "Product,Qty,Price\nK7 Blck M,12,3.10\nK7 Sand L,4,3.25\n"
+NAMES = "Date,2026-03-14,\nProduct,Qty,Price\nK7 Blck M,12,3.10\nK7 Sand L,4,3.25\n"
 
 
 def test_an_unknown_name_is_refused_with_the_nearest_and_how_to_teach_it(blankbook: Commands) -> None:
@@ -295,7 +424,7 @@ def test_json_of_a_posting_stays_one_document(blankbook: Commands) -> None:
 
 def test_a_second_suppliers_shirts_come_in_as_new_blanks_when_told(blankbook: Commands) -> None:
     """Without --add-items they are refused: each may be an old item under another name."""
-    text = "Style,Colour,Size,Qty,Price\nNS-7,Moss,XL,4,5.00\nNS-7,Moss,2XL,3,5.00\n"
+    text = "Date,2026-03-14,,,\nStyle,Colour,Size,Qty,Price\nNS-7,Moss,XL,4,5.00\nNS-7,Moss,2XL,3,5.00\n"
     refused = accepted(blankbook, text=text)
     outcome = accepted(blankbook, "--add-items", text=text)
     assert ("--add-items" in str(refused.error), outcome.error, receipts(blankbook)) == (True, None, 1)
@@ -357,6 +486,25 @@ def test_what_an_item_comes_in_is_answered_by_an_option(inks: Commands) -> None:
     assert load_profile(SAVED).units_by_item == {"INK-BLK": "bottle", "VIN-RED": "roll", "TRF": "pack"}
 
 
+def test_a_missing_bottle_is_no_missing_millilitre(inks: Commands) -> None:
+    """Of what is measured the row's own unit is missing."""
+    text = MEASURED.replace("Price,Amount\n", "Price,Amount,Short\n").replace("108.00\n", "108.00,1\n")
+    outcome = accepted(inks, "--json", text=text)
+    assert quantities(outcome)["INK-BLK"] == "625"
+
+
+def test_a_new_unit_column_stops_the_next_file(inks: Commands) -> None:
+    """A litre is no bottle."""
+    head = MEASURED.replace(",UOM", "").replace(",bottles", "").replace(",rolls", "").replace(",packs", "")
+    said = ("unit of INK-BLK = bottle", "unit of VIN-RED = roll", "unit of TRF = pack")
+    accepted(inks, *(word for line in said for word in ("--as", line)), text=head)
+    text = MEASURED.replace("UOM", "Unit").replace("bottles", "litre").replace("03-14", "03-15")
+    words = ("receive", file(text, "second.csv"), "--party", "Mill Lane", "--yes", "--json")
+    refused = inks(*words)
+    assert "Column C ('Unit') would be left out, and it holds litre" in str(refused.error)
+    assert quantities(inks(*words, "--as", "C=unit"))["INK-BLK"] == "6000"
+
+
 def test_a_profile_without_a_unit_is_refused_row_by_row(inks: Commands) -> None:
     """A saved profile says nothing of the unit: the rows and the ways out are named."""
     accepted(inks, text=MEASURED)
@@ -382,7 +530,8 @@ def test_nothing_is_saved_until_the_receipt_is_posted(blankbook: Commands, more:
     """Neither on a dry run nor where the file is refused; and it is said."""
     outcome = accepted(blankbook, *more)
     assert (receipts(blankbook), SAVED.exists()) == (0, False)
-    assert "was not saved: that happens once the receipt is posted" in outcome.err
+    when = "the same without --dry-run posts and saves" if more[0] == "--dry-run" else "that happens once"
+    assert f"How it is read was not saved: {when}" in outcome.err
 
 
 @pytest.mark.usefixtures("asking")
@@ -392,11 +541,14 @@ def test_what_was_typed_is_said_again_where_nothing_was_posted(blankbook: Comman
     assert "--as B=note" in outcome.err
 
 
-def test_today_is_said_where_the_file_names_no_date(blankbook: Commands) -> None:
-    """It is taken, but never without a word."""
+def test_a_file_without_a_date_is_asked_for_it(blankbook: Commands) -> None:
+    """Today is not taken for it: the option is named, and a date said outright is enough."""
     text = CLEAR.replace(",Date,2026-03-14", "")
-    said = accepted(blankbook, text=text).out
-    assert "No date was found in list.csv and none was given: today, 2026-04-30, is taken" in said
+    refused = accepted(blankbook, text=text)
+    assert isinstance(refused.error, Refused)
+    assert ("--date YEAR-MONTH-DAY" in str(refused.error), receipts(blankbook)) == (True, 0)
+    outcome = accepted(blankbook, "--as", "date = 2026-03-20", text=text)
+    assert (outcome.error, "Receipt: Mill Lane, ML-7, 2026-03-20" in outcome.out) == (None, True)
 
 
 def test_a_date_that_was_given_needs_no_remark(blankbook: Commands) -> None:

@@ -39,6 +39,13 @@ def test_a_code_that_was_taught_is_known() -> None:
     assert Matcher(ITEMS, TAUGHT).certain(line("k7  hthr navy 2x")) == "TEE-HNV-2XL"
 
 
+@pytest.mark.parametrize("text", ["K7 tee | Black / M", "K7 tee - Black - M", "K7 tee, Black, M"])
+def test_what_only_parts_words_is_no_word(text: str) -> None:
+    """'Black / M' teaches no colour 'Black /'."""
+    taught = Matcher(ITEMS).learned(PARTY, text, "TEE-BLK-M")
+    assert [(each.part, each.word) for each in taught] == [("code", text), ("style", "K7 tee")]
+
+
 def test_teaching_a_code_teaches_its_words() -> None:
     """The size is known to the ladder, the rest comes nearest to the colour, what remains is the style."""
     assert [

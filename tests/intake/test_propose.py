@@ -553,6 +553,7 @@ def test_every_form_of_a_correction_is_understood() -> None:
         header_row=5,
         sheet="Invoice",
         sku_pattern="{style}-{colour}-{size}",
+        date=datetime.date(2026, 1, 31),
     )
 
 

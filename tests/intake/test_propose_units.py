@@ -48,9 +48,9 @@ def test_a_pack_of_the_item_is_simply_read(word: str) -> None:
 
 
 def test_a_word_nobody_knows_is_asked_with_the_items_packs() -> None:
-    """The likest first, then a content in what the item is counted in."""
+    """The likest first, then one piece; no content that is nobody's."""
     found = proposed("TRF-2,2,pk,30.00,60.00\n")
-    assert answers(found) == ["pack pk = pack", "pack pk = box", "pack pk = 72 each"]
+    assert answers(found) == ["pack pk = pack", "pack pk = box", "pack pk = each"]
 
 
 def test_an_answer_about_a_word_is_understood_and_settles_it() -> None:
@@ -69,7 +69,20 @@ def test_no_unit_of_what_is_measured_is_asked() -> None:
     """Six bottles are not six millilitres."""
     found = proposed("INK-7,6,18.00,108.00\nTRF-2,2,30.00,60.00\n", head="Item,Qty,Price,Amount\n")
     assert [question.subject for question in found.questions] == ["unit of INK-7"]
-    assert answers(found) == ["unit of INK-7 = bottle", "unit of INK-7 = case", "unit of INK-7 = mL"]
+    assert answers(found) == ["unit of INK-7 = bottle", "unit of INK-7 = case"]
+
+
+@pytest.mark.parametrize("word", ["Stück", "Stk.", "pièces", "piezas", "pezzi", "stuks"])
+def test_other_languages_words_for_one_piece_are_each(word: str) -> None:
+    """Nothing has to be asked about what is counted."""
+    assert proposed(f"TRF-2,50,{word},1.20,60.00\n").questions == ()
+
+
+def test_no_content_is_offered_that_is_not_the_items() -> None:
+    """A powder without packs has no example to take by mistake."""
+    found = proposed("PWD-3,2,tubs,30.00,60.00\n")
+    assert answers(found) == []
+    assert "pack tubs = HOW-MANY g" in found.questions[0].text
 
 
 def test_each_of_what_is_measured_is_asked() -> None:

@@ -55,6 +55,64 @@ def worked_pack() -> Pack:
     return pack_of(worked_shop(), "2026-03")
 
 
+MILL = "Alder Yard Blanks"
+
+HARD_JANUARY = f"""date,event,sku,quantity,amount,applies_to,kind,party,reference
+2026-01-01,opening,TEE,5,14.00,,,,
+2026-01-05,receive,TEE,10,30.00,,,{MILL},R-1
+2026-01-05,receive,VIN,10,10.00,,,{MILL},R-1
+2026-01-05,receive,PAPER,10,10.00,,,{MILL},R-1
+2026-01-05,receive,CLEANER,1,18.00,,,{MILL},R-1
+2026-01-06,charge,,,4.40,{MILL}/R-1,freight,Carrier,F-1
+2026-01-07,receive,PAPER,20,20.00,,,{MILL},R-2
+2026-01-08,make,FIN-M,4,2.00,,,,J-1
+2026-01-09,own_use,TEE,1,,,,,
+2026-01-10,sell,FIN-M,2,30.00,,,,S-1
+"""
+
+HARD_FEBRUARY = f"""date,event,sku,quantity,amount,applies_to,kind,party,reference
+2026-02-03,charge,,,10.00,{MILL}/R-1,freight,Carrier,F-2
+2026-02-06,donate,TEE,2,,,,School fair,
+2026-02-07,spoil,VIN,1,,,,,
+2026-02-08,send_back,TEE,1,,{MILL}/R-1,,,
+2026-02-09,take_back,FIN-M,1,15.00,,,,S-1
+2026-02-28,count,PAPER,5,,,,,
+"""
+
+
+@cache
+def hard_shop() -> MonthShop:
+    """A shop with what makes months hard: late prices, late bills, goods under way, reversals; January is closed.
+
+    Twice twenty tees are under way at a month's end. Four tees came without a price, which is told in January, and
+    when that is closed it is taken back and told anew.
+    """
+    shop = month_shop(_new_folder(), WORKED_ITEMS, WORKED_BILLS, "--first-month", "2026-01")
+    shop.post(HARD_JANUARY)
+    unpriced = ("receive", "--sku", "TEE", "--quantity", "4", "--party", MILL, "--reference", "R-3")
+    receipt = shop.data(*unpriced, "--date", "2026-01-11", "--yes")["document"]
+    priced = shop.data("charge", "goods 14.00", "--on", str(receipt), "--date", "2026-01-20", "--yes")
+    order = ("order", "--party", MILL, "--terms", "FOB Port Rellan", "--line")
+    for line, ordered, shipped in (
+        ("TEE 20 at 3.20", "2026-01-12", "2026-01-25"),
+        ("TEE 20 at 3.40", "2026-02-01", "2026-02-26"),
+    ):
+        placed = shop.data(*order, line, "--date", ordered, "--reference", ordered, "--yes")["document"]
+        charge = ("--charge", "freight 6.00 by value", "--reference", f"S-{shipped}")
+        shop("ship", str(placed), "--date", shipped, *charge, "--yes")
+        if ordered < "2026-02":
+            shop("close", "2026-01", "--yes")
+            lost = ("--missing-line", "TEE 2 claimed", "--damaged-line", "TEE 1 expense")
+            duty = ("--charge", "duty 3.00 by value", "--date", "2026-02-05")
+            shop("receive", "--order", str(placed), *lost, *duty, "--yes")
+    then = MonthShop(shop.folder, "2026-02-10")
+    then("undo", str(priced["document"]), "--why", "the wrong bill", "--yes")
+    then("undo", "3", "--why", "it never came", "--yes")
+    shop("charge", "goods 16.00", "--on", str(receipt), "--date", "2026-02-12", "--yes")
+    shop.post(HARD_FEBRUARY)
+    return shop
+
+
 @cache
 def sample_report_and_pack() -> tuple[MonthReport, Pack]:
     """The report and the pack of the sample shop's March, as the tour leaves it."""

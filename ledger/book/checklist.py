@@ -4,28 +4,20 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-import statistics
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
 from ledger.book.month_report import first_day, last_day
 from ledger.book.shop import Shop, read_policies, read_shop
+from ledger.book.unusual_costs import CheckedDays, CostPoint, sold_below_cost, unusual_costs
 from ledger.costing.tax_lines import is_tax_years_last
-from ledger.exact.money import unit_cost
 from ledger.exact.quantity import show_quantity
 
 LONG_UNDER_WAY_DAYS = 60
 """How long goods may be under way before it is asked whether they came: our own rule."""
 
-ABSURD_FACTOR = 5
-"""How many times the usual cost, or which part of it, is asked about: our own rule."""
-
 USUAL_RECEIPTS = 2
 """From how many earlier receipts of a supplier on its freight is usual: our own rule."""
-
-LATEST_LOTS = 50
-"""How many lots of an item say what it usually costs."""
 
 LOOK_BACK_DAYS = 365
 """How far back a supplier's receipts say what is usual."""
@@ -71,6 +63,10 @@ class _Month:
     @property
     def last_day(self) -> str:
         return last_day(self.month)
+
+    @property
+    def days(self) -> CheckedDays:
+        return CheckedDays(self.first_day, self.last_day, self.shop.currency)
 
     def days_before_end(self, days: int) -> str:
         """The day so many days before the month's last, ISO 8601."""
@@ -224,55 +220,18 @@ def _counts(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem
     )
 
 
-_NEW_LOTS = f"""
-SELECT t.sku, t.document, t.line, d.event, d.effect_date, t.quantity_received, t.invoice_cost + t.charges
-FROM document AS d JOIN lot AS t ON t.document = d.number JOIN item AS i ON i.sku = t.sku
-WHERE d.effect_date BETWEEN ? AND ? AND d.event IN ('opening', 'receipt', 'ship', 'make')
-AND t.quantity_received > 0 AND i.tax_class <> 'customer''s' AND {_NOT_UNDONE}
-ORDER BY d.effect_date, t.document, t.line
-"""  # noqa: S608  (a constant of this module)
-
-
 def _unit_costs(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem]:
-    """Yield lots that cost nothing, or much more or less than is usual for the item."""
-    usual: dict[str, list[Fraction]] = {}
-    for row in connection.execute(_NEW_LOTS, (asked.first_day, asked.last_day)).fetchall():
-        sku, document, line, event, on, received, cost = row
-        each = Fraction(cost, received)
-        if sku not in usual:
-            usual[sku] = _known_costs(connection, sku)
-        told = f"{unit_cost(cost, received, asked.shop.currency)} {asked.shop.currency}"
-        if not cost:
-            what = f"{sku} came in for nothing. If it did cost something, enter its price."
-        else:
-            median = _median(usual[sku], each)
-            if median is None or median / ABSURD_FACTOR <= each <= median * ABSURD_FACTOR:
-                continue
-            much = "more" if each > median else "less"
-            what = (
-                f"{sku} cost {told} each, much {much} than usual for it. Look for a pack taken for a piece, "
-                "or a misplaced decimal point; undo and enter it anew where it is wrong."
-            )
-        yield CheckItem(what, f"lot {document}.{line}, {event} of {on}", f"blankbook show {document}")
+    """Yield lots and jobs that cost nothing, or much more or less than is usual."""
+    yield from _points(unusual_costs(connection, asked.days))
 
 
-def _known_costs(connection: sqlite3.Connection, sku: str) -> list[Fraction]:
-    """Return what one base unit cost in an item's latest lots that cost anything, sorted."""
-    rows = connection.execute(
-        "SELECT invoice_cost + charges, quantity_received FROM lot WHERE sku = ? AND quantity_received > 0 "
-        "AND invoice_cost + charges > 0 ORDER BY available_from DESC LIMIT ?",
-        (sku, LATEST_LOTS),
-    )
-    return sorted(Fraction(cost, received) for cost, received in rows)
+def _sold_below_cost(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem]:
+    """Yield designs that were sold for less than they cost."""
+    yield from _points(sold_below_cost(connection, asked.days))
 
 
-def _median(costs: list[Fraction], own: Fraction) -> Fraction | None:
-    """Return the usual cost of one unit; of two lots the other one's, None where there is only one."""
-    if len(costs) <= 1:
-        return None
-    if len(costs) == 2:  # noqa: PLR2004  (the middle of two is as far from the right one as from the wrong one)
-        return costs[1] if costs[0] == own else costs[0]
-    return statistics.median(costs)
+def _points(found: Iterable[CostPoint]) -> Iterator[CheckItem]:
+    return (CheckItem(point.what, point.where, point.command) for point in found)
 
 
 _EXPIRED = """
@@ -353,6 +312,7 @@ _CHECKS: tuple[Callable[[sqlite3.Connection, _Month], Iterator[CheckItem]], ...]
     _freight,
     _counts,
     _unit_costs,
+    _sold_below_cost,
     _expired,
     _foreign,
     _under_way,

@@ -9,8 +9,8 @@ from __future__ import annotations
 import calendar
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.costing.facts import ON_HAND
@@ -22,6 +22,7 @@ from ledger.costing.tax_lines import (
     TaxLines,
     TaxPolicies,
     YearToDate,
+    changed_policies,
     opening_check,
     tax_lines,
     tax_policies,
@@ -31,6 +32,7 @@ from ledger.costing.tax_lines import (
 from ledger.errors import BookDamaged, Refused
 
 UNDER_WAY = "under way"
+OPENING_ENTRIES = "opening balance"
 
 LATE_PASSED_ON = PASSED_ON
 """The row of a roll-forward for late charges on an item that now are in, or came from, another item."""
@@ -43,6 +45,11 @@ class MonthReport:
     ``tax`` and ``policies`` are None for a shop in a country whose lines are not known.
     ``opening`` is this tax year's line 35 against last year's line 41, None where last year is not
     known. ``is_closed`` tells whether the figures are final.
+
+    ``month_before`` is this month's line 35 against line 41 of the month before, which that month
+    reports by its own policies; None where there is none in the book. ``changed_policies`` names the
+    policies that are not those of the month before, and ``other_policies_in`` the months of the tax
+    year that were closed by others than this report's, whose year to date is by its own throughout.
     """
 
     shop: Shop
@@ -52,6 +59,9 @@ class MonthReport:
     year: YearToDate
     opening: OpeningCheck | None
     is_closed: bool
+    month_before: OpeningCheck | None = None
+    changed_policies: tuple[str, ...] = ()
+    other_policies_in: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +128,58 @@ def read_report(
     if not months:
         raise before_the_book(shop, month)
     year = year_to_date(months, policies, from_month=year_began, first_month=shop.first_month, told=told)
-    tax = None if policies is None else tax_lines(months[-1], policies)
-    opening = None
-    if policies is not None:
-        first_lines = told or tax_lines(months[0], policies)
-        opening = opening_check(first_lines, _last_year(connection, shop, year_began), told_41)
-    return MonthReport(shop, months[-1], policies, tax, year, opening, last_day(month) <= shop.closed_through)
+    is_closed = last_day(month) <= shop.closed_through
+    if policies is None:
+        return MonthReport(shop, months[-1], None, None, year, None, is_closed)
+    first_lines = told or tax_lines(months[0], policies)
+    before = _policies_before(connection, shop, month)
+    lines = tax_lines(months[-1], policies)
+    return MonthReport(
+        shop,
+        months[-1],
+        policies,
+        lines,
+        year,
+        opening_check(first_lines, _last_year(connection, shop, year_began), told_41),
+        is_closed,
+        _month_before(connection, lines, before, months[-2:-1]),
+        changed_policies(before[-1].policies, policies) if before else (),
+        tuple(
+            one.month
+            for one in before
+            if one.month >= year_began and changed_policies(one.policies, policies)
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _MonthsPolicies:
+    """A month and the policies it is reported by."""
+
+    month: str
+    policies: TaxPolicies
+
+
+def _policies_before(connection: sqlite3.Connection, shop: Shop, month: str) -> list[_MonthsPolicies]:
+    """Return the policies of the months before one, in order: those of its tax year, and at least the last."""
+    year_began = tax_year_of(month, shop.tax_year_starts)
+    earlier = months_between(shop.first_month, month)[:-1]
+    asked = [one for one in earlier if one >= year_began] or earlier[-1:]
+    return [_MonthsPolicies(one, tax_policies(policies_of(connection, shop, one))) for one in asked]
+
+
+def _month_before(
+    connection: sqlite3.Connection,
+    lines: TaxLines,
+    before: Sequence[_MonthsPolicies],
+    read: Sequence[MonthStatement],
+) -> OpeningCheck | None:
+    """Return a month's line 35 against line 41 of the month before; ``read`` has its statement or is empty."""
+    if not before:
+        return None
+    last = before[-1]
+    statement = read[0] if read else read_statement(connection, last.month)
+    return OpeningCheck(lines.line_35, tax_lines(statement, last.policies).line_41)
 
 
 def before_the_book(shop: Shop, month: str) -> Refused:
@@ -288,7 +344,8 @@ def read_roll_forward(connection: sqlite3.Connection, first_month: str, last_mon
     """Return, per SKU, opening stock, what moved by account, and closing stock of a span of months.
 
     Stock is what is on hand and under way. What jobs took and made have rows of their own. Items
-    without stock and without a movement have no row. Sum rows up with `rows_by_group` and
+    without stock and without a movement have no row. Opening entries are opening stock, as on the
+    statement. Sum rows up with `rows_by_group` and
     `total_row` of the invariants.
 
     Args:
@@ -316,11 +373,21 @@ def read_roll_forward(connection: sqlite3.Connection, first_month: str, last_mon
         _name_jobs(own, *jobs.get(balance.sku, (0, 0)))
         if balance.sku in passed_on:
             own[LATE_PASSED_ON] = [0, -passed_on[balance.sku]]
-        rolled = _rolled(balance, own)
-        if rolled.movements or balance.opening_amount or balance.opening_milli:
+        rolled = _rolled(_with_opening(balance, own), own)
+        if rolled.movements or rolled.opening_amount or rolled.opening_quantity_milli:
             item = (balance.sku, balance.name, balance.kind, balance.tax_class, balance.base_unit)
             found.append(ItemRow(*item, rolled))
     return found
+
+
+def _with_opening(balance: _Balance, moved: dict[str, list[int]]) -> _Balance:
+    """Take opening entries out of what moved and return the balance with them in its opening stock."""
+    milli, amount = moved.pop(OPENING_ENTRIES, [0, 0])
+    return replace(
+        balance,
+        opening_milli=balance.opening_milli + milli,
+        opening_amount=balance.opening_amount + amount,
+    )
 
 
 def _name_jobs(moved: dict[str, list[int]], used_milli: int, used_amount: int) -> None:

@@ -39,6 +39,12 @@ DONATION_WORDS_US = (
     "opening stock or stays in the cost of goods sold, depends on when they were bought. For your preparer."
 )
 
+GIVEN_AWAY_WORDS = (
+    "By the policy 'samples: elsewhere', donations leave the lines as samples do: both are deducted elsewhere on "
+    "the return, at their cost, and line 42 is the cost of goods sold without them."
+)
+"""What the policy about samples does to donations; for the tax lines, on paper and on the screen."""
+
 
 @dataclass(frozen=True, slots=True)
 class GivenAway:
@@ -46,7 +52,8 @@ class GivenAway:
 
     ``account`` is 'own use', 'samples' or 'donations'. Quantity in thousandths, cost in minor
     units; both negative where an undo in a later month took it back. ``from_last_year`` is the part of the
-    cost whose goods came in before this tax year began.
+    cost whose goods came in before this tax year began, ``from_opening`` the part whose goods were
+    entered as opening stock when the tax year had begun: when they came in is not known.
     """
 
     account: str
@@ -60,6 +67,7 @@ class GivenAway:
     quantity_milli: int
     amount: int
     from_last_year: int
+    from_opening: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +115,8 @@ class WriteDownCandidate:
 _GIVEN = """
 SELECT l.account, d.effect_date, d.number, l.sku, i.name, i.base_unit, coalesce(o.party, ''),
     CASE WHEN f.note <> '' THEN f.note ELSE o.note END, sum(l.quantity_milli), sum(l.amount),
-    sum(CASE WHEN t.owned_from < ?3 OR t.class = 0 THEN l.amount ELSE 0 END)
+    sum(CASE WHEN t.owned_from < ?3 OR (t.class = 0 AND ?4 <= ?3) THEN l.amount ELSE 0 END),
+    sum(CASE WHEN t.class = 0 AND ?4 > ?3 AND t.owned_from >= ?3 THEN l.amount ELSE 0 END)
 FROM document AS d JOIN leg AS l ON l.document = d.number JOIN item AS i ON i.sku = l.sku
 JOIN document AS o ON o.number = coalesce(d.undoes, d.number)
 LEFT JOIN document_line AS f ON f.document = o.number AND f.line = l.line
@@ -127,8 +136,9 @@ def given_away(connection: sqlite3.Connection, first_month: str, last_month: str
         first_month: YYYY-MM.
         last_month: YYYY-MM, in the span.
     """
-    year_began = tax_year_of(last_month, read_shop(connection).tax_year_starts)
-    values = (first_day(first_month), last_day(last_month), first_day(year_began))
+    shop = read_shop(connection)
+    year_began = tax_year_of(last_month, shop.tax_year_starts)
+    values = (first_day(first_month), last_day(last_month), first_day(year_began), shop.first_day)
     return [GivenAway(*row) for row in connection.execute(_GIVEN, values)]
 
 

@@ -36,6 +36,20 @@ They are recorded as told: the program never makes an election, and no value is 
 policy is not told, reports take the first value and say so.
 """
 
+ABOUT_US_LINES = frozenset({"freight", "supplies", "samples"})
+"""Policies about lines of a United States form: they decide nothing for a shop taxed elsewhere."""
+
+UNITED_STATES = "US"
+
+
+def policies_for(country: str) -> dict[str, tuple[tuple[str, ...], str]]:
+    """Return the policies that decide something for a shop taxed in a country (ISO 3166), as POLICIES has them."""
+    return {
+        name: policy
+        for name, policy in POLICIES.items()
+        if country == UNITED_STATES or name not in ABOUT_US_LINES
+    }
+
 
 @dataclass(frozen=True, slots=True)
 class Shop:

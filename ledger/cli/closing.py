@@ -258,6 +258,8 @@ def _write_packs(
 
     with working("Writing the pack"):
         pack = read_pack(connection, report, whole_year=year)
+        for disagreement in pack.disagreements():
+            say(disagreement)
         if workbook:
             write_workbook(Path(workbook), pack, replace_existing=replace)
             say(f"Wrote {workbook}{' (a draft: the month is open)' if pack.is_draft else ''}.")

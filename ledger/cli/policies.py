@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from ledger.book.connect import write_tx
-from ledger.book.shop import POLICIES, read_policies, record_policy
+from ledger.book.shop import POLICIES, policies_for, read_policies, read_shop, record_policy
 from ledger.cli.common import Json, now, reading, say, show, show_json, writing
 from ledger.errors import UsageError
 from ledger.views.tables import Table, paragraphs
@@ -47,15 +47,17 @@ def policies(
         say(f"Recorded: {name.strip().casefold()} is {word}.")
     with reading(context) as connection:
         told = read_policies(connection)
+        country = read_shop(connection).country
+    shown = {one: POLICIES[one] for one in POLICIES if one in told or one in policies_for(country)}
     if json:
         show_json(
             [
                 {"policy": one, "value": told.get(one), "values": list(values), "decides": meaning}
-                for one, (values, meaning) in POLICIES.items()
+                for one, (values, meaning) in shown.items()
             ]
         )
         return
     table = Table(["policy", "told", "values", "what it decides"])
-    for one, (values, meaning) in POLICIES.items():
+    for one, (values, meaning) in shown.items():
         table.add(one, told.get(one, f"not told, taken as {values[0]}"), ", ".join(values), meaning)
     show(paragraphs([table.text(), CAUTION]))

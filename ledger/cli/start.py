@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from ledger.book.connect import create, discard, publish, write_tx
-from ledger.book.shop import POLICIES, write_shop
+from ledger.book.shop import POLICIES, policies_for, write_shop
 from ledger.catalogue.parties import read_country
 from ledger.cli.common import (
     BOOK_SUFFIX,
@@ -28,9 +28,6 @@ from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 
 UNTOLD = "not told"
-ABOUT_US_LINES = ("freight", "supplies")
-"""Policies about lines of a United States form: not asked of a shop taxed elsewhere."""
-
 _MONTH = re.compile(r"(20\d\d|2100)-(0[1-9]|1[0-2])", re.ASCII)
 
 
@@ -95,7 +92,8 @@ def start(
     policies = _policies(policy or [], asking=asking, country=shop["country"])
     say(f"A new book at {path} for {shop['name']}, in {shop['currency']}, from {shop['first_month']} on.")
     for key in POLICIES:
-        say(f"  {key}: {policies.get(key, UNTOLD)}")
+        if key in policies or key in policies_for(shop["country"]):
+            say(f"  {key}: {policies.get(key, UNTOLD)}")
     say("Policies are recorded as told. They are records, not tax advice; ask a licensed preparer.")
     if not agree("Start this book?", yes=yes, dry_run=False, refused="no book was started"):
         return
@@ -141,8 +139,8 @@ def _policies(given: list[str], *, asking: bool, country: str) -> dict[str, str]
             raise UsageError(f"'{text}' is not a policy and one of its values. There are: {known}.")
         told[key] = value
     if asking:
-        for key, (values, meaning) in POLICIES.items():
-            if key not in told and (country == "US" or key not in ABOUT_US_LINES):
+        for key, (values, meaning) in policies_for(country).items():
+            if key not in told:
                 say(meaning)
                 answer = ask(
                     f"  {key} ({' / '.join(values)} / not told)", UNTOLD, read=_one_of((*values, UNTOLD))

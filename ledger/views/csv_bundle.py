@@ -21,9 +21,13 @@ from ledger.exact.numbers import show_scaled
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.views.pack import Form, Kind, Pack, Table, Value
+from ledger.views.pack_notes import DRAFT_WORDS
 
 UNIT_PLACES_BEYOND = 4
 """How many decimals a cost per unit has beyond the currency's own."""
+
+DRAFT_FILE = "DRAFT.txt"
+"""The file that says that the month of the others is not closed."""
 
 _DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
@@ -77,6 +81,8 @@ def form_rows(form: Form, currency: str) -> list[list[str]]:
 def write_csv_bundle(folder: Path, pack: Pack, *, replace: bool = False) -> tuple[Path, ...]:
     """Write the pack's tables into a folder, one csv file each; return the files.
 
+    The folder of a month that is not closed says so in a file of its own, which goes with the draft.
+
     The files are written into a folder beside it first, so that it never holds half a pack.
 
     Args:
@@ -90,6 +96,9 @@ def write_csv_bundle(folder: Path, pack: Pack, *, replace: bool = False) -> tupl
         f"{sheet.key}.csv": _csv_bytes(*_heads_and_rows(sheet, pack.currency))
         for sheet in (*pack.sheets, pack.stock_by_month)
     }
+    if pack.is_draft:
+        said = f"DRAFT: {pack.shop}, {pack.span_words}\r\n{DRAFT_WORDS}\r\n"
+        contents[DRAFT_FILE] = said.encode("utf-8-sig")
     refuse_folder(folder, replace=replace)
     draft = folder.with_name(f".{folder.name}.{os.getpid()}.new")
     try:
@@ -99,6 +108,8 @@ def write_csv_bundle(folder: Path, pack: Pack, *, replace: bool = False) -> tupl
         if folder.exists():
             for name in contents:
                 (draft / name).replace(folder / name)
+            if not pack.is_draft:
+                _remove_draft_note(folder)
         else:
             draft.rename(folder)
     except OSError as error:
@@ -106,6 +117,13 @@ def write_csv_bundle(folder: Path, pack: Pack, *, replace: bool = False) -> tupl
     finally:
         shutil.rmtree(draft, ignore_errors=True)
     return tuple(folder / name for name in contents)
+
+
+def _remove_draft_note(folder: Path) -> None:
+    """Take away what an earlier draft left in the folder; another file of that name stays."""
+    note = folder / DRAFT_FILE
+    if note.is_file() and DRAFT_WORDS in note.read_text(encoding="utf-8-sig", errors="replace"):
+        note.unlink()
 
 
 def refuse_folder(folder: Path, *, replace: bool) -> None:

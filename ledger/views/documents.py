@@ -189,9 +189,14 @@ def documents_text(rows: Sequence[DocumentRow], currency: str) -> str:
             row.party,
             row.reference,
             figures.money(_signed(row), currency) if row.total else "",
-            remark,
+            "; ".join(filter(None, (_not_converted(row, currency), remark))),
         )
     return table.text()
+
+
+def _not_converted(row: DocumentRow, currency: str) -> str:
+    """Return what a foreign order comes to, which has no amount in the book's currency; else ''."""
+    return _total(row, currency) if row.total_foreign and not row.total and row.currency != currency else ""
 
 
 def _signed(row: DocumentRow) -> int:

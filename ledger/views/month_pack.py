@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 
 from ledger.book import month_tables as book
+from ledger.book.bought import purchases
 from ledger.book.fingerprints import closes_in_force, month_events
 from ledger.book.month_report import (
     ItemRow,
@@ -62,9 +63,7 @@ def read_pack(connection: sqlite3.Connection, report: MonthReport, *, whole_year
     tables = _tables(connection, report, statement, span)
     sheets: list[Table | Form] = [_summary(connection, report, statement, tables["sales"])]
     if report.policies is not None:
-        lines = tax_lines(statement, report.policies)
-        year = None if whole_year else report.year.lines
-        sheets.append(forms.tax_form(statement, report.policies, lines, year))
+        sheets.append(forms.tax_form(report, statement, tax_lines(statement, report.policies)))
     by_month = tables.pop("stock_by_month")
     sheets += tables.values()
     went = forms.where_cost_went(statement.total)
@@ -118,7 +117,7 @@ def _tables(
         stock.value_by_sku(months),
         stock.quantity_by_sku(rows),
         stock.lots(book.lots_held(connection, span), items, at_end, currency),
-        documents.purchases(book.purchases(connection, span), items, currency),
+        documents.purchases(purchases(connection, span), items, currency),
         documents.charges(legs, heads, currency),
         documents.jobs(book.job_products(connection, span), legs, items, currency),
         documents.sales(book.earnings(connection, span), legs, items),

@@ -9,6 +9,7 @@ from typing import Any
 from ledger.book.checklist import CheckItem
 from ledger.book.closing import Closed, ClosePlan, MonthRow
 from ledger.book.month_report import ItemRow, MonthReport
+from ledger.book.preparer_lists import GIVEN_AWAY_WORDS
 from ledger.book.shop import POLICIES
 from ledger.costing.invariants import total_row
 from ledger.costing.month_statement import CostOfGoodsSold, MonthStatement, StatementLines
@@ -16,6 +17,7 @@ from ledger.costing.tax_lines import TaxLines, form_1125_a, schedule_c
 from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.views import figures
+from ledger.views.pack_statement import policy_notes
 from ledger.views.tables import Table, paragraphs
 
 CAUTION = (
@@ -131,12 +133,15 @@ def statement(report: MonthReport) -> str:
     currency = month.currency
     state = "closed" if report.is_closed else "open: a draft, what is entered later may change it"
     head = f"{month.last_month} of {report.shop.name} ({state}), in {currency}"
-    table = Table(["", f">{month.last_month}", *([">year to date"] if year else [])])
+    span = report.year.statement_words
+    table = Table(["", f">{month.last_month}", *([f">{span}"] if year else [])])
     for name, words in _LINES:
         table.add(words, *_amounts(name, month, year))
     table.add("= cost of goods sold", *_amounts("cost_of_goods_sold", month, year))
-    parts = [head, table.text(), _of_which(month, year), _closing_parts(month.total, currency)]
-    parts += [by_kind(month), tax_form(report)]
+    parts = [head, table.text(), _of_which(month, year, span), _closing_parts(month.total, currency)]
+    parts += [by_kind(month), tax_form(report), *policy_notes(report)]
+    if report.policies is not None and report.policies.samples_elsewhere:
+        parts.append(GIVEN_AWAY_WORDS)
     if report.year.missing:
         parts.append(
             f'No year to date: {report.year.missing} Tell a figure with: blankbook months --earlier "36 512.40".'
@@ -156,8 +161,8 @@ def _amounts(name: str, month: MonthStatement, year: MonthStatement | None) -> l
     ]
 
 
-def _of_which(month: MonthStatement, year: MonthStatement | None) -> str:
-    table = Table(["where the cost went", f">{month.last_month}", *([">year to date"] if year else [])])
+def _of_which(month: MonthStatement, year: MonthStatement | None, span: str) -> str:
+    table = Table(["where the cost went", f">{month.last_month}", *([f">{span}"] if year else [])])
     both = [one for one in (month, year) if one is not None]
     for name, words in _OF_WHICH:
         amounts = [getattr(one.total.of_which, name) for one in both]
@@ -287,7 +292,9 @@ def closed_as_data(
     data["year_to_date"] = None
     if year is not None:
         data["year_to_date"] = {
-            "from_month": report.year.from_month,
+            "from_month": max(report.year.from_month, year.first_month)
+            if lines is None
+            else report.year.from_month,
             **_lines_as_data(year.total, currency),
             "tax_form": _tax_as_data(lines, currency),
         }

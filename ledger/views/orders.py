@@ -27,10 +27,11 @@ def when_the_shops(title_passes: str) -> str:
 
 
 def terms_text(terms: str, place: str) -> str:
-    """Return delivery terms as they are written: 'FOB Port Rellan', 'free on board at the destination'."""
+    """Return delivery terms as they are written: 'FOB Port Rellan', 'free on board at the destination, Tacoma'."""
     rule = TERMS.get(terms)
-    name = rule.name if rule is not None and rule.is_domestic else terms
-    return " ".join(filter(None, (name, place)))
+    if rule is not None and rule.is_domestic:
+        return ", ".join(filter(None, (rule.name, place)))
+    return " ".join(filter(None, (terms, place)))
 
 
 def orders_text(orders: Sequence[Order], today: datetime.date) -> str:
@@ -73,7 +74,7 @@ def next_expected(order: Order) -> str:
     """Return the day the next goods of an order are expected; '' where nothing waits or is known."""
     if not order.is_waiting:
         return ""
-    days = [order.expected_on(ship) for ship in order.shipments if not ship.is_arrived]
+    days = [order.expected_on(ship) for ship in order.coming]
     if not order.is_shipped and order.closed_by is None:
         days.append(order.expected_on())
     return min((day for day in days if day), default="")
@@ -82,7 +83,43 @@ def next_expected(order: Order) -> str:
 def order_text(order: Order, today: datetime.date) -> str:
     """Return one order: its head, its lines with what became of them, its shipments and payments."""
     return paragraphs(
-        [_head(order, today), _lines(order), _shipments(order, today), payments_text(payments(order))]
+        [
+            _head(order, today),
+            _lines(order),
+            _beyond(order),
+            _shipments(order, today),
+            payments_text(payments(order), today),
+        ]
+    )
+
+
+def closing_text(order: Order) -> str:
+    """Return what closing an order by hand means: what will not come, and what still can."""
+    left = [
+        f"{figures.quantity(order.to_ship_milli(line))} {line.base_unit} of {line.sku}"
+        for line in order.lines
+        if order.to_ship_milli(line)
+    ]
+    said = [f"Order {order.number}, {order.party}, is {order.state}."]
+    said.append(f"Will not come: {', '.join(left)}." if left else "All of it is shipped.")
+    coming = [ship for ship in order.coming if ship.is_the_shops]
+    if coming:
+        said.append("What is under way can still be received.")
+    elif order.coming:
+        numbers = ", ".join(str(ship.document) for ship in order.coming)
+        said.append(f"What is under way at the supplier's risk, shipment {numbers}, is no longer expected.")
+    return " ".join(said)
+
+
+def waiting_text(orders: Sequence[Order]) -> str:
+    """Return a hint that goods may be the arrival of a supplier's orders; '' where none waits."""
+    if not orders:
+        return ""
+    names = ", ".join(f"{order.number} ({'under way' if order.coming else order.state})" for order in orders)
+    noun, verb = ("Order", "waits") if len(orders) == 1 else ("Orders", "wait")
+    return (
+        f"{noun} {names} of {orders[0].party} still {verb}. If this is the arrival, do not post it: "
+        f"blankbook receive --order {orders[0].number}"
     )
 
 
@@ -100,12 +137,35 @@ def _head(order: Order, today: datetime.date) -> str:
         ("way", f"{order.transit_days} days" if order.transit_days is not None else ""),
         ("ships", "" if order.is_shipped else order.expected_ships),
         ("expected", f"{day}, {late} days late" if late else day),
-        ("closed by", str(order.closed_by or "")),
+        ("closed", _closed(order)),
         ("note", order.note),
     ]
     width = max(len(name) for name, value in facts if value)
     lines = [f"order {order.number}", *(f"  {name:<{width}}  {value}" for name, value in facts if value)]
     return "\n".join(lines)
+
+
+def _closed(order: Order) -> str:
+    if order.closed_by is None:
+        return ""
+    return f"{order.closed_on}, by document {order.closed_by}: {order.closed_why}"
+
+
+def _beyond(order: Order) -> str:
+    """Return what came with the order's arrivals beyond what was shipped, '' for nothing."""
+    if not order.beyond:
+        return ""
+    table = Table(["receipt", "SKU", ">quantity", "unit", ">amount", "currency"])
+    for line in order.beyond:
+        table.add(
+            str(line.receipt),
+            line.sku,
+            figures.quantity(line.quantity_milli),
+            line.base_unit,
+            figures.money(line.amount_foreign, line.currency),
+            line.currency,
+        )
+    return paragraphs(["Came beyond what was shipped, bought when it came:", table.text()])
 
 
 def _made(working_days: int | None, closures: str) -> str:
@@ -152,7 +212,7 @@ def _shipments(order: Order, today: datetime.date) -> str:
         ["shipment", "handed over", "the shop's from", "reference", "expected", ">days late", "arrived"]
     )
     for ship in order.shipments:
-        day = "" if ship.is_arrived else order.expected_on(ship)
+        day = order.expected_on(ship) if ship in order.coming else ""
         late = days_late(day, today)
         table.add(
             str(ship.document),
@@ -172,8 +232,8 @@ def _arrived(ship: Shipment) -> str:
     return "part" if any(line.arrived_milli for line in ship.lines) else "nothing"
 
 
-def payments_text(rows: Sequence[Payment]) -> str:
-    """Return deposits and balances, '' where none was told."""
+def payments_text(rows: Sequence[Payment], today: datetime.date) -> str:
+    """Return deposits and balances, '' where there are none; what is overdue is marked in words."""
     if not rows:
         return ""
     table = Table(["order", "party", "payment", ">amount", "currency", "due", "paid"])
@@ -185,9 +245,15 @@ def payments_text(rows: Sequence[Payment]) -> str:
             figures.money(row.amount_foreign, row.currency),
             row.currency,
             row.due,
-            row.paid or "not told",
+            row.paid or _not_paid(row.days_overdue(today)),
         )
     return paragraphs([table.text(), "Payments are information: this is a stock book, not a bank book."])
+
+
+def _not_paid(days_overdue: int) -> str:
+    if not days_overdue:
+        return "not told"
+    return f"not told, {days_overdue} {'day' if days_overdue == 1 else 'days'} overdue"
 
 
 def order_preview(plan: OrderPlan, expected: Mapping[str, str]) -> str:
@@ -299,6 +365,8 @@ def order_as_data(order: Order, today: datetime.date) -> dict[str, Any]:
         "transit_days": order.transit_days,
         "closures": order.closures,
         "closed_by": order.closed_by,
+        "closed_on": order.closed_on or None,
+        "closed_why": order.closed_why,
         "dates": {what: order.days.get(what) for what in TOLD_DAYS},
         "payments": payments_as_data(payments(order)),
         "lines": [
@@ -314,13 +382,24 @@ def order_as_data(order: Order, today: datetime.date) -> dict[str, Any]:
             }
             for line in order.lines
         ],
+        "beyond": [
+            {
+                "receipt": line.receipt,
+                "sku": line.sku,
+                "unit": line.base_unit,
+                "quantity": show_quantity(line.quantity_milli),
+                "amount": show_money(line.amount_foreign, line.currency),
+                "currency": line.currency,
+            }
+            for line in order.beyond
+        ],
         "shipments": [
             {
                 "shipment": ship.document,
                 "shipped_on": ship.shipped_on,
                 "takes_effect": ship.effect_date if ship.is_the_shops else None,
                 "reference": ship.reference,
-                "expected_on": None if ship.is_arrived else order.expected_on(ship) or None,
+                "expected_on": (order.expected_on(ship) or None) if ship in order.coming else None,
                 "lines": [
                     {
                         "line": line.line,

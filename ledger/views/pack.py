@@ -14,7 +14,8 @@ from fractions import Fraction
 from typing import TypeAlias
 
 from ledger.exact.currencies import exponent
-from ledger.exact.quantity import MILLI
+from ledger.exact.money import show_money
+from ledger.exact.quantity import MILLI, show_quantity
 
 Value: TypeAlias = str | int | Fraction | None
 """Text or a date, whole minor units or thousandths, an exact cost per unit, or nothing."""
@@ -202,7 +203,8 @@ class Form:
 class Check:
     """Two ways to the same figure, in minor units or, for quantities, in thousandths.
 
-    ``sheet`` is the key of the table or form it is about.
+    ``sheet`` is the key of the table or form it is about. ``value`` is what the one way comes to and
+    ``other_value`` what the other does, each worked out by itself.
     """
 
     sheet: str
@@ -210,7 +212,17 @@ class Check:
     one: Terms
     other: Terms
     value: int
+    other_value: int
     kind: Kind = Kind.MONEY
+
+    @property
+    def difference(self) -> int:
+        """What the one way comes to more than the other: zero where the pack agrees."""
+        return self.value - self.other_value
+
+    def shown(self, value: int, currency: str) -> str:
+        """Return one of its values as people read it."""
+        return show_money(value, currency) if self.kind is Kind.MONEY else show_quantity(value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +259,16 @@ class Pack:
                 return sheet
         raise KeyError(key)
 
+    def disagreements(self) -> tuple[str, ...]:
+        """Return, in words, the checks whose two ways do not meet; empty for a pack that may be handed on."""
+        titles = {sheet.key: sheet.title for sheet in (*self.sheets, self.stock_by_month)}
+        return tuple(
+            f"{titles[check.sheet]}: {check.what} do not agree: {check.shown(check.value, self.currency)} and "
+            f"{check.shown(check.other_value, self.currency)}."
+            for check in self.checks
+            if check.difference
+        )
+
     def figures(self) -> Mapping[str, int]:
         """Return the named figures of all forms, in minor units."""
         return named_figures((*self.sheets, self.where_cost_went))
@@ -262,6 +284,33 @@ def named_figures(sheets: Iterable[Table | Form]) -> dict[str, int]:
         for figure in row.figures
         if figure is not None and figure.name
     }
+
+
+def worth(terms: Terms, tables: Mapping[str, Table], figures: Mapping[str, int]) -> int:
+    """Return what terms come to by tables and named figures, in minor units or thousandths.
+
+    Args:
+        terms: what to add up.
+        tables: the tables they speak of, by key.
+        figures: the named figures they speak of, in minor units.
+
+    Raises KeyError where a table, a column or a name is not there.
+    """
+    plus = sum(_worth(ref, tables, figures) for ref in terms.plus)
+    return plus - sum(_worth(ref, tables, figures) for ref in terms.minus)
+
+
+def _worth(ref: Ref, tables: Mapping[str, Table], figures: Mapping[str, int]) -> int:
+    if isinstance(ref, Named):
+        return figures[ref.name]
+    table = tables[ref.table]
+    if isinstance(ref, TotalOf):
+        return table.total(ref.column)
+    place = table.place(ref.column)
+    if isinstance(ref, LastOf):
+        return whole(table.rows[-1][place]) if table.rows else 0
+    where = table.place(ref.where)
+    return sum(whole(row[place]) for row in table.rows if row[where] == ref.equals)
 
 
 def per_unit(amount: int, quantity_milli: int, currency: str) -> Fraction | None:

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 from ledger.book.month_report import MonthReport
 from ledger.book.month_tables import RateRow
-from ledger.book.shop import POLICIES
-from ledger.costing.tax_lines import COUNTRY_WITH_LINES
+from ledger.book.shop import policies_for
+from ledger.costing.tax_lines import YEAR_TO_DATE
 from ledger.views import figures
 from ledger.views.pack import Column, Kind, Table
+from ledger.views.pack_statement import policy_notes, told_words
 
 CAUTION = "Records, not tax advice; ask a licensed preparer; no election is made here."
-_ABOUT_US_LINES = frozenset({"freight", "supplies"})
+
+DRAFT_WORDS = "This month is not closed: what is entered later may change its figures."
 
 _METHOD = (
     ("cost", "First in, first out: the oldest lot of an item leaves first, at its landed cost."),
@@ -62,10 +64,9 @@ def notes(
         ("shop", "tax year begins with month", shop.tax_year_starts),
     ]
     rows += [("how it is made", what, said) for what, said in _METHOD]
-    for name, (values, meaning) in POLICIES.items():
-        if shop.country == COUNTRY_WITH_LINES or name not in _ABOUT_US_LINES:
-            told = policies.get(name, f"not told; taken as '{values[0]}'")
-            rows.append(("policy", f"{name}: {told}", meaning))
+    for name, (values, meaning) in policies_for(shop.country).items():
+        told = policies.get(name, f"not told; taken as '{values[0]}'")
+        rows.append(("policy", f"{name}: {told}", meaning))
     for rate in rates:
         amount = f"{rate.currency} {figures.money(rate.total_foreign, rate.currency)}"
         ours = f"{shop.currency} {figures.money(rate.total, shop.currency)}"
@@ -79,6 +80,13 @@ def notes(
         rows.append(("tax year", "line 35", f"{line} {agrees} last year's line 41, {told}"))
     if report.year.missing:
         rows.append(("tax year", "year to date", report.year.missing))
+    if report.year.told is not None:
+        rows.append(("tax year", "told", f"{told_words(report.year)}: as the owner told them."))
+    if report.year.statement_words != YEAR_TO_DATE:
+        rows.append(
+            ("tax year", report.year.statement_words, f"The tax year began in {report.year.from_month}.")
+        )
+    rows += [("tax year", "policies", said) for said in policy_notes(report)]
     rows += _closing(closed)
     columns = (Column("about", "about"), Column("what", "what"), Column("said", "note", Kind.PROSE))
     return Table("notes", "Notes", CAUTION, columns, rows, keys=2)
@@ -86,7 +94,7 @@ def notes(
 
 def _closing(closed: Closed | None) -> list[tuple[str, str, str]]:
     if closed is None:
-        return [("close", "open", "This month is not closed: what is entered later may change its figures.")]
+        return [("draft", "open", DRAFT_WORDS)]
     return [
         (
             "close",

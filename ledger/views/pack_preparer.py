@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from ledger.book.preparer_lists import (
     GivenAway,
@@ -16,8 +16,8 @@ from ledger.views.pack import Adds, Column, Kind, Table
 MONEY, QUANTITY, DATE = Kind.MONEY, Kind.QUANTITY, Kind.DATE
 
 
-def given_away(rows: Iterable[GivenAway], names: Mapping[int, str], country: str) -> Table:
-    """Return what the owner took and what was given away, with the part from before this tax year.
+def given_away(rows: Sequence[GivenAway], names: Mapping[int, str], country: str) -> Table:
+    """Return what the owner took and what was given away, with the parts that did not come in this tax year.
 
     ``names`` are the documents as people write them, by number.
     """
@@ -31,17 +31,20 @@ def given_away(rows: Iterable[GivenAway], names: Mapping[int, str], country: str
         Column("quantity", "quantity", QUANTITY),
         Column("amount", "cost", MONEY, is_summed=True),
         Column("from_last_year", "of it from before this tax year", MONEY, is_summed=True),
+        Column("from_opening", "of it entered as opening stock", MONEY, is_summed=True, is_optional=True),
         Column("party", "to whom", is_optional=True),
         Column("note", "note", is_optional=True),
     )
     listed = [
         (
             *(row.effect_date, names[row.document], row.account, row.sku, row.name, row.base_unit),
-            *(row.quantity_milli, row.amount, row.from_last_year, row.party, row.note),
+            *(row.quantity_milli, row.amount, row.from_last_year, row.from_opening, row.party, row.note),
         )
         for row in rows
     ]
     note = f"At cost, for your preparer. {donation_words(country)}".strip()
+    if any(row.from_opening for row in rows):
+        note += " When stock came in that was entered as opening stock within the tax year, the book does not know."
     return Table("given_away", "Own use and gifts", note, columns, listed, keys=2)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import fields
 
 from ledger.book.month_report import MonthReport
+from ledger.book.preparer_lists import GIVEN_AWAY_WORDS
 from ledger.costing.month_statement import (
     GOODS,
     OF_WHICH_ACCOUNTS,
@@ -15,7 +16,8 @@ from ledger.costing.month_statement import (
     MonthStatement,
     StatementLines,
 )
-from ledger.costing.tax_lines import TaxLines, TaxPolicies, schedule_c
+from ledger.costing.tax_lines import YEAR_TO_DATE, TaxLines, TaxPolicies, YearToDate, policy_words, schedule_c
+from ledger.views import figures
 from ledger.views.pack import Figure, Form, FormRow, Named, Ref, SumWhere, Table, Terms, TotalOf
 from ledger.views.pack_stock import BY_KIND, BY_SKU
 
@@ -76,15 +78,22 @@ def summary(report: MonthReport, statement: MonthStatement, sales: Table, year_s
         FormRow("Of closing stock"),
         *_of_closing(total, year),
     ]
-    headings = ("the year",) if whole_year else ("this month", "tax year to date")
+    headings = (span_words(report),) if whole_year else ("this month", report.year.statement_words)
     note = (
         "Every sum is a formula. The figures by SKU, the journal and the documents stand on the next sheets."
     )
     if report.year.missing and not whole_year:
         note = f"{note} Year to date is not told: {report.year.missing}"
+    if year is not None and report.year.statement_words != YEAR_TO_DATE:
+        note = f"{note} The tax year began in {report.year.from_month}, before the book."
     if whole_year:
         rows = [FormRow(row.label, row.figures[:1], row.remark, row.is_result) for row in rows]
     return Form("summary", "Summary", note, headings, tuple(rows))
+
+
+def span_words(report: MonthReport) -> str:
+    """Return what the figures of a year's pack are: the year, or less of it where the book began within it."""
+    return "the year" if report.shop.first_month <= report.year.from_month else "the book's months"
 
 
 def _result(
@@ -174,38 +183,110 @@ _GROUP_LINES = (
 )
 
 
-def tax_form(
-    statement: MonthStatement, policies: TaxPolicies, lines: TaxLines, year: TaxLines | None
-) -> Form:
-    """Return lines 35 to 42 by the recorded policies, from the figures of each class beneath them."""
-    told = year.by_number() if year is not None else {}
-    terms = _line_terms(policies)
+def tax_form(report: MonthReport, statement: MonthStatement, lines: TaxLines) -> Form:
+    """Return lines 35 to 42 by the recorded policies, from the figures of each class beneath them.
+
+    Args:
+        report: what the month comes to, with the tax year to date.
+        statement: the report's own, or that of the tax year's months in the book.
+        lines: what the statement comes to on the form.
+    """
+    assert report.policies is not None
+    terms = _line_terms(report.policies)
+    year, is_year = _year_figures(report, statement), statement is not report.statement
     rows = []
     for line in schedule_c(lines):
         name = f"line_{line.number}"
-        in_year = Figure(told[line.number], _year_terms(line.number), f"{YEAR}{name}") if told else None
-        figures = (Figure(line.amount, terms[line.number], f"tax_{name}"), in_year)
-        rows.append(FormRow(f"{line.number}  {line.text}", figures, is_result=line.number in {"40", "42"}))
-    rows.append(
-        FormRow(
-            "Samples and donations deducted elsewhere, at cost",
-            (Figure(lines.given_away, _given_away(policies), "given_away_elsewhere"), None),
-        )
-    )
+        cells = (Figure(line.amount, terms[line.number], f"tax_{name}"), year.get(line.number))
+        rows.append(FormRow(f"{line.number}  {line.text}", cells, is_result=line.number in {"40", "42"}))
+    away = Figure(lines.given_away, _given_away(report.policies), "given_away_elsewhere")
+    rows.append(FormRow("Samples and donations deducted elsewhere, at cost", (away, None)))
+    rows += _told_rows(report.year) if year else ()
     rows.append(FormRow("The figures the lines are made of"))
     for group, prefix in GROUPS:
         rows.append(FormRow(group.capitalize()))
         rows += [_group_row(group, prefix, name, statement) for name in _GROUP_LINES]
-    is_month = statement.first_month == statement.last_month
-    headings: tuple[str, ...] = ("this month" if is_month else "the year",)
-    if year is not None:
-        headings = (*headings, "tax year to date")
-    if year is None:
+    headings: tuple[str, ...] = (span_words(report) if is_year else "this month",)
+    if year:
+        headings = (*headings, "the tax year" if is_year else "tax year to date")
+    else:
         rows = [FormRow(row.label, row.figures[:1], row.remark, row.is_result) for row in rows]
-    note = "Schedule C (Form 1040), Part III, by the policies on the sheet Notes."
+    return Form("tax_lines", "Tax lines", _tax_note(report, report.policies), headings, tuple(rows))
+
+
+def _year_figures(report: MonthReport, statement: MonthStatement) -> dict[str, Figure]:
+    """Return the tax year's lines by number; of a year's pack only where more than its own months is told.
+
+    Beside the lines of the book's months they are sums of these and of what was told; beside those of a single
+    month they are told.
+    """
+    is_year = statement is not report.statement
+    if report.year.lines is None or (is_year and report.year.told is None):
+        return {}
+    found = {}
+    for line in schedule_c(report.year.lines):
+        terms = _year_terms(line.number)
+        if is_year and terms is None:
+            own, told = Named(f"tax_line_{line.number}"), Named(f"told_line_{line.number}")
+            ends = {"35": (told,), "41": (own,)}
+            terms = Terms(ends.get(line.number, (told, own)))
+        found[line.number] = Figure(line.amount, terms, f"{YEAR}line_{line.number}")
+    return found
+
+
+def _told_rows(year: YearToDate) -> list[FormRow]:
+    """Return what the owner told of the tax year's months before the book; nothing where it holds them all."""
+    if year.told is None:
+        return []
+    before = [line for line in schedule_c(year.told) if _year_terms(line.number) is None]
+    return [
+        FormRow(told_words(year)),
+        *(
+            FormRow(
+                f"  {line.number}  {line.text}", (None, Figure(line.amount, name=f"told_line_{line.number}"))
+            )
+            for line in before
+        ),
+    ]
+
+
+def told_words(year: YearToDate) -> str:
+    """Return that a tax year's figures hold what was told of the months before the book."""
+    began = year.statement.first_month if year.statement is not None else ""
+    return f"In the tax year, told of {year.from_month} to before {began}, when the book began"
+
+
+def _tax_note(report: MonthReport, policies: TaxPolicies) -> str:
+    said = ["Schedule C (Form 1040), Part III, by the policies on the sheet Notes.", *policy_notes(report)]
+    if policies.samples_elsewhere:
+        said.append(GIVEN_AWAY_WORDS)
     if policies.not_told:
-        note += f" Not told: {', '.join(policies.not_told)}; taken as the first choice."
-    return Form("tax_lines", "Tax lines", note, headings, tuple(rows))
+        said.append(f"Not told: {', '.join(policies.not_told)}; taken as the first choice.")
+    return " ".join(said)
+
+
+def policy_notes(report: MonthReport) -> list[str]:
+    """Return what to say where a policy that decides about lines was changed within the year's months."""
+    said, before = [], report.month_before
+    if report.changed_policies and before is not None and before.agrees:
+        said.append(f"Changed since the month before: {', '.join(report.changed_policies)}.")
+    elif report.changed_policies and before is not None:
+        amounts = [
+            figures.money(one, report.shop.currency)
+            for one in (before.line_35, before.last_line_41, before.line_35 - before.last_line_41)
+        ]
+        said.append(
+            f"Line 35 is {amounts[0]}, line 41 of the month before was {amounts[1]} by the policies it was reported "
+            f"by. The difference of {amounts[2]} comes from policies changed since: {', '.join(report.changed_policies)}."
+        )
+    if report.other_policies_in and report.policies is not None:
+        months = report.other_policies_in
+        span = months[0] if len(months) == 1 else f"{months[0]} to {months[-1]}"
+        said.append(
+            f"The tax year's lines are by the policies of {report.statement.last_month} throughout "
+            f"({policy_words(report.policies)}); {span} {'was' if len(months) == 1 else 'were'} closed by others."
+        )
+    return said
 
 
 def _group_row(group: str, prefix: str, name: str, statement: MonthStatement) -> FormRow:

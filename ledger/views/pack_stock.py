@@ -50,7 +50,6 @@ FLOWS = (
 )
 """What moves stock, between opening and closing; opening entries are part of the opening stock."""
 
-OPENING_ENTRIES = "opening balance"
 IN_COLUMNS = ("opening_stock", *(flow.key for flow in FLOWS if flow.brings))
 OUT_COLUMNS = tuple(flow.key for flow in FLOWS if not flow.brings)
 ALWAYS_SHOWN = frozenset({"purchases", "charges_in", "pieces_sold", "used_in_jobs", "made_in_jobs"})
@@ -96,7 +95,7 @@ def _values(opening: int, moved: Mapping[str, int], closing: int) -> list[int]:
     late = moved.get(LATE_PASSED_ON, 0)
     flows["made_in_jobs"] += max(late, 0)
     flows["used_in_jobs"] += max(-late, 0)
-    return [opening + moved.get(OPENING_ENTRIES, 0), *flows.values(), closing]
+    return [opening, *flows.values(), closing]
 
 
 def value_by_sku(months: Iterable[Sequence[ItemRow]]) -> Table:
@@ -113,15 +112,16 @@ def value_by_sku(months: Iterable[Sequence[ItemRow]]) -> Table:
         for row in rows:
             names[row.sku] = (row.sku, row.kind, tax_group(row.kind, row.tax_class))
             amounts = _amounts(row.rolled)
-            sums[row.sku] = _followed(sums[row.sku], amounts, row.rolled) if row.sku in sums else amounts
+            sums[row.sku] = _followed(sums[row.sku], amounts) if row.sku in sums else amounts
     note = "Closing stock is opening stock plus what came in less what left. Change a figure and it follows."
     listed: list[tuple[Value, ...]] = [(*names[sku], *sums[sku]) for sku in sorted(names)]
     return Table(BY_SKU, "Value by SKU", note, columns, listed)
 
 
-def _followed(earlier: Sequence[int], later: Sequence[int], rolled: RollForward) -> list[int]:
+def _followed(earlier: Sequence[int], later: Sequence[int]) -> list[int]:
     """Return a later month's amounts added to those before it; opening and closing stock are its ends."""
-    entered = later[0] - rolled.opening_amount
+    # What the later month opens with beyond what was left was entered as opening stock in it.
+    entered = later[0] - earlier[-1]
     flows = [one + other for one, other in zip(earlier[1:-1], later[1:-1], strict=True)]
     return [earlier[0] + entered, *flows, later[-1]]
 

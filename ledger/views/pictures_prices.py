@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from fractions import Fraction
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ledger.exact.currencies import exponent
 from ledger.intake.sheet_writing import write_new
-from ledger.sourcing.comparison import Contender, waterfall
-from ledger.views.prices import PriceReport, per, unit_text
+from ledger.sourcing.comparison import Contender, Step, waterfall
+from ledger.views.price_report import PriceReport, per, unit_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -22,6 +24,12 @@ MOST_OFFERS = 4
 _GREY = "0.55"
 _INKS = ("#1b4965", "#c1666b", "#5b8e7d", "#8d6a9f")
 _MARKS = ("o", "s", "^", "D")
+
+_ROOM = 1.5
+"""How far the axis of the steps goes beyond the highest bar, for the upright figures and the names."""
+_NAMES_AT = 1.48
+_LEAST_SHARE = 0.6
+"""What share of the widest offer's place each offer has at least, for its name."""
 
 
 def write_price_picture(report: PriceReport, path: Path) -> None:
@@ -56,42 +64,73 @@ def price_figure(report: PriceReport) -> Figure:
 
 def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
     """Draw each offer as bars that stand on one another, from the price to the landed cost."""
+    ways = [
+        (each, waterfall(each.quote, each.estimate))
+        for each in offers
+        if each.quote is not None and each.estimate is not None
+    ]
     scale = 10 ** exponent(report.currency)
-    place = 0
-    ticks: list[int] = []
+    highest = max((_top(steps) / scale for _, steps in ways), default=1.0)
+    # Room for each offer's name above its bars, and for the figures that stand upright on them.
+    least_room = max((len(steps) + 2 for _, steps in ways), default=1) * _LEAST_SHARE
+    place = 0.0
+    ticks: list[float] = []
     labels: list[str] = []
-    highest = max((float(each.unit_cost_minor) / scale for each in offers), default=1.0)
-    for number, each in enumerate(offers):
-        if each.quote is None or each.estimate is None:
-            continue
-        start, reached = place, 0.0
-        for step in waterfall(each.quote, each.estimate):
-            amount = float(step.amount_minor) / scale
-            axes.bar(
-                place, amount, bottom=reached, color=_INKS[number] if place == start else _GREY, width=0.8
-            )
-            sign = "+" if place > start and amount > 0 else ""
-            text = sign + unit_text(step.amount_minor, report)
-            axes.text(
-                place, max(reached, reached + amount) + highest * 0.012, text, ha="center", fontsize=6.5
-            )
-            reached += amount
-            ticks.append(place)
-            labels.append(step.name)
-            place += 1
-        axes.bar(place, reached, color=_INKS[number], hatch="//", alpha=0.75, width=0.8)
-        shown = unit_text(each.unit_cost_minor, report)
-        axes.text(place, reached + highest * 0.012, shown, ha="center", fontsize=7.5, weight="bold")
-        ticks.append(place)
-        labels.append("landed")
-        middle = (start + place) / 2
-        axes.text(middle, highest * 1.17, _two_lines(each.name), ha="center", va="top", fontsize=8)
-        place += 2
-    axes.set_xticks(ticks, labels, rotation=55, ha="right", fontsize=7)
-    axes.set_ylim(0, highest * 1.2)
+    for number, (each, steps) in enumerate(ways):
+        shift = max(0.0, least_room - len(steps) - 2) / 2
+        start = place + shift
+        named = _draw_way(axes, report, start, steps, _INKS[number])
+        ticks += [start + offset for offset in range(len(named))]
+        labels += named
+        middle = start + (len(named) - 1) / 2
+        axes.text(
+            middle, highest * _NAMES_AT, _two_lines(each.name), ha="center", va="top", fontsize=8, gid="name"
+        )
+        place = start + len(named) + 1 + shift
+    axes.set_xticks(ticks, labels, rotation=55, ha="right", rotation_mode="anchor", fontsize=7)
+    axes.set_ylim(0, highest * _ROOM)
     axes.set_ylabel(f"{report.currency} {per(report.unit)}")
     axes.set_title("From price to landed cost", fontsize=10)
     axes.spines[["top", "right"]].set_visible(False)
+
+
+def _top(steps: Sequence[Step]) -> float:
+    """Return the highest point that bars standing on one another reach."""
+    return max(accumulate(float(step.amount_minor) for step in steps), default=0.0)
+
+
+def _draw_way(axes: Axes, report: PriceReport, start: float, steps: Sequence[Step], ink: str) -> list[str]:
+    """Draw the bars of one offer from a place on, with their figures upright above; return their names."""
+    scale = 10 ** exponent(report.currency)
+    reached = 0.0
+    for offset, step in enumerate(steps):
+        amount = float(step.amount_minor) / scale
+        is_price = offset == 0
+        axes.bar(start + offset, amount, bottom=reached, color=ink if is_price else _GREY, width=0.8)
+        sign = "" if is_price or amount < 0 else "+"
+        text = sign + unit_text(step.amount_minor, report)
+        _figure_above(axes, start + offset, max(reached, reached + amount), text, is_bold=False)
+        reached += amount
+    last = start + len(steps)
+    axes.bar(last, reached, color=ink, hatch="//", alpha=0.75, width=0.8)
+    landed = sum((step.amount_minor for step in steps), Fraction(0))
+    _figure_above(axes, last, reached, unit_text(landed, report), is_bold=True)
+    return [*(step.name for step in steps), "landed"]
+
+
+def _figure_above(axes: Axes, place: float, height: float, text: str, *, is_bold: bool) -> None:
+    axes.annotate(
+        text,
+        (place, height),
+        xytext=(0, 2),
+        textcoords="offset points",
+        ha="center",
+        va="bottom",
+        rotation=90,
+        fontsize=6.5,
+        weight="bold" if is_bold else "normal",
+        gid="figure",
+    )
 
 
 def _two_lines(name: str) -> str:

@@ -7,7 +7,9 @@ from typing import Any
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_fraction
 from ledger.sourcing.comparison import Contender, waterfall
-from ledger.views.prices import PriceReport, cautions, script_cost, total_minor, why_text
+from ledger.views.price_ranking import why_text
+from ledger.views.price_report import PriceReport, script_cost
+from ledger.views.prices import cautions
 
 
 def report_as_data(report: PriceReport) -> dict[str, Any]:
@@ -20,7 +22,7 @@ def report_as_data(report: PriceReport) -> dict[str, Any]:
         "quantity": show_fraction(report.comparison.wanted, 3),
         "quantity_from": report.wanted_from,
         "currency": report.currency,
-        "entry_date": report.entry.isoformat(),
+        "entry_date": report.entry.isoformat() if report.entry else None,
         "contenders": [_contender_data(each, report) for each in report.comparison.contenders],
         "why": why_text(report),
         "whole_packs": [
@@ -42,18 +44,28 @@ def report_as_data(report: PriceReport) -> dict[str, Any]:
     }
 
 
+def _entry_date(each: Contender, report: PriceReport) -> str | None:
+    """Return the day of entry that duty and fees are reckoned for; None within one country."""
+    if each.estimate is None or not each.estimate.customs_value_minor:
+        return None
+    return report.comparison.market.entries[each.name].on.isoformat()
+
+
 def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
     currency = report.currency
     estimate, quote, buying = each.estimate, each.quote, each.buying
     return {
         "name": each.name,
         "kind": each.what,
+        "standing": each.standing if quote else None,
+        "not_quoted": list(quote.unquoted) if quote else [],
+        "entry_date": _entry_date(each, report),
         "date": each.date or None,
         "document": each.document,
         "quantity": show_fraction(each.quantity, 3),
         "price_per_unit": script_cost(each.price_minor, currency),
         "landed_per_unit": script_cost(each.unit_cost_minor, currency),
-        "total": show_money(total_minor(each), currency),
+        "total": show_money(each.total_minor, currency),
         "terms": quote.terms if quote else None,
         "lead_time_days": quote.lead_time.mean_days or None if quote else None,
         "own_lead_times_days": list(quote.lead_time.samples) if quote else [],

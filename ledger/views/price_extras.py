@@ -14,7 +14,7 @@ from ledger.exact.numbers import show_scaled
 from ledger.exact.quantity import MILLI, show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.views import figures
-from ledger.views.prices import script_cost
+from ledger.views.price_report import script_cost
 from ledger.views.tables import Table, paragraphs
 
 _NOT_COUNTED = (

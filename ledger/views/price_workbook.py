@@ -16,8 +16,10 @@ from ledger.intake.sheet_writing import (
     workbook_bytes,
     write_new,
 )
-from ledger.sourcing.comparison import waterfall
-from ledger.views.prices import PriceReport, cautions, per, script_cost, total_minor, why_text
+from ledger.sourcing.comparison import RANKED, Contender, waterfall
+from ledger.views.price_ranking import standing_words, why_text
+from ledger.views.price_report import PriceReport, per, script_cost
+from ledger.views.prices import cautions
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -62,7 +64,7 @@ def _ranking_sheet(sheet: Worksheet, report: PriceReport) -> None:
     sheet.title = "Ranking"
     headings = [
         *("who", "what", "buys", f"price {per(report.unit)}", f"landed {per(report.unit)}", "in all"),
-        *("when", "terms", "origin"),
+        *("when", "terms", "origin", "how it stands"),
     ]
     put_headings(sheet, 1, headings, [""] * len(headings))
     row = 2
@@ -72,11 +74,12 @@ def _ranking_sheet(sheet: Worksheet, report: PriceReport) -> None:
         _number(sheet, row, 3, show_fraction(each.quantity, 3), "#,##0.###")
         _number(sheet, row, 4, script_cost(each.price_minor, report.currency), _UNIT_FORMAT)
         _number(sheet, row, 5, script_cost(each.unit_cost_minor, report.currency), _UNIT_FORMAT)
-        total = Fraction(total_minor(each)) / 10 ** exponent(report.currency)
+        total = Fraction(each.total_minor) / 10 ** exponent(report.currency)
         _number(sheet, row, 6, show_fraction(total), _MONEY_FORMAT)
         put_text(sheet.cell(row, 7), each.date)
         put_text(sheet.cell(row, 8), each.quote.terms if each.quote else f"receipt {each.document}")
         put_text(sheet.cell(row, 9), each.quote.origin if each.quote else "")
+        put_text(sheet.cell(row, 10), _standing(each))
         row += 1
     notes = [
         why_text(report),
@@ -85,8 +88,15 @@ def _ranking_sheet(sheet: Worksheet, report: PriceReport) -> None:
     for offset, note in enumerate([*notes, cautions(report)], start=1):
         put_text(sheet.cell(row + offset, 1), note)
     sheet.freeze_panes = "A2"
-    set_widths(sheet, (36, 10, 10, 14, 14, 12, 12, 16, 10))
+    set_widths(sheet, (36, 10, 10, 14, 14, 12, 12, 16, 10, 30))
     set_print(sheet, 1)
+
+
+def _standing(each: Contender) -> str:
+    """Return why an offer stands apart from those that are ranked; nothing where it does not."""
+    if each.quote is None or each.standing == RANKED:
+        return ""
+    return f"{each.standing}: {standing_words(each)}"
 
 
 def _steps_sheet(sheet: Worksheet, report: PriceReport) -> None:

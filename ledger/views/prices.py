@@ -2,87 +2,22 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
-from ledger.book.buying import Comparison
 from ledger.book.pack_rounding import WholePacks
-from ledger.exact.currencies import exponent
-from ledger.exact.numbers import show_fraction, show_scaled
-from ledger.exact.rounding import round_fraction
-from ledger.intake.paying_rates import PayingRate
-from ledger.sourcing.comparison import DEFECTS, PAID, PRICE, Contender, waterfall, why_cheaper
-from ledger.sourcing.landed_curve import BetterBuy, CurvePoint
+from ledger.exact.numbers import show_fraction
+from ledger.sourcing.comparison import DEFECTS, PRICE, Contender, waterfall
+from ledger.sourcing.landed_curve import BetterBuy
 from ledger.sourcing.landed_estimate import HARBOR_FEE, PROCESSING_FEE, LandedEstimate
 from ledger.views import figures
+from ledger.views.price_ranking import ranking_text, standing_words, why_text
+from ledger.views.price_report import PriceReport, per, unit_text
 from ledger.views.quotes import CUSTOMS_CAUTION
 from ledger.views.tables import Table, paragraphs
 
-LARGER: Mapping[str, tuple[str, Fraction]] = {
-    "sheet": ("hundred", Fraction(100)),
-    "mL": ("L", Fraction(1000)),
-    "g": ("kg", Fraction(1000)),
-    "cm": ("m", Fraction(100)),
-    "cm2": ("m2", Fraction(10_000)),
-}
-"""The larger measure in which what is cheap by its base unit is told too."""
-
-_LAST_HEADINGS = (">in all", ">days", "when", "terms")
-
 MOST_COLUMNS = 5
 """How many offers the table of steps shows, the cheapest first; scripts get all."""
-
-SCRIPT_PLACES = 4
-"""Decimals beyond the currency's own in which scripts get a unit cost."""
-
-
-@dataclass(frozen=True)
-class PriceReport:
-    """What one question found: the comparison, what buying more would change, the curves, the rates.
-
-    ``wanted_from`` says where the quantity was taken from: as asked, or as many as came last time;
-    ``rounded`` is the cheapest offer for whole packs.
-    """
-
-    comparison: Comparison
-    wanted_from: str
-    entry: datetime.date
-    better: Mapping[str, tuple[BetterBuy, ...]]
-    curves: Mapping[str, tuple[CurvePoint, ...]]
-    rates: Mapping[str, PayingRate]
-    shows_curves: bool = False
-    rounded: tuple[WholePacks, ...] = ()
-
-    @property
-    def currency(self) -> str:
-        """The book's."""
-        return self.comparison.market.currency
-
-    @property
-    def places(self) -> int:
-        """How many decimals unit costs are told with: more where a unit costs next to nothing."""
-        cheapest = min((each.unit_cost_minor for each in self.comparison.contenders), default=Fraction(0))
-        is_small = cheapest < Fraction(10 ** exponent(self.currency), 100)
-        return figures.SMALL_UNIT_PLACES if is_small else figures.SHOWN_UNIT_PLACES
-
-    @property
-    def unit(self) -> str:
-        """The base unit of the goods."""
-        return self.comparison.market.goods.first.base_unit
-
-
-def per(unit: str) -> str:
-    """Return 'each' or 'per sheet', as a price is told."""
-    return unit if unit == "each" else f"per {unit}"
-
-
-def unit_text(cost_minor: Fraction, report: PriceReport) -> str:
-    """Return an exact unit cost with four decimals, six where a unit costs less than a hundredth."""
-    value = cost_minor / 10 ** exponent(report.currency)
-    places = max(report.places, exponent(report.currency))
-    return show_scaled(round_fraction(value * 10**places), places)
 
 
 def report_text(report: PriceReport) -> str:
@@ -90,8 +25,8 @@ def report_text(report: PriceReport) -> str:
     return paragraphs(
         [
             _head(report),
-            _ranking(report),
             why_text(report),
+            ranking_text(report),
             _steps(report),
             _in_all(report),
             _real_sizes(report),
@@ -108,98 +43,10 @@ def _head(report: PriceReport) -> str:
     goods = report.comparison.market.goods
     wanted = show_fraction(report.comparison.wanted, 3)
     shares = f" Sizes: {goods.shares_from}." if goods.shares_from else ""
-    return (
-        f"{goods.label}: {wanted} {report.unit} ({report.wanted_from}), landed in {report.currency}, "
-        f"entry on {report.entry.isoformat()}.{shares}"
-    )
-
-
-def _ranking(report: PriceReport) -> str:
-    currency = report.currency
-    larger = LARGER.get(report.unit)
-    headings = ["", "who", "kind", ">buys", f">price {per(report.unit)}", f">landed {per(report.unit)}"]
-    table = Table([*headings, *([f">landed per {larger[0]}"] if larger else []), *_LAST_HEADINGS])
-    for place, each in enumerate(report.comparison.contenders, start=1):
-        by_larger = [unit_text(each.unit_cost_minor * larger[1], report)] if larger else []
-        table.add(
-            str(place),
-            each.name,
-            each.what,
-            show_fraction(each.quantity, 3),
-            unit_text(each.price_minor, report),
-            unit_text(each.unit_cost_minor, report),
-            *by_larger,
-            figures.money(total_minor(each), currency),
-            _days(each),
-            each.date,
-            each.quote.terms if each.quote else f"receipt {each.document}",
-        )
-    return table.text() if table.rows else ""
-
-
-def _days(each: Contender) -> str:
-    """Return the days from order to shelf, by the offer or the mean of the shop's own orders."""
-    lead = each.quote.lead_time if each.quote else None
-    if lead is None:
-        return ""
-    if lead.samples:
-        return f"{sum(lead.samples) / len(lead.samples):.0f} ({len(lead.samples)} own)"
-    return f"{lead.mean_days:g}" if lead.mean_days else ""
-
-
-def total_minor(each: Contender) -> int:
-    """Return what the whole purchase comes to, in minor units."""
-    if each.estimate is not None:
-        return each.estimate.total_minor
-    return round_fraction(each.unit_cost_minor * each.quantity)
-
-
-def why_text(report: PriceReport) -> str:
-    """Return in words which offer is cheapest, by how much and why, and how that stands to what was paid."""
-    offers = report.comparison.offers
-    paid = [each for each in report.comparison.contenders if each.what == PAID]
-    if not offers:
-        return f"Nobody offers it today. {_least_paid(paid, report)}".rstrip()
-    best = offers[0]
-    cost = f"{unit_text(best.unit_cost_minor, report)} {per(report.unit)} landed"
-    said = f"{best.name} is cheapest today: {cost}"
-    if len(offers) == 1:
-        said = f"{best.name} is the only offer today: {cost}."
-    elif offers[1].unit_cost_minor == best.unit_cost_minor:
-        said = f"{said}; {offers[1].name} costs the same."
-    else:
-        gap = unit_text(offers[1].unit_cost_minor - best.unit_cost_minor, report)
-        said = f"{said}, {gap} less than {offers[1].name}: {_because(best, offers[1], report)}."
-    least = min(offers, key=total_minor)
-    if best.buying and best.buying.extra and total_minor(least) < total_minor(best):
-        in_all = figures.money(total_minor(least), report.currency)
-        said += f" For what is wanted alone {least.name} costs least in all: {in_all}."
-    if not paid:
-        return said
-    change = best.unit_cost_minor - paid[0].unit_cost_minor
-    percent = show_fraction(abs(change) / paid[0].unit_cost_minor * 100, 1) if paid[0].unit_cost_minor else ""
-    word = "more" if change > 0 else "less"
-    than = f" Today's cheapest is {percent} % {word}." if change and percent else ""
-    return f"{said}\n{_least_paid(paid, report)}{than}"
-
-
-def _least_paid(paid: Sequence[Contender], report: PriceReport) -> str:
-    if not paid:
-        return ""
-    least = paid[0]
-    return (
-        f"The least that was paid: {unit_text(least.unit_cost_minor, report)} landed, to {least.name} on "
-        f"{least.date}."
-    )
-
-
-def _because(best: Contender, other: Contender, report: PriceReport) -> str:
-    return "; ".join(f"{each.name} {_signed(each.amount_minor, report)}" for each in why_cheaper(best, other))
-
-
-def _signed(amount: Fraction, report: PriceReport) -> str:
-    text = unit_text(abs(amount), report)
-    return f"{text} less" if amount < 0 else f"{text} more"
+    entry = f", entry on {report.entry.isoformat()}" if report.entry else ""
+    if report.is_foreign and not report.entry:
+        entry = ", duty and fees of the day each offer's goods enter: today and its lead time (--entry sets another)"
+    return f"{goods.label}: {wanted} {report.unit} ({report.wanted_from}), landed in {report.currency}{entry}.{shares}"
 
 
 def _steps(report: PriceReport) -> str:
@@ -238,7 +85,7 @@ def _step_cell(name: str, amount: Fraction | None, report: PriceReport) -> str:
 def _in_all(report: PriceReport) -> str:
     """Return the parts of each order as a whole, with how each came about."""
     said = []
-    for each in report.comparison.offers:
+    for each in (*report.comparison.offers, *report.comparison.unquoted):
         if each.estimate is None:
             continue
         parts = []
@@ -247,7 +94,8 @@ def _in_all(report: PriceReport) -> str:
             sign = "-" if part.amount_minor < 0 else ""
             parts.append(f"{part.name} {sign}{figures.money(abs(part.amount_minor), report.currency)}{how}")
         total = figures.money(each.estimate.total_minor, report.currency)
-        said.append(f"{each.name}, {each.estimate.quantity} ordered: {'; '.join(parts)}; in all {total}.")
+        known = f"{total} without {standing_words(each)}" if each in report.comparison.unquoted else total
+        said.append(f"{each.name}, {each.estimate.quantity} ordered: {'; '.join(parts)}; in all {known}.")
     return "\n".join(said)
 
 
@@ -280,7 +128,9 @@ def _better(report: PriceReport) -> str:
             why = f" ({', '.join(buying.reasons)})" if buying.reasons else ""
             said.append(f"{each.name}: {_units(buying.quantity, unit)} for the {buying.wanted} wanted{why}.")
         said += [
-            _better_words(each, better, unit, report.currency) for better in report.better.get(each.name, ())
+            _better_words(each, better, unit, report.currency)
+            for better in report.better.get(each.name, ())
+            if better.quantity >= buying.quantity
         ]
     said += [_rounded_words(each, report) for each in report.rounded]
     return "\n".join(said)
@@ -289,7 +139,7 @@ def _better(report: PriceReport) -> str:
 def _rounded_words(rounded: WholePacks, report: PriceReport) -> str:
     """Return what whole packs of the cheapest offer would change."""
     best = report.comparison.offers[0]
-    more = rounded.total_minor - total_minor(best)
+    more = rounded.total_minor - best.total_minor
     each = rounded.unit_cost_minor - best.unit_cost_minor
     return (
         f"{best.name}, by the whole {rounded.pack}: {show_fraction(rounded.quantity, 3)} {report.unit}, "
@@ -310,7 +160,7 @@ def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) 
     reaches = better.wanted_from <= ordered < better.quantity
     now = ""
     if reaches:
-        saving = total_minor(each) - better.total_minor
+        saving = each.total_minor - better.total_minor
         more = better.quantity - ordered
         now = f" For the {ordered} here: {_units(more, unit)} more and {figures.money(saving, currency)} less in all."
     return (
@@ -345,20 +195,24 @@ def _left_out(report: PriceReport) -> str:
 
 
 def _remarks(report: PriceReport) -> str:
-    lines = [f"{each.name}: {remark}" for each in report.comparison.offers for remark in each.remarks]
+    offers = (*report.comparison.offers, *report.comparison.unquoted)
+    lines = [f"{each.name}: {remark}" for each in offers for remark in each.remarks]
     lines += [
         f"{each.name}: no entry fees are counted, for the table has those of the United States only: put yours "
         "into its brokerage."
-        for each in report.comparison.offers
+        for each in offers
         if each.quote
         and each.quote.entry_fees is None
         and each.estimate
         and each.estimate.customs_value_minor
     ]
+    sources: dict[str, list[str]] = {}
+    for each in offers:
+        if each.quote and each.quote.entry_fees and each.estimate and _pays_fees(each.estimate):
+            sources.setdefault(each.quote.entry_fees.source, []).append(each.name)
     lines += [
-        f"{each.name}: entry fees by the table, source: {each.quote.entry_fees.source}."
-        for each in report.comparison.offers
-        if each.quote and each.quote.entry_fees and each.estimate and _pays_fees(each.estimate)
+        f"Entry fees by the table, source: {source} ({'; '.join(names)})."
+        for source, names in sources.items()
     ]
     lines += [
         f"One {code} is taken as {show_fraction(rate.rate, 10)} {report.currency}: {rate.source}."
@@ -373,11 +227,4 @@ def _pays_fees(estimate: LandedEstimate) -> bool:
 
 def cautions(report: PriceReport) -> str:
     """Return the caution about customs, once, where any offer is dutiable."""
-    is_foreign = any(each.estimate and each.estimate.customs_value_minor for each in report.comparison.offers)
-    return CUSTOMS_CAUTION if is_foreign or report.comparison.left_out else ""
-
-
-def script_cost(cost_minor: Fraction, currency: str) -> str:
-    """Return an exact unit cost as scripts take it: exponent + 4 decimals."""
-    places = exponent(currency) + SCRIPT_PLACES
-    return show_scaled(round_fraction(cost_minor * 10**SCRIPT_PLACES), places)
+    return CUSTOMS_CAUTION if report.is_foreign or report.comparison.left_out else ""

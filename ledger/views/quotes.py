@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 from ledger.book.quote_store import OfferState
+from ledger.catalogue.parties import normal_name
+from ledger.exact.currencies import exponent
+from ledger.exact.numbers import show_fraction
 from ledger.intake.duties_file import DutiesPlan
-from ledger.intake.quotes_file import QuotesPlan
+from ledger.intake.quotes_file import PRICES, ChangedOffer, QuotesPlan
 from ledger.sourcing.duties import OLD_AFTER_DAYS
 from ledger.sourcing.duty_columns import DutyRow
-from ledger.sourcing.offers import Offer, OfferRow
+from ledger.sourcing.offers import Home, Offer, OfferRow, currency_of
+from ledger.sourcing.quote_columns import read_breaks
 from ledger.views.tables import Table
 
 PREVIEWED = 20
+_EXACT_PLACES = 9
 CUSTOMS_CAUTION = (
     "Estimates, not customs or tax advice: class, value, origin and rate are the importer's responsibility; ask a "
     "licensed broker."
@@ -22,7 +28,11 @@ CUSTOMS_CAUTION = (
 """Said once with every output that reckons duty."""
 
 
-def offers_text(offers: Iterable[Offer], today: datetime.date) -> str:
+Homes = Mapping[str, Home]
+"""What an offer leaves open is taken from, by the supplier's name folded; '' for others."""
+
+
+def offers_text(offers: Iterable[Offer], homes: Homes, today: datetime.date) -> str:
     """Return the offers as a table, one line for each list of prices."""
     table = Table(["supplier", "offer", "for", "prices", "unit", "terms", "minimum", "stands"])
     for offer in offers:
@@ -31,13 +41,29 @@ def offers_text(offers: Iterable[Offer], today: datetime.date) -> str:
                 offer.supplier,
                 offer.offer,
                 goods_of(row),
-                " ".join(filter(None, (row.prices, offer.text("currency")))),
+                " ".join(filter(None, (_prices(offer, row, homes), offer.text("currency")))),
                 offer.text("unit"),
                 offer.text("terms"),
                 offer.text("minimum"),
                 stands(offer, today),
             )
     return table.text()
+
+
+def _prices(offer: Offer, row: OfferRow, homes: Homes) -> str:
+    """Return the prices of a row with at least the decimals of their currency: 1 = 4.10; 72 = 3.60."""
+    home = homes.get(normal_name(offer.supplier), homes[""])
+    places = exponent(currency_of(offer, home))
+    return "; ".join(
+        f"{each.from_quantity} = {_at_least(each.price_minor, places)}" for each in read_breaks(row.prices)
+    )
+
+
+def _at_least(value: Fraction, places: int) -> str:
+    """Return an exact amount in full, with at least so many decimals."""
+    text = show_fraction(value, _EXACT_PLACES)
+    whole, _, rest = text.partition(".")
+    return f"{whole}.{rest.ljust(places, '0')}" if places else text
 
 
 def goods_of(row: OfferRow) -> str:
@@ -83,47 +109,93 @@ def _break(part: str) -> dict[str, Any]:
     return {"from": int(start), "price": price.strip()}
 
 
-def history_text(states: Sequence[OfferState]) -> str:
-    """Return every state that offers had, the oldest first."""
-    table = Table(["recorded", "supplier", "offer", "for", "prices", "until"])
-    for state in states:
+def history_text(states: Sequence[OfferState], homes: Homes, today: datetime.date) -> str:
+    """Return every state that offers had, the oldest first, and which of them stands."""
+    table = Table(["recorded", "supplier", "offer", "for", "prices", "until", "state"])
+    for state, later in zip(states, _replaced_on(states), strict=True):
+        word = f"replaced {later}" if later else stands(state.offer, today)
         for row in state.offer.rows:
             table.add(
                 state.recorded_at[:10],
                 state.offer.supplier,
                 state.offer.offer,
                 goods_of(row),
-                row.prices,
+                _prices(state.offer, row, homes),
                 state.offer.text("valid_until"),
+                word if later or word.startswith(("ended", "from")) else "stands",
             )
     return table.text()
 
 
+def _replaced_on(states: Sequence[OfferState]) -> list[str]:
+    """Return the day on which each state was replaced by the next of its offer; empty for the latest."""
+    days: list[str] = []
+    following: dict[str, str] = {}
+    for state in reversed(states):
+        days.append(following.get(state.offer.name, ""))
+        following[state.offer.name] = state.recorded_at[:10]
+    return days[::-1]
+
+
 def history_as_data(states: Sequence[OfferState]) -> list[dict[str, Any]]:
-    """Return every state that offers had as scripts take them."""
-    return [{"recorded_at": state.recorded_at, **_offer_data(state.offer)} for state in states]
+    """Return every state that offers had as scripts take them; ``replaced_on`` is null for the latest."""
+    return [
+        {"recorded_at": state.recorded_at, "replaced_on": later or None, **_offer_data(state.offer)}
+        for state, later in zip(states, _replaced_on(states), strict=True)
+    ]
 
 
-def quotes_plan_text(source: str, plan: QuotesPlan) -> str:
-    """Return what loading the file would do: the counts, and the first offers."""
+def quotes_plan_text(source: str, plan: QuotesPlan, homes: Homes) -> str:
+    """Return what loading the file would do: the counts, the first new rows, and of others what changes."""
     if plan.is_empty:
         return f"{source}: the offers of this file stand in the book as written here. Nothing changes."
     table = Table(["supplier", "offer", "for", "prices", "what"])
-    changes = {change.offer.name: change.columns for change in plan.changed}
-    rows = [(offer, row) for offer in plan.loaded for row in offer.rows]
-    for offer, row in rows[:PREVIEWED]:
-        what = f"changed: {', '.join(changes[offer.name])}" if offer.name in changes else "new"
-        table.add(offer.supplier, offer.offer, goods_of(row), row.prices, what)
     lines = [
+        (offer.supplier, offer.offer, goods_of(row), _prices(offer, row, homes), "new")
+        for offer in plan.new
+        for row in offer.rows
+    ]
+    lines += [line for change in plan.changed for line in _changes(change, homes)]
+    for line in lines[:PREVIEWED]:
+        table.add(*line)
+    said = [
         f"{source}: {len(plan.new)} new, {len(plan.changed)} changed, {len(plan.unchanged)} unchanged.",
         "",
         table.text(),
     ]
-    if len(rows) > PREVIEWED:
-        lines += ["", f"… and {len(rows) - PREVIEWED} more rows."]
+    if len(lines) > PREVIEWED:
+        said += ["", f"… and {len(lines) - PREVIEWED} more rows."]
     if plan.new_suppliers:
-        lines += ["", f"New suppliers: {', '.join(plan.new_suppliers)}."]
-    return "\n".join([*lines, *([""] if plan.warnings else []), *plan.warnings])
+        said += ["", f"New suppliers: {', '.join(plan.new_suppliers)}."]
+    return "\n".join([*said, *([""] if plan.warnings else []), *plan.warnings])
+
+
+_PlanLine = tuple[str, str, str, str, str]
+"""Supplier, offer, goods, prices, and what happens to them."""
+
+
+def _changes(change: ChangedOffer, homes: Homes) -> Iterator[_PlanLine]:
+    """Return what changes of an offer: its own columns, then the rows that differ."""
+    before, after = change.before, change.offer
+    for column in change.columns:
+        if column != PRICES:
+            was, now = (each.text(column) or "empty" for each in (before, after))
+            yield (after.supplier, after.offer, "", "", f"{column}: {was} to {now}")
+    old = {_goods_key(row): row for row in before.rows}
+    for row in after.rows:
+        was_row = old.pop(_goods_key(row), None)
+        shown = _prices(after, row, homes)
+        if was_row is None:
+            yield (after.supplier, after.offer, goods_of(row), shown, "new row")
+        elif was_row.prices != row.prices:
+            was = _prices(before, was_row, homes)
+            yield (after.supplier, after.offer, goods_of(row), shown, f"prices, were {was}")
+    for row in old.values():
+        yield (after.supplier, after.offer, goods_of(row), _prices(before, row, homes), "no longer in it")
+
+
+def _goods_key(row: OfferRow) -> tuple[str, ...]:
+    return tuple(text.casefold() for text in (row.sku, row.style, row.colours, row.sizes))
 
 
 def quotes_plan_as_data(source: str, plan: QuotesPlan, *, posted: bool) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.charging import ChargePlan, LateShare, late_day
+from ledger.book.charging import ChargePlan, ChargeTarget, LateShare, late_day
 from ledger.book.receiving import ReceiptPlan, expiry
 from ledger.costing.landed import ChargeSpread, is_stocked
 from ledger.exact.money import show_money
@@ -247,18 +247,37 @@ def charge_preview(plan: ChargePlan, late: Sequence[LateShare] = ()) -> str:
 
 def _when(plan: ChargePlan) -> list[str]:
     """Return from when on a charge's shares take effect."""
-    in_time = [t.effect_date for t, is_late in zip(plan.targets, plan.is_late, strict=True) if not is_late]
+    late = {target.document: is_late for target, is_late in zip(plan.targets, plan.is_late, strict=True)}
+    named = len(late) > 1
     notes = []
+    in_time = [target for target in plan.targets if not late[target.document]]
     if in_time:
-        notes.append(
-            f"The month of the receipt is open: the charge takes effect with it, from {min(in_time)} on."
-        )
+        which, verb, them = _months_of(in_time, named=named)
+        first = min(target.effect_date for target in in_time)
+        notes.append(f"{which} {verb} open: the charge takes effect with {them}, from {first} on.")
     if any(plan.is_late):
+        which, verb, _ = _months_of([one for one in plan.targets if late[one.document]], named=named)
         notes.append(
-            f"The month of the receipt is closed: the charge comes late, and takes effect on "
+            f"{which} {verb} closed: the charge comes late, and takes effect on "
             f"{late_day(plan.on, plan.shop.closed_through)}, where the goods are on that day."
         )
     return notes
+
+
+def _months_of(targets: Sequence[ChargeTarget], *, named: bool) -> tuple[str, str, str]:
+    """Return the months of receipts and shipments as a sentence's subject, its verb, and what stands for them."""
+    found = {
+        target.document: f"{_NOUNS.get(target.event, target.event)} {target.document} ({target.effect_date[:7]})"
+        for target in targets
+    }
+    if not named:
+        return f"The month of the {_NOUNS.get(targets[0].event, targets[0].event)}", "is", "it"
+    if len(found) == 1:
+        return f"The month of {', '.join(found.values())}", "is", "it"
+    return f"The months of {', '.join(found.values())}", "are", "them"
+
+
+_NOUNS = {"ship": "shipment"}
 
 
 _LATE_WORDS = {

@@ -169,19 +169,20 @@ def _receipt_text(posted: PostedArrival, receipt: NewDocument) -> str:
     sums = [0, 0, 0]
     for line in receipt.lines:
         lot = posted.lots.get((receipt.number, line.line))
-        invoice = lot.invoice_cost if lot else line.amount - line.claimed_amount
+        # What was under way and is all claimed or missing brings no cost in: what becomes of it is said below.
+        brings_nothing = lot is None and _was_under_way(receipt, line)
+        invoice = lot.invoice_cost if lot else 0 if brings_nothing else line.amount - line.claimed_amount
         charges = lot.charges if lot else 0
         kept = lot.received_milli if lot else 0
         sums = [sums[0] + invoice, sums[1] + charges, sums[2] + invoice + charges]
+        costs = [figures.money(each, currency) for each in (invoice, charges, invoice + charges)]
         table.add(
             str(line.line),
             line.sku or "",
             figures.quantity(line.quantity_milli),
             line.unit,
             figures.quantity(good_milli(line)),
-            figures.money(invoice, currency),
-            figures.money(charges, currency),
-            figures.money(invoice + charges, currency),
+            *(["", "", ""] if brings_nothing else costs),
             figures.per_unit(invoice + charges, kept, currency),
             _how(receipt, line),
         )
@@ -194,11 +195,18 @@ def good_milli(line: NewLine) -> int:
     return line.quantity_milli - line.claimed_milli - line.normal_milli - line.expensed_milli
 
 
+def _was_under_way(receipt: NewDocument, line: NewLine) -> bool:
+    """Whether a line was the shop's already when it arrived."""
+    return line.lot_document is not None and not receipt.terms
+
+
 def _how(receipt: NewDocument, line: NewLine) -> str:
     if line.lot_document is None:
         return "beyond what was shipped, bought now"
     if receipt.terms:
         return "bought now"
+    if is_stocked(line.tax_class) and line.claimed_milli + line.normal_milli == line.quantity_milli:
+        return "nothing comes in"
     return "out of what was under way" if is_stocked(line.tax_class) else "a supply, an expense when shipped"
 
 
@@ -214,17 +222,13 @@ def _charges(posted: PostedArrival) -> str:
 
 
 def _losses(posted: PostedArrival) -> str:
-    currency = posted.shop.currency
     said = []
     for receipt in posted.receipts:
         for line in receipt.lines:
             words = [
                 f"{figures.quantity(milli)} {what}"
                 for milli, what in (
-                    (
-                        line.claimed_milli,
-                        f"claimed: a credit of {figures.money(line.claimed_amount, currency)} {currency} is expected",
-                    ),
+                    (line.claimed_milli, f"claimed: {_claim_words(posted, receipt, line)}"),
                     (line.normal_milli, "lost as usual: the good ones bear it"),
                     (line.expensed_milli, "lost: an expense at once"),
                 )
@@ -233,6 +237,28 @@ def _losses(posted: PostedArrival) -> str:
             if words:
                 said.append(f"  {line.sku}, shipment {receipt.follows}: {', '.join(words)}")
     return "\n".join(["Missing or damaged:", *said]) if said else ""
+
+
+def _claim_words(posted: PostedArrival, receipt: NewDocument, line: NewLine) -> str:
+    """Return what is expected for claimed pieces, and what becomes of the rest of their cost."""
+    currency, key = posted.shop.currency, (receipt.number, line.line)
+    words = f"a credit of {figures.money(line.claimed_amount, currency)} {currency} is expected"
+    amounts, lot = posted.amounts.get(key, {}), posted.lots.get(key)
+    if "under way" not in amounts:
+        return words
+    if lot is not None:
+        others = figures.quantity(line.quantity_milli - line.claimed_milli)
+        borne = f"; what charges they had borne stays with the other {others}"
+        return words + (
+            borne if -amounts.get("under way", 0) > lot.invoice_cost + line.claimed_amount else ""
+        )
+    rest = amounts.get("supplier price differences", 0)
+    words = (
+        f"they were under way at {figures.money(-amounts.get('under way', 0), currency)} {currency}; {words}"
+    )
+    if not rest:
+        return words
+    return f"{words}; the rest, {figures.money(rest, currency)} of charges and price, goes to supplier price differences"
 
 
 def arrival_as_data(posted: PostedArrival, *, kept: bool) -> dict[str, Any]:

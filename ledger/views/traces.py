@@ -74,7 +74,11 @@ def _origin(lot: Lot) -> str:
 
 
 def _ahead_parts(ahead: Ahead) -> list[str]:
-    return [_departures_text(ahead), _on_hand_text(ahead.on_hand, _of(ahead.seeds))]
+    heading = _of(ahead.seeds)
+    coming = _under_way_text(ahead.under_way, heading)
+    if coming and not ahead.departures:
+        return [coming]
+    return [_departures_text(ahead), coming, _on_hand_text(ahead.on_hand, heading)]
 
 
 def _of(seeds: Sequence[Lot]) -> str:
@@ -133,6 +137,24 @@ def _on_hand_text(held: Iterable[Held], heading: str) -> str:
     return paragraphs(["Still on hand:", table.text()])
 
 
+def _under_way_text(held: Iterable[Held], heading: str) -> str:
+    """Return what of lots has not arrived yet, '' where nothing is under way."""
+    rows = list(held)
+    if not rows:
+        return ""
+    table = Table(["lot", "SKU", ">under way", "unit", *([heading] if heading else [])])
+    for each in rows:
+        lot = each.lot
+        table.add(
+            show_lot(lot.key),
+            lot.sku,
+            figures.quantity(lot.under_way_milli),
+            lot.base_unit,
+            *([_inside(each.inside)] if heading else []),
+        )
+    return paragraphs(["Still under way:", table.text()])
+
+
 def _behind_text(behind: Sequence[Source], words: str) -> str:
     if not behind:
         return ""
@@ -176,6 +198,7 @@ def recall_text(found: Recall) -> str:
         [
             heads,
             _holders_text(found, heading),
+            _under_way_text(found.under_way, heading),
             _on_hand_text(found.on_hand, heading),
             _elsewhere_text(found, heading),
         ]
@@ -244,7 +267,8 @@ def _ahead_as_data(ahead: Ahead) -> dict[str, Any]:
             }
             for each in ahead.departures
         ],
-        "on_hand": [_held_as_data(each) for each in ahead.on_hand],
+        "on_hand": [_held_as_data(each, each.lot.on_hand_milli) for each in ahead.on_hand],
+        "under_way": [_held_as_data(each, each.lot.under_way_milli) for each in ahead.under_way],
     }
 
 
@@ -262,12 +286,12 @@ def _lot_as_data(lot: Lot) -> dict[str, Any]:
     }
 
 
-def _held_as_data(each: Held) -> dict[str, Any]:
+def _held_as_data(each: Held, milli: int) -> dict[str, Any]:
     return {
         "lot": show_lot(each.lot.key),
         "sku": each.lot.sku,
         "unit": each.lot.base_unit,
-        "quantity": show_quantity(each.lot.on_hand_milli),
+        "quantity": show_quantity(milli),
         "quantity_of_lot": _exact(each.inside),
     }
 
@@ -320,7 +344,8 @@ def recall_as_data(found: Recall) -> dict[str, Any]:
             }
             for each in found.holders
         ],
-        "on_hand": [_held_as_data(each) for each in found.on_hand],
+        "on_hand": [_held_as_data(each, each.lot.on_hand_milli) for each in found.on_hand],
+        "under_way": [_held_as_data(each, each.lot.under_way_milli) for each in found.under_way],
         "elsewhere": [
             {
                 "what": each.event,

@@ -139,9 +139,12 @@ def expected_as_data(rows: Sequence[Expected]) -> list[dict[str, Any]]:
     ]
 
 
-def outstanding_text(rows: Sequence[Payment]) -> str:
-    """Return payments that wait, and deposits for goods not shipped yet; '' where there are none."""
-    return paragraphs(["Deposits and balances outstanding:", payments_text(rows)]) if rows else ""
+def outstanding_text(rows: Sequence[Payment], today: datetime.date) -> str:
+    """Return payments that were not told to be made; '' where there are none."""
+    if not rows:
+        return ""
+    told = f"Tell what was paid: blankbook order {rows[0].order} --{rows[0].what}-paid {today.isoformat()}"
+    return paragraphs(["Deposits and balances outstanding:", payments_text(rows, today), told])
 
 
 def by_stage(took: Sequence[Took]) -> dict[tuple[str, str], list[Took]]:

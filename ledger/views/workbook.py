@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -96,13 +97,14 @@ def _plan(pack: Pack) -> _Plan:
     keys = [sheet.key for sheet in shown]
     checks = _in_sheet_order(pack.checks, keys)
     pack = replace(pack, checks=tuple(checks))
-    first = head_of(pack, CHECKS, CHECKS_NOTE, "", sum(CHECK_WIDTHS)).headings_row + 1
-    every = CheckPlace(first, first + len(checks) - 1)
-    of_sheet = check_places(checks, first)
+    first = head_of(pack, CHECKS, CHECKS_NOTE, CheckPlace(0, 0).check(), sum(CHECK_WIDTHS)).headings_row + 1
+    of_sheet = check_places(checks, first, pack.currency)
+    off_by = sum((place.off_by for place in of_sheet.values()), Decimal(0))
+    every = CheckPlace(first, first + len(checks) - 1, off_by)
 
     def head(key: str, title: str, note: str, width: float) -> Head:
         said = f"{note} {CAUTION}" if key in _CAUTIOUS and CAUTION not in note else note
-        return head_of(pack, title, said, of_sheet.get(key, every).formula(), width)
+        return head_of(pack, title, said, of_sheet.get(key, every).check(), width)
 
     sheets = []
     for sheet in shown:

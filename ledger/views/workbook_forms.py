@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from ledger.exact.currencies import exponent
@@ -21,6 +22,7 @@ from ledger.views.workbook_cells import (
     zero_format,
 )
 from ledger.views.workbook_formulas import Places, quoted
+from ledger.views.workbook_tables import SheetCheck
 
 if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell
@@ -38,10 +40,13 @@ class CheckPlace:
 
     first_row: int
     last_row: int
+    off_by: Decimal = Decimal(0)
+    """What their differences come to without their signs: what the formula gives."""
 
-    def formula(self) -> str:
-        """Return the formula that is zero where all of them are."""
-        return f"=SUMPRODUCT(ABS({quoted(CHECKS)}!$E${self.first_row}:$E${self.last_row}))"
+    def check(self) -> SheetCheck:
+        """Return the check that is zero where all of them are."""
+        differences = f"{quoted(CHECKS)}!$E${self.first_row}:$E${self.last_row}"
+        return SheetCheck(f"=SUMPRODUCT(ABS({differences}))", self.off_by)
 
 
 def form_widths(form: Form) -> list[float]:
@@ -96,12 +101,13 @@ def name_cells(workbook: Workbook, sheet: str, row: FormRow, at: int) -> None:
             workbook.defined_names[figure.name] = DefinedName(figure.name, attr_text=where)
 
 
-def check_places(checks: Iterable[Check], first_row: int) -> dict[str, CheckPlace]:
+def check_places(checks: Iterable[Check], first_row: int, currency: str) -> dict[str, CheckPlace]:
     """Return where each sheet's checks stand, by the sheet's key; checks of a sheet follow each other."""
     places: dict[str, CheckPlace] = {}
     for row, check in enumerate(checks, first_row):
-        known = places.get(check.sheet)
-        places[check.sheet] = CheckPlace(row, row) if known is None else replace(known, last_row=row)
+        off_by = abs(number(check.difference, check.kind, currency))
+        known = places.get(check.sheet, CheckPlace(row, row))
+        places[check.sheet] = CheckPlace(known.first_row, row, known.off_by + off_by)
     return places
 
 
@@ -112,7 +118,6 @@ def write_checks(writer: SheetWriter, pack: Pack, places: Places, titles: Mappin
     for cell, text in zip(cells, heads, strict=True):
         put_text(cell, text)
     writer.write(cells)
-    zero = number(0, Kind.MONEY, writer.currency)
     for check in pack.checks:
         row = writer.row + 1
         is_money = check.kind is Kind.MONEY
@@ -122,10 +127,11 @@ def write_checks(writer: SheetWriter, pack: Pack, places: Places, titles: Mappin
         put_text(texts[1], check.what)
         look = Look(number_format=shown, to_the_right=True)
         one, other, difference = (new_cell(writer.sheet, look) for _ in range(3))
-        value = number(check.value, check.kind, writer.currency)
-        writer.formula(one, places.of_terms(check.one), value)
-        writer.formula(other, places.of_terms(check.other), value)
+        told = (check.value, check.other_value, check.difference)
+        values = [number(value, check.kind, writer.currency) for value in told]
+        writer.formula(one, places.of_terms(check.one), values[0])
+        writer.formula(other, places.of_terms(check.other), values[1])
         # Rounded to what the book knows: a sum of decimals may be off by the smallest fraction of a cent.
         decimals = exponent(writer.currency) if is_money else 3
-        writer.formula(difference, f"=ROUND(C{row}-D{row},{decimals})", zero)
+        writer.formula(difference, f"=ROUND(C{row}-D{row},{decimals})", values[2])
         writer.write([*texts, one, other, difference])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from ledger.exact.currencies import exponent
@@ -45,12 +46,20 @@ _NUMBERS = (Kind.MONEY, Kind.QUANTITY, Kind.PER_UNIT)
 
 
 @dataclass(frozen=True, slots=True)
+class SheetCheck:
+    """The check of a sheet: a formula that is zero where it agrees with the others, and its value."""
+
+    formula: str
+    value: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Head:
-    """What stands above a sheet's headings: its lines, and the formula of its check."""
+    """What stands above a sheet's headings: its lines, and its check."""
 
     title: str
     lines: tuple[str, ...]
-    check: str
+    check: SheetCheck
 
     @property
     def headings_row(self) -> int:
@@ -58,7 +67,7 @@ class Head:
         return len(self.lines) + 4
 
 
-def head_of(pack: Pack, title: str, note: str, check: str, width: float) -> Head:
+def head_of(pack: Pack, title: str, note: str, check: SheetCheck, width: float) -> Head:
     """Return the head of a sheet; its note is broken to the sheet's width."""
     lines = [f"{pack.shop}, {pack.span_words}, {pack.currency}"]
     if pack.is_draft:
@@ -77,7 +86,7 @@ def write_head(writer: SheetWriter, head: Head, first_width: float) -> None:
     cell = new_cell(writer.sheet, look)
     words = new_cell(writer.sheet, NOTE)
     put_text(words, CHECK_WORDS)
-    writer.formula(cell, head.check, number(0, Kind.MONEY, writer.currency))
+    writer.formula(cell, head.check.formula, head.check.value)
     writer.write([words, cell] if words_first else [cell, words])
     writer.blank()
 

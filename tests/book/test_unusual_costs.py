@@ -9,7 +9,7 @@ from documents_builder import make, milli, post_lines
 from ledger.book.catalogue_store import save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewLine
-from ledger.book.unusual_costs import CheckedDays, CostPoint, sold_below_cost, unusual_costs
+from ledger.book.unusual_costs import BELOW_COST, CheckedDays, CostPoint, sold_below_cost, unusual_costs
 from ledger.catalogue.items import Item
 
 JANUARY = CheckedDays("2026-01-01", "2026-01-31", "USD")
@@ -181,3 +181,13 @@ def test_an_undone_sale_below_cost_is_not_told(book: Book) -> None:
     book.undo(sell(book, "TEE-SAND-M", 2, 100))
     sell(book, "TEE-SAND-M", 2, 200)
     assert list(sold_below_cost(book.connection, JANUARY)) == []
+
+
+def test_sales_below_cost_cost_what_the_month_holds(book: Book) -> None:
+    """Documents are looked up by their date and legs by their document; none of the legs are gone through."""
+    values = (JANUARY.first_day, JANUARY.last_day)
+    plan = " ".join(
+        str(row[3]) for row in book.connection.execute(f"EXPLAIN QUERY PLAN {BELOW_COST}", values)
+    )
+    assert "SEARCH d USING INDEX document_effect" in plan
+    assert "SCAN" not in plan

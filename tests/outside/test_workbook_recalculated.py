@@ -7,13 +7,9 @@ arithmetic on the files as they are handed over; the data is the invented sample
 from __future__ import annotations
 
 import io
-import os
 import re
-import shutil
-import subprocess
 import zipfile
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -21,8 +17,8 @@ from typing import Any
 import openpyxl
 import pandas as pd
 import pytest
+from office_books import Books, different_cells, needs_office, recalculated
 from openpyxl.workbook.workbook import Workbook
-from openpyxl.worksheet.worksheet import Worksheet
 from pack_shop import sample_report_and_pack
 
 from ledger.costing.month_statement import StatementLines
@@ -31,52 +27,7 @@ from ledger.views.pack import Pack, Table, whole
 from ledger.views.pack_statement import OF_WHICH
 from ledger.views.workbook import pack_bytes
 
-PROGRAM = shutil.which("soffice") or shutil.which("libreoffice")
-MISSING = (
-    "LibreOffice is not installed (apt-get install libreoffice-calc-nogui): nothing recalculated the workbook"
-)
-needs_office = pytest.mark.skipif(PROGRAM is None, reason=MISSING)
-
-ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry">
-<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse">
-<value>0</value></prop></item></oor:items>
-"""
-"""Without it LibreOffice would show the values that stand beside the formulas."""
-
 CENT = 0.005
-
-
-@dataclass(frozen=True)
-class Books:
-    """A workbook with its formulas, and as a program shows it with their values."""
-
-    formulas: Workbook
-    shown: Workbook
-
-    def formula_cells(self) -> list[tuple[str, str]]:
-        """Return the sheet and place of every formula."""
-        return [
-            (sheet.title, cell.coordinate)
-            for sheet in self.formulas.worksheets
-            if isinstance(sheet, Worksheet)
-            for row in sheet.iter_rows()
-            for cell in row
-            if cell.data_type == "f"
-        ]
-
-    def named(self, name: str) -> float:
-        """Return the value of a named cell."""
-        where = str(self.formulas.defined_names[name].attr_text).replace("$", "").replace("'", "")
-        sheet, cell = where.split("!")
-        return float(self.shown[sheet][cell].value)
-
-    def check(self, what: str) -> float:
-        """Return the difference of one tie on the sheet of checks."""
-        row = next(
-            row for row in self.shown["Checks"].iter_rows(min_col=2, max_col=5) if row[0].value == what
-        )
-        return float(row[3].value)
 
 
 @cache
@@ -89,28 +40,6 @@ def pack() -> Pack:
 def statement() -> StatementLines:
     """What the program says the month comes to."""
     return sample_report_and_pack()[0].statement.total
-
-
-def recalculated(content: bytes, folder: Path) -> Workbook:
-    """Return a workbook as LibreOffice calculates it, in a profile of its own that trusts no kept value."""
-    assert PROGRAM is not None, MISSING
-    profile, out = folder / "profile", folder / "out"
-    (profile / "user").mkdir(parents=True)
-    (profile / "user" / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE, encoding="utf-8")
-    source = folder / "pack.xlsx"
-    source.write_bytes(content)
-    subprocess.run(
-        [
-            PROGRAM,
-            f"-env:UserInstallation={profile.as_uri()}",
-            *("--headless", "--norestore", "--convert-to", "xlsx", "--outdir", str(out), str(source)),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=180,
-        env={**os.environ, "LC_ALL": "C.UTF-8"},
-    )
-    return openpyxl.load_workbook(out / "pack.xlsx", data_only=True)
 
 
 @cache
@@ -165,15 +94,8 @@ def cell_of(sheet: Any, row_name: str, heading: str) -> Any:
 @needs_office
 def test_every_formula_gives_the_programs_own_figure(office: Books) -> None:
     """LibreOffice, trusting no kept value, comes to what the program worked out, cell by cell."""
-    ours = openpyxl.load_workbook(io.BytesIO(written()), data_only=True)
-    cells = office.formula_cells()
-    different = [
-        (sheet, cell, ours[sheet][cell].value, office.shown[sheet][cell].value)
-        for sheet, cell in cells
-        if office.shown[sheet][cell].value != pytest.approx(ours[sheet][cell].value, rel=1e-9, abs=1e-9)
-    ]
-    assert different == []
-    assert len(cells) > 500
+    assert different_cells(written(), office) == []
+    assert len(office.formula_cells()) > 500
 
 
 @needs_office

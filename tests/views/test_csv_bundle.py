@@ -36,8 +36,22 @@ def read(path: Path) -> list[dict[str, str]]:
 def test_every_table_and_form_has_its_file(folder: Path) -> None:
     """One file for each sheet, and the chart's figures."""
     pack = worked_pack()
-    expected = {f"{sheet.key}.csv" for sheet in (*pack.sheets, pack.stock_by_month)}
+    expected = {"DRAFT.txt", *(f"{sheet.key}.csv" for sheet in (*pack.sheets, pack.stock_by_month))}
     assert {path.name for path in folder.iterdir()} == expected
+
+
+def test_a_draft_says_so_until_it_is_replaced_by_a_closed_month(tmp_path: Path) -> None:
+    """In a file of its own, which goes with the draft, and in the notes; somebody's own file stays."""
+    folder, note = tmp_path / "march", tmp_path / "march" / "DRAFT.txt"
+    write_csv_bundle(folder, worked_pack())
+    assert "This month is not closed" in note.read_text(encoding="utf-8-sig")
+    assert [row["what"] for row in read(folder / "notes.csv") if row["about"] == "draft"] == ["open"]
+    closed = replace(worked_pack(), is_draft=False)
+    write_csv_bundle(folder, closed, replace=True)
+    assert not note.exists()
+    note.write_text("my own words", encoding="utf-8")
+    write_csv_bundle(folder, closed, replace=True)
+    assert note.exists()
 
 
 def test_money_is_exact_text(folder: Path) -> None:

@@ -1,0 +1,224 @@
+"""Who is cheapest for what is wanted: the ranking in tables, and in words why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Literal
+
+from ledger.exact.numbers import show_fraction
+from ledger.sourcing.comparison import NOT_ALL_QUOTED, Contender, why_cheaper
+from ledger.sourcing.landed_changes import lead_days_of
+from ledger.views import figures
+from ledger.views.price_report import PriceReport, per, unit_text
+from ledger.views.tables import Table, paragraphs
+
+LARGER = {
+    "sheet": ("hundred", Fraction(100)),
+    "mL": ("L", Fraction(1000)),
+    "g": ("kg", Fraction(1000)),
+    "cm": ("m", Fraction(100)),
+    "cm2": ("m2", Fraction(10_000)),
+}
+"""The larger measure in which what is cheap by its base unit is told too."""
+
+MOST_REASONS = 3
+"""How many differences the reason names, the largest first; the table of steps has all of them."""
+
+Last = Literal["", "why so many", "not quoted"]
+
+
+def ranking_text(report: PriceReport) -> str:
+    """Return the tables: who sells about what is wanted, who forces more, who leaves costs open, what was paid."""
+    found = report.comparison
+    forced = f"Only for much more than the {report.wanted} wanted:"
+    unquoted = (
+        "Not ranked, for what they come to is not known (ask; a cost that there is none of is written as 0):"
+    )
+    return paragraphs(
+        [
+            _offers(found.near, report, "", is_numbered=True),
+            _headed(forced, _offers(found.forcing, report, "why so many")),
+            _headed(unquoted, _offers(found.unquoted, report, "not quoted")),
+            _headed("Paid before:", _paid(found.paid, report)),
+        ]
+    )
+
+
+def _headed(heading: str, table: str) -> str:
+    return f"{heading}\n{table}" if table else ""
+
+
+def _offers(
+    offers: Sequence[Contender], report: PriceReport, last: Last, *, is_numbered: bool = False
+) -> str:
+    """Return a table of offers; ``last`` is the heading of what is said of each at the end."""
+    if not offers:
+        return ""
+    unit = per(report.unit)
+    larger = LARGER.get(report.unit)
+    landed = [f">landed {unit}", *([f">landed per {larger[0]}"] if larger else [])]
+    enters = ["enters"] if any(_enters(each, report) for each in offers) else []
+    headings = ["who", ">buys", f">price {unit}", *landed, ">in all", ">days", *enters, "quoted", "terms"]
+    table = Table([*([""] if is_numbered else []), *headings, *([last] if last else [])])
+    for place, each in enumerate(offers, start=1):
+        table.add(
+            *([str(place)] if is_numbered else []),
+            each.name,
+            *_figures(each, report),
+            figures.money(each.total_minor, report.currency),
+            _days(each),
+            *([_enters(each, report)] if enters else []),
+            each.date,
+            each.quote.terms if each.quote else "",
+            *([standing_words(each)] if last else []),
+        )
+    return table.text()
+
+
+def _figures(each: Contender, report: PriceReport) -> list[str]:
+    larger = LARGER.get(report.unit)
+    return [
+        show_fraction(each.quantity, 3),
+        unit_text(each.price_minor, report),
+        unit_text(each.unit_cost_minor, report),
+        *([unit_text(each.unit_cost_minor * larger[1], report)] if larger else []),
+    ]
+
+
+def _paid(paid: Sequence[Contender], report: PriceReport) -> str:
+    if not paid:
+        return ""
+    unit = per(report.unit)
+    larger = LARGER.get(report.unit)
+    landed = [f">landed {unit}", *([f">landed per {larger[0]}"] if larger else [])]
+    table = Table(["to whom", ">bought", f">price {unit}", *landed, ">in all", "received", "receipt"])
+    for each in paid:
+        total = figures.money(each.total_minor, report.currency)
+        table.add(each.name, *_figures(each, report), total, each.date, str(each.document))
+    return table.text()
+
+
+def standing_words(each: Contender) -> str:
+    """Return what keeps an offer out of the ranking: what it leaves unquoted, or why it takes so many."""
+    if each.quote is not None and each.standing == NOT_ALL_QUOTED:
+        return ", ".join(each.quote.unquoted)
+    if each.buying is None:
+        return ""
+    return ", ".join(each.buying.reasons) or "one is so many"
+
+
+def _days(each: Contender) -> str:
+    """Return the days from order to shelf, by the offer or the mean of the shop's own orders."""
+    lead = each.quote.lead_time if each.quote else None
+    if lead is None or not lead_days_of(lead):
+        return ""
+    if lead.samples:
+        return f"{lead_days_of(lead):.0f} ({len(lead.samples)} own)"
+    return f"{lead.mean_days:g}"
+
+
+def _enters(each: Contender, report: PriceReport) -> str:
+    """Return the day of entry of what crosses a border."""
+    if each.estimate is None or not each.estimate.customs_value_minor:
+        return ""
+    return report.comparison.market.entries[each.name].on.isoformat()
+
+
+def why_text(report: PriceReport) -> str:
+    """Return in words which offer is cheapest for what is wanted and why, and how that stands to what was paid."""
+    said = f"{_best(report)}{_less_each(report)}{_open(report)}"
+    paid = report.comparison.paid
+    if not paid:
+        return said
+    least = paid[0]
+    words = (
+        f"The least that was paid: {unit_text(least.unit_cost_minor, report)} landed, to {least.name} on "
+        f"{least.date}."
+    )
+    if not report.comparison.offers:
+        return f"{said} {words}"
+    change = report.comparison.offers[0].unit_cost_minor - least.unit_cost_minor
+    percent = show_fraction(abs(change) / least.unit_cost_minor * 100, 1) if least.unit_cost_minor else ""
+    than = (
+        f" Today's cheapest is {percent} % {'more' if change > 0 else 'less'}." if change and percent else ""
+    )
+    return f"{said}\n{words}{than}"
+
+
+def _best(report: PriceReport) -> str:
+    """Return which offer costs least for what is wanted, and by how much less than the next."""
+    near, forcing = report.comparison.near, report.comparison.forcing
+    if not near:
+        if not forcing:
+            return (
+                "No offer says all that it costs."
+                if report.comparison.unquoted
+                else "Nobody offers it today."
+            )
+        least = forcing[0]
+        return (
+            f"Nobody sells about {report.wanted}. The least in all is {least.name}, which takes "
+            f"{show_fraction(least.quantity, 3)} ({standing_words(least)}): {_costs(least, report)}."
+        )
+    best = near[0]
+    if len(near) == 1:
+        is_only = not forcing and not report.comparison.unquoted
+        what = "the only offer today" if is_only else f"the only one that sells about {report.wanted} today"
+        return f"{best.name} is {what}: {_costs(best, report)}."
+    other = near[1]
+    said = f"{best.name} is cheapest for {report.wanted} today: {_costs(best, report)}"
+    gap = other.total_minor - best.total_minor
+    by_unit = best.unit_cost_minor - other.unit_cost_minor
+    if gap == 0 and by_unit == 0:
+        return f"{said}; {other.name} costs the same."
+    said += f", {figures.money(gap, report.currency)} less in all than {other.name}"
+    if by_unit >= 0:
+        return f"{said}, which buys {show_fraction(other.quantity, 3)} at {unit_text(other.unit_cost_minor, report)}."
+    return f"{said}. That is {_signed(by_unit, report)} {per(report.unit)}{_because(best, other, report)}."
+
+
+def _costs(each: Contender, report: PriceReport) -> str:
+    in_all = figures.money(each.total_minor, report.currency)
+    return f"{in_all} in all, {unit_text(each.unit_cost_minor, report)} {per(report.unit)} landed"
+
+
+def _less_each(report: PriceReport) -> str:
+    """Return which offer costs less by the unit, but only from more than is wanted on."""
+    if not report.comparison.near:
+        return ""
+    best = report.comparison.near[0]
+    less = [each for each in report.comparison.forcing if each.unit_cost_minor < best.unit_cost_minor]
+    if not less:
+        return ""
+    each = min(less, key=lambda one: one.unit_cost_minor)
+    return (
+        f" {each.name} costs less {per(report.unit)}, but only from {show_fraction(each.quantity, 3)} on: "
+        f"{unit_text(each.unit_cost_minor, report)} {per(report.unit)}, "
+        f"{figures.money(each.total_minor, report.currency)} in all."
+    )
+
+
+def _open(report: PriceReport) -> str:
+    """Return which offers might be cheaper if they said all that they cost."""
+    offers = report.comparison.offers
+    said = ""
+    for each in report.comparison.unquoted:
+        if not offers or each.unit_cost_minor < offers[0].unit_cost_minor:
+            said += (
+                f" {each.name} comes to {unit_text(each.unit_cost_minor, report)} {per(report.unit)} and more: not "
+                f"quoted are {standing_words(each)}."
+            )
+    return said
+
+
+def _because(best: Contender, other: Contender, report: PriceReport) -> str:
+    """Return the largest differences in words, with 'mostly' where there are more."""
+    every = sorted(why_cheaper(best, other), key=lambda each: -abs(each.amount_minor))
+    shown = "; ".join(f"{each.name} {_signed(each.amount_minor, report)}" for each in every[:MOST_REASONS])
+    return f", {'mostly ' if len(every) > MOST_REASONS else ''}{shown}"
+
+
+def _signed(amount: Fraction, report: PriceReport) -> str:
+    text = unit_text(abs(amount), report)
+    return f"{text} less" if amount < 0 else f"{text} more"

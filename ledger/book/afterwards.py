@@ -29,10 +29,12 @@ from ledger.sourcing.quote import Entry, OrderQuantities, Quote
 
 GOODS = "goods"
 OTHER = "other"
+CLAIM = "claim for defects"
+"""What a claim for bad pieces was expected to return: a negative cost, apart from the goods."""
 
 _KIND_OF_PART: Mapping[str, str] = {
     parts.GOODS: GOODS,
-    parts.CLAIM: GOODS,
+    parts.CLAIM: CLAIM,
     parts.INLAND: "freight",
     parts.FREIGHT: "freight",
     parts.INSURANCE: "insurance",
@@ -48,7 +50,12 @@ _KIND_OF_PART: Mapping[str, str] = {
 }
 """The kind of charge that a part of an estimate is billed as."""
 
-KINDS = (GOODS, *dict.fromkeys(kind for kind in _KIND_OF_PART.values() if kind not in {GOODS, OTHER}), OTHER)
+KINDS = (
+    GOODS,
+    CLAIM,
+    *dict.fromkeys(kind for kind in _KIND_OF_PART.values() if kind not in {GOODS, CLAIM, OTHER}),
+    OTHER,
+)
 
 _OF_GOODS = {"goods", "discount"}
 """Kinds of charge that give or lower the price itself."""
@@ -99,6 +106,7 @@ class _Line:
     sku: str
     quantity_milli: int
     invoice_minor: int
+    claimed_minor: int
 
 
 @dataclass(frozen=True)
@@ -155,7 +163,7 @@ def _receipts(connection: sqlite3.Connection) -> Iterator[_Receipt]:
     ).fetchall()
     for number, received_on, party, rate, currency in heads:
         lines = connection.execute(
-            "SELECT l.line, l.sku, l.quantity_milli, lot.invoice_cost FROM document_line AS l "
+            "SELECT l.line, l.sku, l.quantity_milli, lot.invoice_cost, coalesce(l.claimed_amount, 0) FROM document_line AS l "
             "JOIN lot ON lot.document = l.document AND lot.line = l.line "
             "WHERE l.document = ? AND l.quantity_milli > 0 ORDER BY l.line",
             (number,),
@@ -267,8 +275,12 @@ def _predicted(known: _Known, receipt: _Receipt, quote: Quote, lines: Sequence[_
 
 
 def _actual(connection: sqlite3.Connection, receipt: _Receipt, lines: Sequence[_Line]) -> dict[str, int]:
-    """Return what the lines cost by kind, in minor units: their invoice, and every share of a charge."""
-    actual = {GOODS: sum(line.invoice_minor for line in lines)}
+    """Return what the lines cost by kind, in minor units: their invoice, and every share of a charge.
+
+    The lots' invoice cost is already without what was claimed when the goods came; here it stands apart.
+    """
+    claimed = sum(line.claimed_minor for line in lines)
+    actual = {GOODS: sum(line.invoice_minor for line in lines) + claimed, CLAIM: -claimed}
     for line in lines:
         rows = connection.execute(
             "SELECT l.charge_kind, s.amount FROM charge_share AS s "

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from ledger.book.orders import Order, OrderLine, Shipment, ShippedLine
 from ledger.catalogue.items import Item
-from ledger.errors import Problem
+from ledger.errors import Problem, Refused
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import divide_round
 
@@ -84,6 +84,8 @@ class ArrivalParts:
     lines: tuple[tuple[Shipment, tuple[Arriving, ...]], ...]
     extras: tuple[Extra, ...]
     remarks: tuple[str, ...] = ()
+    nothing_came: bool = False
+    """Whether all of it is missing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ def arrival_parts(
         open_milli[line.sku] = open_milli.get(line.sku, 0) + line.open_milli
     skus = list(told) if wishes.came else [*open_milli, *(sku for sku in told if sku not in open_milli)]
     found: dict[int, list[Arriving]] = {shipment.document: [] for shipment in shipments}
-    extras, remarks = [], []
+    extras, remarks, came_milli = [], [], 0
     for sku in skus:
         one = told.get(sku, _Told())
         there = open_milli.get(sku, 0)
@@ -135,6 +137,7 @@ def arrival_parts(
         if came is None:
             came = 0 if wishes.came else max(0, there - one.missing_milli)
         problems += _too_much(sku, one, came, there)
+        came_milli += came
         take = min(came + one.missing_milli, there)
         more = came + one.missing_milli - take
         more_amount = None
@@ -157,6 +160,7 @@ def arrival_parts(
         tuple((shipment, _all_lost(own, wishes.lost)) for shipment, own in lines),
         tuple(extras),
         tuple(remarks),
+        nothing_came=bool(wishes.lost) or not (came_milli or extras),
     )
     problems += _nobody_bears(part for _, own in parts.lines for part in own)
     return parts
@@ -272,6 +276,23 @@ def _nobody_bears(parts: Iterable[Arriving]) -> list[Problem]:
         for part in parts
         if part.normal_milli and part.kept_milli - part.expensed_milli <= 0
     ]
+
+
+def refuse_never_the_shops(order: Order, parts: ArrivalParts) -> None:
+    """Raise Refused where nothing came of goods that are the shop's only when they arrive.
+
+    Nothing was bought then: what became of them on the way is at the supplier's risk.
+    """
+    for shipment, _ in parts.lines:
+        if shipment.is_the_shops or not parts.nothing_came:
+            continue
+        raise Refused(
+            f"the goods of shipment {shipment.document} would have been the shop's only when they arrived "
+            f"({order.terms}): on the way the supplier bears the risk, so there is nothing to lose or to claim in "
+            "this book. What was paid in advance is between you and the supplier. If nothing comes instead, close "
+            f'the order: blankbook order {order.number} --close --why "lost on the way". If other goods are sent '
+            f'instead, take the shipment back and ship again: blankbook undo {shipment.document} --why "lost"'
+        )
 
 
 def _beyond(order: Order, sku: str, milli: int, amount: int | None) -> tuple[Extra, str]:

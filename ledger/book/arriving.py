@@ -12,8 +12,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from ledger.book.arrival_credit import CreditTold, credits_of
 from ledger.book.arrival_lines import Bought, bought_of, cost_of, invoice_of, measure
-from ledger.book.arrival_parts import ArrivalParts, ArrivalWishes, Arriving, Extra, arrival_parts
+from ledger.book.arrival_parts import ArrivalWishes, Arriving, Extra, arrival_parts, refuse_never_the_shops
 from ledger.book.catalogue_store import find_items
 from ledger.book.charging import ChargeTarget, target_of
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
@@ -25,11 +26,8 @@ from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import check_date
 from ledger.catalogue.items import Item
 from ledger.costing.landed import ChargeSpread, Conversion, Landing, land
-from ledger.costing.spreading import spread
 from ledger.errors import InputErrors, Problem, Refused
-from ledger.exact.money import convert_minor
 from ledger.exact.quantity import show_quantity
-from ledger.exact.rounding import divide_round
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +47,8 @@ class ArrivalRequest:
     """What arrived of an order.
 
     ``shipment`` limits it to one; ``ship`` is posted before it where the order was not shipped yet.
-    ``credit_foreign`` is what the supplier credited for all claimed pieces, in minor units of the order's
-    currency; None: their share of the invoice.
+    ``credit_foreign`` is what the supplier credited for all claimed pieces, in minor units of
+    ``credit_currency``, the order's where empty; None: their share of the invoice.
     """
 
     order: int
@@ -60,6 +58,7 @@ class ArrivalRequest:
     ship: ShipRequest | None = None
     shipment: int | None = None
     credit_foreign: int | None = None
+    credit_currency: str = ""
     reference: str = ""
     charges: Wishes = no_wishes
     tax_paid: str = ""
@@ -93,6 +92,8 @@ class PostedArrival:
     charge_documents: tuple[NewDocument, ...]
     charges: tuple[ChargeSpread, ...]
     lots: Mapping[tuple[int, int], ArrivedLot] = field(default_factory=dict)
+    amounts: Mapping[tuple[int, int], Mapping[str, int]] = field(default_factory=dict)
+    """What each line moved, by account, in the book's minor units."""
     changes: tuple[CostChange, ...] = ()
     remarks: tuple[str, ...] = ()
     base_units: Mapping[str, str] = field(default_factory=dict)
@@ -121,8 +122,8 @@ def arrive(
         posted = arrival.documents(today, shipment)
         insert_documents(connection, [*posted.receipts, *posted.charge_documents])
         changes = recost(connection, posted.documents)
-        lots = _lots(connection, posted.receipts)
-    return replace(posted, changes=changes, lots=lots)
+        lots, amounts = _lots(connection, posted.receipts), _amounts(connection, posted.receipts)
+    return replace(posted, changes=changes, lots=lots, amounts=amounts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,14 +147,20 @@ class _Arrival:
             raise InputErrors(request.source_name or "this arrival", problems)
         if not parts.lines:
             raise Refused("nothing of what is under way arrives, so there is nothing to post.")
+        refuse_never_the_shops(order, parts)
         self._check_reference(order, shipments)
         skus = {part.shipped.sku for _, own in parts.lines for part in own}
         items = find_items(self.connection, skus | {extra.sku for extra in parts.extras})
         receipts, targets, number = [], [], next_number(self.connection)
-        credited = self._credited(parts)
+        told = CreditTold(
+            request.credit_foreign,
+            request.credit_currency or order.currency,
+            lambda code: request.rate_of(code).text,
+        )
+        claims = credits_of(self.connection, self.shop, told, parts)
         for place, (ship, own) in enumerate(parts.lines):
             extras = parts.extras if place == len(parts.lines) - 1 else ()
-            receipt, costs = self._receipt(number + place, (order, ship), (own, extras), items, credited)
+            receipt, costs = self._receipt(number + place, (order, ship), (own, extras), items, claims)
             receipts.append(receipt)
             targets += costs
         first = number + len(receipts)
@@ -198,37 +205,6 @@ class _Arrival:
         reference = self.request.reference
         if reference and all(reference != one.reference for one in shipments):
             refuse_same_invoice(self.connection, order, reference, another_box=self.request.another_box)
-
-    def _credited(self, parts: ArrivalParts) -> dict[tuple[int, int], int]:
-        """Return what is credited for the claimed pieces of each line, in the book's minor units.
-
-        Without a credit that was told, lines that are the shop's since they were shipped get their share of
-        the invoice, and those that are bought on arrival are left to the receipt's own rule.
-        """
-        told = self.request.credit_foreign
-        claimed = [(ship, part) for ship, own in parts.lines for part in own if part.claimed_milli]
-        if not claimed:
-            if told is not None:
-                raise InputErrors(
-                    "this arrival", [Problem("--credit", "nothing is claimed, so nothing is credited.")]
-                )
-            return {}
-        shares = [
-            divide_round(part.shipped.amount * part.claimed_milli, part.shipped.quantity_milli)
-            for _, part in claimed
-        ]
-        keys = [(part.shipped.document, part.shipped.line) for _, part in claimed]
-        if told is None:
-            return {
-                key: share
-                for key, share, (ship, _) in zip(keys, shares, claimed, strict=True)
-                if ship.is_the_shops
-            }
-        ship = claimed[0][0]
-        rate = Fraction(ship.rate if ship.is_the_shops else self.request.rate_of(ship.currency).text)
-        credit = convert_minor(told, rate, ship.currency, self.shop.currency)
-        weights = shares if all(shares) else [part.claimed_milli for _, part in claimed]
-        return dict(zip(keys, spread(credit, weights), strict=True))
 
     def _receipt(
         self,
@@ -368,6 +344,20 @@ def _too_early(shipments: Sequence[Shipment], on: datetime.date) -> list[Problem
         for one in shipments
         if day < max(one.shipped_on, one.effect_date if one.is_the_shops else "")
     ]
+
+
+def _amounts(
+    connection: sqlite3.Connection, receipts: Sequence[NewDocument]
+) -> dict[tuple[int, int], dict[str, int]]:
+    """Return what each line of receipts moved, by account."""
+    found: dict[tuple[int, int], dict[str, int]] = {}
+    for receipt in receipts:
+        for line, account, amount in connection.execute(
+            "SELECT line, account, sum(amount) FROM leg WHERE document = ? GROUP BY line, account",
+            (receipt.number,),
+        ):
+            found.setdefault((receipt.number, line), {})[account] = amount
+    return found
 
 
 def _lots(

@@ -42,6 +42,7 @@ class ChargeTarget:
     """The line's cost before charges and without its claimed part, in minor units."""
     is_provisional: bool = False
     """Whether it came without a price that is still not told."""
+    event: str = "receipt"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +79,7 @@ def target_of(document: NewDocument, line: NewLine) -> ChargeTarget:
         ),
         cost=line.amount - line.claimed_amount,
         is_provisional=bool(line.provisional),
+        event=document.event,
     )
 
 
@@ -121,7 +123,7 @@ def find_targets(connection: sqlite3.Connection, receipts: Sequence[int]) -> tup
             raise Refused(f"{row[0]} {number} was undone by document {by}; charge the one that replaced it.")
         for r in connection.execute(_TARGETS, (number,)):
             invoice = InvoiceLine(r[2], r[4], r[5], r[6], r[7], r[8], r[9], r[10], r[11])
-            targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12], bool(r[13])))
+            targets.append(ChargeTarget(r[0], r[1], r[2], r[3], invoice, r[12], bool(r[13]), row[0]))
     return tuple(targets)
 
 

@@ -116,11 +116,7 @@ def prepare_order(connection: sqlite3.Connection, request: OrderRequest, today: 
         - request.invoice_discount_foreign,
     )
     problems += day_problems(standing, request.days, request.days, today)
-    problems += [
-        Problem(line.place, f"{line.item.sku} has no price.", 'Goods are ordered at a price: "… at 2.20".')
-        for line in request.lines
-        if line.provisional
-    ]
+    problems += [without_price(line.place, line.item.sku) for line in request.lines if line.provisional]
     if problems:
         raise InputErrors(request.source_name or "this order", problems)
     conversion = Conversion(request.currency, request.currency)
@@ -147,6 +143,11 @@ def first_open(shop: Shop, day: datetime.date) -> str:
         closed = datetime.date.fromisoformat(shop.closed_through)
         first = (closed + datetime.timedelta(days=1)).isoformat()
     return max(first, day.isoformat())
+
+
+def without_price(place: str, sku: str) -> Problem:
+    """Return what is wrong with a line that has no price."""
+    return Problem(place, f"{sku} has no price.", 'Goods are ordered at a price: "… at 2.20".')
 
 
 def _head_problems(request: OrderRequest, today: datetime.date) -> list[Problem]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ledger.errors import Refused
+from ledger.exact.rounding import divide_round
 from ledger.exact.words import with_article
 from ledger.sourcing.closures import Calendar, read_closures
 
@@ -80,6 +81,18 @@ class ShippedLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeyondLine:
+    """Pieces that came with an arrival beyond what was shipped. Thousandths, and minor units of ``currency``."""
+
+    receipt: int
+    sku: str
+    base_unit: str
+    quantity_milli: int
+    amount_foreign: int
+    currency: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shipment:
     """Goods that were handed to the carrier. ``title_passes`` is one of TITLES, as it was when shipped."""
 
@@ -125,14 +138,33 @@ class Order:
     closed_by: int | None
     undone_by: int | None
     note: str = ""
+    closed_on: str = ""
+    closed_why: str = ""
     days: Mapping[str, str] = field(default_factory=dict)
     lines: tuple[OrderLine, ...] = ()
     shipments: tuple[Shipment, ...] = ()
+    beyond: tuple[BeyondLine, ...] = ()
 
     @property
     def total_foreign(self) -> int:
         """What was ordered comes to."""
         return sum(line.amount_foreign for line in self.lines)
+
+    @property
+    def owed_foreign(self) -> int:
+        """What of the total is owed, at the order's prices.
+
+        Of an order closed by hand only what was shipped; what is the shop's on arrival only as far as it came.
+        """
+        if self.closed_by is None:
+            return self.total_foreign
+        there = self.arrived_milli if self.title_passes == ARRIVAL else self.shipped_milli
+        return sum(
+            divide_round(
+                line.amount_foreign * min(there(line.line), line.quantity_milli), line.quantity_milli
+            )
+            for line in self.lines
+        )
 
     def shipped_milli(self, line: int) -> int:
         """Return how much of a line was shipped."""
@@ -169,8 +201,20 @@ class Order:
     def is_waiting(self) -> bool:
         """Whether anything of it is still to come."""
         if self.closed_by is not None:
-            return any(not ship.is_arrived for ship in self.shipments)
+            return bool(self.coming)
         return self.state != COMPLETE
+
+    @property
+    def coming(self) -> tuple[Shipment, ...]:
+        """The shipments of which something is still expected.
+
+        Goods that are not the shop's yet no longer are, once their order is closed by hand.
+        """
+        return tuple(
+            ship
+            for ship in self.shipments
+            if not ship.is_arrived and (ship.is_the_shops or self.closed_by is None)
+        )
 
     @property
     def works_from(self) -> str:
@@ -232,10 +276,12 @@ _NOT_UNDONE = "NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number
 ORDERS = """
 SELECT d.number, d.document_date, d.effect_date, coalesce(d.party, ''), d.reference, d.currency,
     t.terms, t.named_place, t.title_passes, t.origin, t.deposit_foreign, t.working_days, t.transit_days,
-    t.closures, (SELECT max(c.number) FROM document AS c WHERE c.follows = d.number AND c.event = 'order closed'
-        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = c.number)),
-    (SELECT u.number FROM document AS u WHERE u.undoes = d.number), d.note
+    t.closures, c.number, (SELECT u.number FROM document AS u WHERE u.undoes = d.number), d.note,
+    coalesce(c.document_date, ''), coalesce(c.reason, '')
 FROM document AS d JOIN order_terms AS t ON t.document = d.number
+LEFT JOIN document AS c ON c.number = (
+    SELECT max(x.number) FROM document AS x WHERE x.follows = d.number AND x.event = 'order closed'
+        AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = x.number))
 WHERE d.event = 'order' AND (?1 IS NULL OR d.number = ?1) ORDER BY d.number
 """
 """The heads of orders, of one or of all."""
@@ -258,6 +304,8 @@ _HEAD = (
     "closed_by",
     "undone_by",
     "note",
+    "closed_on",
+    "closed_why",
 )
 
 _LINES = """
@@ -285,9 +333,29 @@ WHERE l.document = ? GROUP BY l.document, l.line ORDER BY l.line
 """The lines of a shipment with what of each has arrived or was found missing."""
 
 
+_BEYOND = f"""
+SELECT d.number, l.sku, i.base_unit, l.quantity_milli, l.amount_foreign, d.currency
+FROM document AS s JOIN document AS d ON d.follows = s.number AND d.event = 'receipt' AND {_NOT_UNDONE}
+JOIN document_line AS l ON l.document = d.number AND l.lot_document IS NULL AND l.sku IS NOT NULL
+JOIN item AS i ON i.sku = l.sku
+WHERE s.follows = ? AND s.event = 'ship' ORDER BY d.number, l.line
+"""  # noqa: S608  (a constant of this module)
+"""What came with the arrivals of an order's shipments beyond them."""
+
+
 def find_orders(connection: sqlite3.Connection) -> tuple[Order, ...]:
     """Return all orders that were not undone, the oldest first."""
     return tuple(order for order in _read(connection, None) if order.undone_by is None)
+
+
+def find_orders_of(connection: sqlite3.Connection, party: str) -> tuple[Order, ...]:
+    """Return a supplier's orders of which something is still to come, the oldest first."""
+    numbers = connection.execute(
+        "SELECT number FROM document WHERE event = 'order' AND party = ? COLLATE NOCASE ORDER BY number",
+        (party,),
+    ).fetchall()
+    found = [order for (number,) in numbers for order in _read(connection, number)]
+    return tuple(order for order in found if order.undone_by is None and order.is_waiting)
 
 
 def find_order(connection: sqlite3.Connection, number: int) -> Order:
@@ -330,6 +398,10 @@ def _read(connection: sqlite3.Connection, number: int | None) -> Iterable[Order]
                 for line in connection.execute(_LINES, (row[0],))
             ),
             shipments=tuple(_shipments(connection, row[0])),
+            beyond=tuple(
+                BeyondLine(**dict(zip(BeyondLine.__dataclass_fields__, line, strict=True)))
+                for line in connection.execute(_BEYOND, (row[0],))
+            ),
         )
 
 

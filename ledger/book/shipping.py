@@ -28,6 +28,7 @@ from ledger.book.recosting import CostChange, recost
 from ledger.book.ship_parts import ShipPart, ShipWish, ship_parts
 from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import check_date, content_document, reference_documents
+from ledger.book.undoing import resting_on
 from ledger.costing.landed import ChargeSpread, Conversion, InvoiceLine, land
 from ledger.errors import AlreadyPosted, InputErrors, Problem, Refused
 from ledger.exact.quantity import show_quantity
@@ -119,7 +120,7 @@ def shipment_documents(
 ) -> PostedShipment:
     """Return a shipment and its charges as documents, inside the caller's transaction. Raises as `ship`."""
     shop, order = read_shop(connection), find_order(connection, request.order)
-    _check_order(order)
+    _check_order(connection, order, request)
     remarks: list[str] = []
     effect = _effect_date(shop, order, request, remarks)
     problems = _date_problems(shop, order, request, effect, today)
@@ -150,11 +151,19 @@ def shipment_documents(
     return PostedShipment(order, document, charged.documents, charged.spreads, (), tuple(remarks), units)
 
 
-def _check_order(order: Order) -> None:
+def _check_order(connection: sqlite3.Connection, order: Order, request: ShipRequest) -> None:
     if order.closed_by is not None:
         raise Refused(
             f"order {order.number} was closed by hand, with document {order.closed_by}. If it is shipped after "
             f'all, undo that: blankbook undo {order.closed_by} --why "…"'
+        )
+    if order.is_shipped and request.on_board is not None:
+        last = order.shipments[-1]
+        chain = " ".join(map(str, [*reversed(resting_on(connection, last.document)), last.document]))
+        raise Refused(
+            f"all of order {order.number} is shipped already. A day on board that is told later is the shipment's: "
+            f'take it back and ship again, blankbook undo {chain} --why "on board later", then blankbook '
+            f"ship {order.number} --date {last.shipped_on} --on-board {request.on_board.isoformat()}"
         )
     if order.is_shipped:
         raise Refused(
@@ -170,6 +179,8 @@ def _effect_date(shop: Shop, order: Order, request: ShipRequest, remarks: list[s
             remarks.append("--on-board changes nothing: the goods are the shop's only when they arrive.")
         return first_open(shop, request.shipped_on)
     if order.title_passes != ON_BOARD:
+        if request.on_board:
+            remarks.append("--on-board changes nothing: the goods are the shop's once they are handed over.")
         return request.shipped_on.isoformat()
     if request.on_board is None:
         remarks.append(

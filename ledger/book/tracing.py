@@ -13,11 +13,11 @@ from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 
 from ledger.book import looking
-from ledger.book.tracing_arrivals import arrived_parts, shipped_behind
+from ledger.book.tracing_arrivals import arrived_parts, shipped_behind, still_under_way
 from ledger.costing.shelf import LotId
 from ledger.errors import Refused
 
-JOB = "make"
+JOB, SHIP = "make", "ship"
 TAKE_BACK = "take back"
 
 HOLDERS = ("sale", "sample", "donate", "own use")
@@ -38,6 +38,7 @@ class Lot:
     reference: str
     received_milli: int
     on_hand_milli: int
+    under_way_milli: int = 0
 
     @property
     def key(self) -> LotId:
@@ -80,7 +81,7 @@ class Departure:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A lot with something left on hand, and how much of the traced lot is in that (as in `Departure`)."""
+    """A lot with something left on hand or under way, and how much of the traced lot is in that (as in `Departure`)."""
 
     lot: Lot
     inside: Fraction | None
@@ -93,6 +94,7 @@ class Ahead:
     seeds: tuple[Lot, ...]
     departures: tuple[Departure, ...]
     on_hand: tuple[Held, ...]
+    under_way: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,8 @@ def find_lot(connection: sqlite3.Connection, key: LotId) -> Lot:
     """Return a lot; Refused, naming the lots of its document, where there is none."""
     row = connection.execute(LOT, key).fetchone()
     if row is not None:
-        return Lot(*row)
+        lot = Lot(*row)
+        return replace(lot, under_way_milli=still_under_way(connection, key)) if lot.event == SHIP else lot
     document = looking.document(connection, key[0])
     made = lots_made(connection, key[0])
     there = f"it made {', '.join(f'{lot[0]}.{lot[1]}' for lot in made)}" if made else "it made no lot"
@@ -181,6 +184,11 @@ def ahead(connection: sqlite3.Connection, seeds: Sequence[LotId]) -> Ahead:
         ),
         on_hand=tuple(
             Held(lots[key], inside(key, lots[key].on_hand_milli)) for key in order if lots[key].on_hand_milli
+        ),
+        under_way=tuple(
+            Held(lots[key], inside(key, lots[key].under_way_milli))
+            for key in order
+            if lots[key].under_way_milli
         ),
     )
 
@@ -366,6 +374,7 @@ class Recall:
     holders: tuple[Holder, ...]
     on_hand: tuple[Held, ...]
     elsewhere: tuple[Elsewhere, ...]
+    under_way: tuple[Held, ...] = ()
 
 
 def recall(traced: Ahead) -> Recall:
@@ -391,6 +400,7 @@ def recall(traced: Ahead) -> Recall:
             Elsewhere(event, sku, own[0].base_unit, sum(each.gone_milli for each in own), _inside(own))
             for (event, sku), own in others.items()
         ),
+        under_way=traced.under_way,
     )
 
 

@@ -30,6 +30,13 @@ ORDER BY d.effect_date, m.document, m.line
 """What arrived of a shipment's lot, and what of it was found missing."""
 
 
+STILL_UNDER_WAY = """
+SELECT coalesce(sum(l.quantity_milli), 0) FROM leg AS l INDEXED BY leg_lot
+WHERE l.lot_document = ? AND l.lot_line = ? AND l.account = 'under way'
+"""
+"""How much of a shipment's lot has neither arrived nor was found missing."""
+
+
 @dataclass(frozen=True, slots=True)
 class ArrivedPart:
     """A part of a shipment's lot with what became of it, in thousandths; ``makes`` is the lot it became."""
@@ -60,3 +67,8 @@ def shipped_behind(connection: sqlite3.Connection, lot: LotId) -> dict[LotId, in
     """Return the shipment's lot that a lot arrived out of with how much of it; nothing for other lots."""
     rows = connection.execute(SHIPPED, lot)
     return {(document, line): quantity for document, line, quantity in rows}
+
+
+def still_under_way(connection: sqlite3.Connection, shipped: LotId) -> int:
+    """Return how much of a shipment's lot is still under way, in thousandths."""
+    return int(connection.execute(STILL_UNDER_WAY, shipped).fetchone()[0])

@@ -127,7 +127,7 @@ def expected(orders: Sequence[Order], today: datetime.date) -> list[Expected]:
 
 def _of_order(order: Order, today: datetime.date) -> Iterator[Expected]:
     units = {line.sku: line.base_unit for line in order.lines}
-    for shipment in order.shipments:
+    for shipment in order.coming:
         open_lines = [(line.sku, line.open_milli) for line in shipment.lines]
         yield from _expected(order, shipment, open_lines, units, today)
     if order.state != CLOSED_BY_HAND:
@@ -173,30 +173,35 @@ class Payment:
     due: str
     paid: str
 
+    def days_overdue(self, today: datetime.date) -> int:
+        """Return how many days past its due day it is; 0 where it was paid, or no day was told."""
+        return 0 if self.paid else days_late(self.due, today)
+
 
 def payments(order: Order) -> list[Payment]:
-    """Return the deposit and balance of an order, as far as they were told."""
+    """Return the deposit and balance of an order; without a deposit all of it is the balance.
+
+    Of an order that was closed by hand only what was shipped is owed, and a deposit that was paid.
+    """
     days, deposit = order.days, order.deposit_foreign
-    found = []
-    if deposit or days.get(DEPOSIT_DUE) or days.get(DEPOSIT_PAID):
-        due, paid = days.get(DEPOSIT_DUE, ""), days.get(DEPOSIT_PAID, "")
-        found.append(Payment(order.number, order.party, "deposit", deposit, order.currency, due, paid))
-    if deposit or days.get(BALANCE_DUE) or days.get(BALANCE_PAID):
-        due, paid = days.get(BALANCE_DUE, ""), days.get(BALANCE_PAID, "")
-        rest = order.total_foreign - deposit
-        found.append(Payment(order.number, order.party, "balance", rest, order.currency, due, paid))
-    return found
+    if not days.get(DEPOSIT_PAID):
+        deposit = min(deposit, order.owed_foreign)
+    parts = (
+        ("deposit", deposit, DEPOSIT_DUE, DEPOSIT_PAID),
+        ("balance", order.owed_foreign - deposit, BALANCE_DUE, BALANCE_PAID),
+    )
+    return [
+        Payment(
+            order.number, order.party, what, amount, order.currency, days.get(due, ""), days.get(paid, "")
+        )
+        for what, amount, due, paid in parts
+        if amount > 0
+    ]
 
 
 def outstanding(order: Order) -> list[Payment]:
-    """Return what of an order waits: a payment that was not made, a deposit for goods not shipped yet."""
-    if not order.is_waiting:
-        return []
-    return [
-        one
-        for one in payments(order)
-        if not one.paid or (one.what == "deposit" and not order.is_shipped and not order.closed_by)
-    ]
+    """Return what of an order was not told to be paid, whether its goods have arrived or not."""
+    return [one for one in payments(order) if not one.paid]
 
 
 @dataclass(frozen=True, slots=True)

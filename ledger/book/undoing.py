@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
+from ledger.book.ordering import first_open
 from ledger.book.recosting import Recorded, recost
 from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import check_date, document_words, undone
@@ -50,13 +51,15 @@ def prepare_undo(connection: sqlite3.Connection, numbers: Sequence[int]) -> tupl
         target = _target(connection, number)
         if target.effect_date <= shop.closed_through:
             target = replace(target, path=_path_of_closed(connection, target))
-        later = [one for one in _referring(connection, number) if one not in wanted]
+        later = [one for one in resting_on(connection, number) if one not in wanted]
         if later:
             names = ", ".join(map(str, later))
-            together = " ".join(map(str, [*reversed(later), number]))
+            together = " ".join(map(str, sorted({*later, *wanted}, reverse=True)))
+            verb = "refer" if set(later) <= set(_referring(connection, number)) else "rest"
+            upon = "to" if verb == "refer" else "on"
             raise Refused(
                 f"{target.event} {number} cannot be undone alone: {_noun(len(later))} {names} "
-                f"refer{'s' if len(later) == 1 else ''} to it. Undo them together: "
+                f"{verb}{'s' if len(later) == 1 else ''} {upon} it. Undo them together: "
                 f'blankbook undo {together} --why "…"'
             )
         targets.append(target)
@@ -64,12 +67,18 @@ def prepare_undo(connection: sqlite3.Connection, numbers: Sequence[int]) -> tupl
 
 
 def _path_of_closed(connection: sqlite3.Connection, target: UndoTarget) -> str:
-    """Return how a document of a closed month is undone: by a late credit or a real reversal."""
+    """Return how a document of a closed month is undone: by a late credit or a real reversal.
+
+    What moves nothing, an order or a shipment of goods that are bought when they arrive, is dropped.
+    """
     if target.event == "charge":
         return "credit"
+    if connection.execute(_MOVES_NOTHING, (target.number,)).fetchone() is not None:
+        return "dropped"
     arrives = connection.execute(
         """
         SELECT 1 FROM document_line AS l JOIN document AS s ON s.number = l.lot_document AND s.event = 'ship'
+            AND s.terms <> 'arrival'
         WHERE l.document = ? LIMIT 1
         """,
         (target.number,),
@@ -80,6 +89,12 @@ def _path_of_closed(connection: sqlite3.Connection, target: UndoTarget) -> str:
         f"{target.event} {target.number} lies in {target.effect_date[:7]}, which is closed. "
         f'Reopen the month first: blankbook reopen {target.effect_date[:7]} --why "…".'
     )
+
+
+_MOVES_NOTHING = """
+SELECT 1 FROM document
+WHERE number = ? AND (event IN ('order', 'order closed') OR (event = 'ship' AND terms = 'arrival'))
+"""
 
 
 _REVERSIBLE = (*LEAVES_TO, *ARRIVES_FROM, "make")
@@ -131,6 +146,17 @@ ORDER BY d.number
 """
 
 
+def resting_on(connection: sqlite3.Connection, number: int) -> list[int]:
+    """Return all later documents that rest on this one: those that name it, those that name them, and so on."""
+    found: set[int] = set()
+    waiting = [number]
+    while waiting:
+        new = set(_referring(connection, waiting.pop())) - found
+        found |= new
+        waiting += new
+    return sorted(found)
+
+
 def _referring(connection: sqlite3.Connection, number: int) -> list[int]:
     """Return the later documents that name this one and were not undone."""
     return [row[0] for row in connection.execute(_REFERRING, (number,))]
@@ -159,7 +185,10 @@ def _undo_document(
         number=note.number,
         event="undo",
         document_date=note.on,
-        effect_date=target.effect_date if target.path == "dropped" else note.on,
+        # What moves nothing may lie in a closed month: its undo takes effect on the first open day.
+        effect_date=first_open(shop, datetime.date.fromisoformat(target.effect_date))
+        if target.path == "dropped"
+        else note.on,
         recorded_at=note.now,
         currency=shop.currency,
         path=target.path,

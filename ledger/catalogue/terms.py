@@ -180,10 +180,7 @@ def read_terms(text: str) -> DeliveryTerms:
     Raises ValueProblem for a rule of older editions or no rule at all, naming those there are.
     """
     word = fold(text.replace(",", " ").replace("2020", " "))
-    code = _ALIASES.get(word)
-    if code is None:
-        first = word.split(" ", 1)[0].upper()
-        code = first if first in INCOTERMS else None
+    code = _ALIASES.get(_rule_words(word))
     if code is None:
         hint = (
             " It was replaced by DPU in 2020."
@@ -195,3 +192,26 @@ def read_terms(text: str) -> DeliveryTerms:
             f"'shipping point' or 'destination' within one country.{hint}"
         )
     return TERMS[code]
+
+
+def place_named(text: str) -> str:
+    """Return what stands behind the rule, as it was written; empty for the rule alone.
+
+    >>> place_named("FOB Port Rellan"), place_named("FOB destination, Tacoma"), place_named("destination")
+    ('Port Rellan', 'Tacoma', '')
+    """
+    words = text.replace(",", " ").split()
+    folded = [fold(word) for word in words]
+    for count in range(len(words), 0, -1):
+        if " ".join(folded[:count]) in _ALIASES:
+            return " ".join(words[count:])
+    return ""
+
+
+def _rule_words(word: str) -> str:
+    """Return the longest beginning of folded words that names a rule; all of them where none does."""
+    parts = word.split()
+    for count in range(len(parts), 0, -1):
+        if " ".join(parts[:count]) in _ALIASES:
+            return " ".join(parts[:count])
+    return word

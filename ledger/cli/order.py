@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,7 +13,7 @@ from ledger.book.orders import find_order, find_orders
 from ledger.book.under_way import days_taken, expected, outstanding
 from ledger.cli.common import DryRun, Json, Yes, read_date, reading, say, show, show_json, today, typed
 from ledger.cli.layout_options import Accept, As, Comma, Order
-from ledger.cli.source_file import Errors
+from ledger.cli.source_file import STANDARD_INPUT, Errors
 from ledger.errors import Refused, UsageError
 from ledger.views import orders as view
 from ledger.views import under_way as under_way_view
@@ -137,8 +138,28 @@ def order(
     }
     days = read_days(dates)
     number = _number(what)
+    reading_it: dict[str, object] = {
+        "--profile": profile,
+        "--as": as_,
+        "--accept": accept,
+        "--errors": errors,
+    }
+    reading_it |= {"--date-order": date_order, "--decimal-comma": decimal_comma is not None}
+    of_new: dict[str, object] = {
+        "--line": line,
+        "--party": party,
+        "--reference": reference,
+        "--date": date,
+        "--note": note,
+    }
+    of_new |= {"--currency": currency, "--terms": terms, "--title": title, "--origin": origin}
+    of_new |= {"--deposit": deposit, "--closures": closures, "--another": another, "--add-items": add_items}
+    of_new |= {"--working-days": working_days is not None, "--transit-days": transit_days is not None}
+    of_one: dict[str, object] = {"the days": days, "--close": is_closed, "--why": why}
+    lists = {"--lead-times": lead_times, "--expected": expected_, "--all": all_orders}
     if picture and not lead_times:
         raise UsageError("--picture draws the lead times: add --lead-times.")
+    _refuse_beside_a_list(lists, {"the FILE or ORDER": what, **of_new, **of_one, **reading_it})
     if lead_times:
         _lead_times(context, picture, json=json)
         return
@@ -146,21 +167,20 @@ def order(
         _expected(context, json=json)
         return
     if number is not None:
-        _refuse_lines(line, party, terms)
+        _refuse_new({**of_new, **reading_it})
+        _refuse_both(is_closed=is_closed, why=why, is_told=bool(days), dry_run=dry_run)
         if is_closed or days:
             _tell(context, number, days, why=why if is_closed else None, answers=(yes, dry_run, json))
         else:
             _show(context, number, json=json)
         return
-    if is_closed:
-        raise UsageError('name the order to close: blankbook order 12 --close --why "…"')
+    _refuse_without(what, line, {**of_new, "the days": days, **reading_it}, of_one)
     if what is None and not line:
-        if party or terms or days:
-            raise UsageError(f'name a FILE, --line "SKU 72 at 2.20", or an order\'s number for {TOLD}.')
         _list(context, all_orders=all_orders, json=json)
         return
+    _refuse_no_file(what, reading_it)
+    from ledger.cli.layout_choice import ProposedOptions  # noqa: PLC0415
     from ledger.cli.order_new import NewOrder, place_order  # noqa: PLC0415  (reads files: slower to load)
-    from ledger.cli.receive_proposed import ProposedOptions  # noqa: PLC0415
 
     layout = ProposedOptions(
         party=party,
@@ -229,22 +249,72 @@ def _tell(
         close(context, number, why, yes=yes, dry_run=dry_run, json=json)
 
 
-def _refuse_lines(line: list[str] | None, party: str, terms: str) -> None:
-    if line or party or terms:
+def named(options: Mapping[str, object]) -> list[str]:
+    """Return the names of the options that were given."""
+    return [name for name, value in options.items() if value]
+
+
+def _refuse_beside_a_list(lists: Mapping[str, bool], others: Mapping[str, object]) -> None:
+    """Refuse what would have no effect beside a list of all orders."""
+    asked = named(lists)
+    if len(asked) > 1:
+        raise UsageError(f"{' and '.join(asked)} are lists of their own: ask for one at a time.")
+    if asked and named(others):
+        raise UsageError(f"{asked[0]} is a list of all orders: leave {', '.join(named(others))} out.")
+
+
+def _refuse_new(options: Mapping[str, object]) -> None:
+    """Refuse what only a new order can be told."""
+    given = named(options)
+    if given:
         raise UsageError(
-            "an order does not change once it is posted: undo it and order anew, or place another order. A "
-            "number goes with --expect and the other days, or with --close."
+            f"an order does not change once it is posted ({', '.join(given)}): undo it and order anew, or place "
+            "another order. A number goes with --expect and the other days, or with --close."
         )
+
+
+def _refuse_without(
+    what: str | None,
+    line: list[str] | None,
+    of_new: Mapping[str, object],
+    of_one: Mapping[str, object],
+) -> None:
+    """Refuse what closes an order where none is named, and what makes one where nothing is ordered."""
+    if of_one["--close"] or of_one["--why"]:
+        raise UsageError('name the order to close: blankbook order 12 --close --why "…"')
+    if what is None and not line and named(of_new):
+        raise UsageError(f'name a FILE, --line "SKU 72 at 2.20", or an order\'s number for {TOLD}.')
+
+
+def _refuse_no_file(what: str | None, reading_it: Mapping[str, object]) -> None:
+    """Refuse a file that is not there, and what says how one is read where none is named."""
+    if what is None and named(reading_it):
+        raise UsageError(f"{', '.join(named(reading_it))} says how a FILE is read, and none is named.")
+    if what not in (None, STANDARD_INPUT) and not Path(str(what)).exists():
+        raise UsageError(
+            f"'{what}' is neither a file nor an order's number. See the orders: blankbook order --all"
+        )
+
+
+def _refuse_both(*, is_closed: bool, why: str, is_told: bool, dry_run: bool) -> None:
+    if is_closed and is_told:
+        raise UsageError("--close goes alone: tell the days first, then close the order.")
+    if why and not is_closed:
+        raise UsageError("--why says why an order is closed: add --close.")
+    if is_told and dry_run:
+        raise UsageError("a day is told at once and can be told anew: leave --dry-run out.")
 
 
 def _list(context: typer.Context, *, all_orders: bool, json: bool) -> None:
     with reading(context) as connection:
-        orders = [one for one in find_orders(connection) if all_orders or one.is_waiting]
+        known = find_orders(connection)
+    orders = [one for one in known if all_orders or one.is_waiting]
     if json:
         show_json(view.orders_as_data(orders, today()))
         return
     show(view.orders_text(orders, today()))
-    waiting = under_way_view.outstanding_text([row for one in orders for row in outstanding(one)])
+    # What has arrived is to be paid all the same.
+    waiting = under_way_view.outstanding_text([row for one in known for row in outstanding(one)], today())
     if waiting:
         show("\n" + waiting)
     if not orders and not all_orders:

@@ -11,17 +11,25 @@ from fractions import Fraction
 import typer
 
 from ledger.book.catalogue_store import find_parties
-from ledger.book.ordering import OrderRequest, OrderTerms, post_order, prepare_order
-from ledger.book.orders import ARRIVAL, ON_BOARD, SHIPPING, TITLES
+from ledger.book.ordering import (
+    OrderPlan,
+    OrderRequest,
+    OrderTerms,
+    post_order,
+    prepare_order,
+    without_price,
+)
+from ledger.book.orders import ARRIVAL, ON_BOARD, SHIPPING, SHIPS, TITLES
 from ledger.book.receiving import ReceiptRequest
 from ledger.book.shop import read_shop
 from ledger.catalogue.parties import normal_name, read_country
-from ledger.catalogue.terms import AT_DESTINATION, INCOTERMS, DeliveryTerms, read_terms
+from ledger.catalogue.terms import AT_DESTINATION, INCOTERMS, TERMS, DeliveryTerms, place_named, read_terms
 from ledger.catalogue.terms import ON_BOARD as RISK_ON_BOARD
+from ledger.cli.ask_item import AskItem
 from ledger.cli.common import agree, is_asking, now, read_date, say, show, show_json, today, typed, writing
-from ledger.cli.receive_proposed import AskItem, ProposedOptions
+from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.shipment_file import FileOptions, read_for_order
-from ledger.cli.shipment_options import amounts_of, read_words
+from ledger.cli.shipment_options import amounts_of, gathered, read_words
 from ledger.cli.source_file import find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
@@ -31,7 +39,7 @@ from ledger.exact.rounding import round_fraction
 from ledger.intake.order_lines import drafted, read_line
 from ledger.intake.resolve import ResolveOptions, resolve
 from ledger.intake.shipment import ShipmentDraft
-from ledger.sourcing.closures import read_closures
+from ledger.sourcing.closures import last_published_year, read_closures
 from ledger.views import orders as view
 
 WITHOUT_TERMS = (
@@ -73,23 +81,7 @@ def place_order(context: typer.Context, new: NewOrder) -> None:
     source = find_source(new.file, new.errors)
     with marking(source), writing(context) as connection:
         if source is None:
-            known = amounts_of(connection)
-            words = [known.spelled(one) for one in read_words(new.lines, "--line", read_line)]
-            currency = _currency(connection, new)
-            draft = ShipmentDraft(
-                source_name="this order",
-                content_sha256="",
-                party=new.layout.party,
-                reference=new.reference,
-                invoice_date=None,
-                currency=currency,
-                lines=drafted(words, currency),
-            )
-            ask = None
-            if is_asking() and not new.layout.yes:
-                ask = AskItem(connection, teach=not new.layout.dry_run)
-            resolving = ResolveOptions(received_on=today(), ask=ask, converts=False)
-            _finish(context, connection, new, resolve(connection, draft, resolving))
+            _finish(context, connection, new, _typed_order(connection, new))
             return
         options = FileOptions(
             source=source,
@@ -103,6 +95,28 @@ def place_order(context: typer.Context, new: NewOrder) -> None:
                 read.request, remarks=(*read.remarks, *_not_ordered(read.request, len(read.charges)))
             )
             read.is_posted = _finish(context, connection, new, request)
+
+
+def _typed_order(connection: sqlite3.Connection, new: NewOrder) -> ReceiptRequest:
+    """Return what typed lines order. Raises InputErrors with everything wrong in all of them."""
+    known, currency = amounts_of(connection), _currency(connection, new)
+    ask = None
+    if is_asking() and not new.layout.yes:
+        ask = AskItem(connection, teach=not new.layout.dry_run)
+    with gathered("this order") as problems:
+        words = [known.spelled(one) for one in read_words(new.lines, "--line", read_line, problems)]
+        problems += [without_price(one.where, one.sku) for one in words if one.net is None]
+        draft = ShipmentDraft(
+            source_name="this order",
+            content_sha256="",
+            party=new.layout.party,
+            reference=new.reference,
+            invoice_date=None,
+            currency=currency,
+            lines=drafted(words, currency),
+        )
+        # What was found wrong before is raised when the block ends, whatever is returned.
+        return resolve(connection, draft, ResolveOptions(received_on=today(), ask=ask, converts=False))
 
 
 def _currency(connection: sqlite3.Connection, new: NewOrder) -> str:
@@ -135,6 +149,9 @@ def _finish(
     request = _request(new, read)
     plan = prepare_order(connection, request, today())
     expected = plan.expected()
+    beyond = _beyond_the_calendar(plan, expected[SHIPS])
+    if beyond:
+        plan = replace(plan, request=replace(plan.request, remarks=(*plan.request.remarks, *beyond)))
     (say if layout.json else show)(view.order_preview(plan, expected))
     _agree_new_items(request, new)
     if not agree("Post this order?", yes=layout.yes, dry_run=layout.dry_run):
@@ -177,9 +194,7 @@ def _request(new: NewOrder, read: ReceiptRequest) -> OrderRequest:
         problems.append(Problem("the days", "a new order has no day to take back.", "Leave 'none' out."))
     if problems:
         raise InputErrors("this order", problems)
-    remarks = list(read.remarks)
-    if new.working_days and not new.closures:
-        remarks.append("No closures were told: of the working days only weekends are left out. --closures CN")
+    remarks = [*read.remarks, *_calendar_remarks(new, terms)]
     return OrderRequest(
         party=read.party,
         reference=read.reference,
@@ -242,13 +257,48 @@ def _title(rule: DeliveryTerms | None) -> str:
 
 
 def _place(rule: DeliveryTerms | None, text: str) -> str:
-    """Return the place named behind a rule's three letters: 'Port Rellan' of 'FOB Port Rellan'."""
-    code, _, rest = text.strip().partition(" ")
-    if rule is None or code.upper() not in INCOTERMS:
+    """Return the place named behind a rule: 'Port Rellan' of 'FOB Port Rellan'."""
+    if rule is None:
         return ""
+    rest = place_named(text)
     return " ".join(
         word for word in rest.replace(",", " ").split() if word.casefold() not in ("incoterms", "2020")
     )
+
+
+def _calendar_remarks(new: NewOrder, terms: OrderTerms) -> list[str]:
+    """Return what the calendar does not know: closures, the day it ships, holidays of years to come."""
+    said = []
+    if new.working_days and not new.closures:
+        said.append("No closures were told: of the working days only weekends are left out. --closures CN")
+    if new.transit_days is not None and new.working_days is None and SHIPS not in new.days:
+        said.append(
+            "The days on the way count from the day it ships, which was not told: --ships 2026-01-31, or "
+            "--working-days 15."
+        )
+    if terms.terms in INCOTERMS and not terms.named_place:
+        rule = TERMS[terms.terms]
+        said.append(
+            f"{rule.code} is named with its place ({rule.place}), and none was given: "
+            f'--terms "{rule.code} PLACE" says where the risk passes.'
+        )
+    return said
+
+
+def _beyond_the_calendar(plan: OrderPlan, ships: str) -> list[str]:
+    """Say where working days reach into a year whose shifted holidays are not published yet."""
+    terms = plan.request.terms
+    if not terms.working_days or not ships or SHIPS in plan.request.days:
+        return []
+    closures = read_closures([part.strip() for part in terms.closures.split(";") if part.strip()])
+    last = last_published_year(closures.country)
+    if last is None or int(ships[:4]) <= last:
+        return []
+    said = (
+        f"The holidays of {closures.country} are known with their shifted and make-up days up to {last}; of "
+        f"{ships[:4]} only the statutory days are. Ask when the supplier is closed: --closures FIRST..LAST"
+    )
+    return [said]
 
 
 def _deposit(text: str, currency: str, total: int) -> int:

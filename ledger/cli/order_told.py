@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from ledger.book.ordering import close_order, tell_days
+from ledger.book.ordering import check_closing, close_order, tell_days
 from ledger.book.orders import find_order
 from ledger.book.under_way import Took
 from ledger.cli.common import agree, now, say, show, show_json, today, typed, writing
@@ -21,7 +21,7 @@ def tell(
 ) -> None:
     """Record what was told of an order's days; it can be told anew, so nothing is asked."""
     with writing(context) as connection:
-        tell_days(connection, number, days, now())
+        tell_days(connection, number, days, today(), now())
         order = find_order(connection, number)
     words = ", ".join(
         f"{what} {'taken back' if day is None else day.isoformat()}" for what, day in days.items()
@@ -39,15 +39,16 @@ def close(context: typer.Context, number: int, why: str, *, yes: bool, dry_run: 
         raise UsageError('say why, for whoever reads the book later: --why "sold out".')
     with writing(context) as connection:
         order = find_order(connection, number)
-        text = view.order_text(order, today())
-        (say if json else show)(text)
-        if any(not ship.is_arrived for ship in order.shipments):
-            say("What is under way can still be received; what is not shipped will not come.")
+        check_closing(order)
+        say(view.closing_text(order))
         if not agree("Close this order?", yes=yes, dry_run=dry_run):
             return
         document = close_order(connection, number, why.strip(), today(), now())
+        order = find_order(connection, number)
     if json:
         show_json({"document": document, "order": number})
+    else:
+        show(view.order_text(order, today()))
     say(
         f"Closed order {number} with document {document}. Take it back: "
         f'{typed(context, f"undo {document}")} --why "…"'

@@ -16,13 +16,14 @@ from ledger.book.ship_parts import ShipWish
 from ledger.book.shipping import ShipRequest
 from ledger.book.shop import read_shop
 from ledger.cli.common import agree, day_option, now, say, show, show_json, today, typed, writing
+from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.posting_rows import say_changes, working
-from ledger.cli.receive_proposed import ProposedOptions
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
 from ledger.cli.shipment_options import (
     Amounts,
     Rates,
     amounts_of,
+    gathered,
     read_charges,
     read_tax_paid,
     read_treatment,
@@ -79,7 +80,7 @@ def receive_order(context: typer.Context, told: ArrivalOptions) -> None:
         options = FileOptions(
             source=source,
             profile=told.profile,
-            layout=replace(told.layout, party=order.party),
+            layout=replace(told.layout, party=order.party, order_currency=_currency(order, told)),
             reference=told.reference,
             missing_as=read_treatment(told.missing),
             damaged_as=read_treatment(told.damaged),
@@ -96,18 +97,44 @@ def _request(
 ) -> ArrivalRequest:
     """Return the arrival to be posted. Raises InputErrors with everything wrong in the words."""
     arrived = day_option(told.date) or today()
-    book_currency = read_shop(connection).currency
-    rates = Rates(book_currency, order.currency, told.rate, arrived)
+    book_currency, currency = read_shop(connection).currency, _currency(order, told)
+    rates = Rates(book_currency, currency, told.rate, arrived)
+    with gathered("this arrival") as problems:
+        wishes = _wishes(connection, (order, currency), told, read, problems)
+        request = _arrival((order, told, read), rates, wishes)
+        if problems and (wishes.came or not told.lines):
+            # What is wrong with the other lines is said in one go.
+            arrive(connection, request, today(), now(), keep=False)
+    return request
+
+
+def _currency(order: Order, told: ArrivalOptions) -> str:
+    """Return the currency of what arrives: the shipments' where they have one, else the order's."""
+    if told.shipped_on:
+        return order.currency
+    waiting = {
+        one.currency
+        for one in order.shipments
+        if not one.is_arrived and (not told.shipment or one.document == documents.read_number(told.shipment))
+    }
+    return waiting.pop() if len(waiting) == 1 else order.currency
+
+
+def _arrival(
+    what: tuple[Order, ArrivalOptions, ReadShipment | None], rates: Rates, wishes: ArrivalWishes
+) -> ArrivalRequest:
+    """Return an arrival of what came, as the command line and a file tell it."""
+    order, told, read = what
     charges = (*read_charges(told.charges), *(read.charges if read else ()))
-    wishes = _wishes(connection, order, told, read)
     return ArrivalRequest(
         order=order.number,
-        on=arrived,
+        on=rates.on,
         wishes=wishes,
         rate_of=rates.of,
-        ship=_ship(order, told, book_currency, wishes) if told.shipped_on else None,
+        ship=_ship(order, told, rates.book_currency, wishes) if told.shipped_on else None,
         shipment=documents.read_number(told.shipment) if told.shipment else None,
-        credit_foreign=_credit(told.credit, order.currency),
+        credit_foreign=_credit(told.credit, rates.currency),
+        credit_currency=rates.currency,
         reference=told.reference or (read.draft.reference if read else ""),
         charges=rates.wishes(charges),
         tax_paid=read_tax_paid(told.tax_paid),
@@ -117,9 +144,14 @@ def _request(
 
 
 def _wishes(
-    connection: sqlite3.Connection, order: Order, told: ArrivalOptions, read: ReadShipment | None
+    connection: sqlite3.Connection,
+    of: tuple[Order, str],
+    told: ArrivalOptions,
+    read: ReadShipment | None,
+    problems: list[Problem],
 ) -> ArrivalWishes:
-    amounts = amounts_of(connection)
+    """Return what came and what did not; what is wrong in the words is added to ``problems``."""
+    (order, currency), amounts = of, amounts_of(connection)
     missing, damaged = read_treatment(told.missing), read_treatment(told.damaged)
     losses = [
         LossWish(
@@ -129,10 +161,16 @@ def _wishes(
             (told.missing_lines, "--missing-line", missing, True),
             (told.damaged_lines, "--damaged-line", damaged, False),
         )
-        for words, milli in amounts.settle(read_words(texts, option, _loss_reader(default)))
+        for words, milli in amounts.settle(
+            read_words(texts, option, _loss_reader(default), problems), problems
+        )
     ]
-    came = _typed(amounts, told.lines) if read is None else _of_file(read, losses)
-    extras = amounts.settle(read_words(told.extras, "--extra", read_line))
+    if read is None:
+        came = _typed(amounts, told.lines, problems)
+    else:
+        problems += _another_currency(order, read, currency)
+        came = _of_file(read, losses, takes_prices=read.request.currency == currency)
+    extras = amounts.settle(read_words(told.extras, "--extra", read_line, problems), problems)
     return ArrivalWishes(
         came=tuple(came),
         losses=tuple(losses),
@@ -140,7 +178,7 @@ def _wishes(
             ExtraWish(
                 item=amounts.items[words.sku],
                 quantity_milli=milli,
-                amount_foreign=minor_amount(words, order.currency),
+                amount_foreign=minor_amount(words, currency),
                 where=words.where,
             )
             for words, milli in extras
@@ -156,29 +194,43 @@ def _loss_reader(default: str) -> Callable[[str, str], LineWords]:
     return read
 
 
-def _typed(amounts: Amounts, texts: tuple[str, ...]) -> list[ArriveWish]:
+def _typed(amounts: Amounts, texts: tuple[str, ...], problems: list[Problem]) -> list[ArriveWish]:
     """Return what typed lines say came; a price has no place on goods that were shipped at one."""
-    lines = read_words(texts, "--line", read_line)
-    priced = [line for line in lines if line.net is not None]
-    if priced:
-        raise InputErrors(
-            "the lines",
-            [
-                Problem(
-                    line.where,
-                    f"{line.sku} arrives at the price it was shipped at.",
-                    "Leave the price out; what came beyond the order has one: --extra.",
-                )
-                for line in priced
-            ],
+    lines = read_words(texts, "--line", read_line, problems)
+    problems += [
+        Problem(
+            line.where,
+            f"{line.sku} arrives at the price it was shipped at.",
+            "Leave the price out; what came beyond the order has one: --extra.",
         )
+        for line in lines
+        if line.net is not None
+    ]
     return [
         ArriveWish(sku=words.sku, quantity_milli=milli, where=words.where)
-        for words, milli in amounts.settle(lines)
+        for words, milli in amounts.settle(lines, problems)
     ]
 
 
-def _of_file(read: ReadShipment, losses: list[LossWish]) -> list[ArriveWish]:
+def _another_currency(order: Order, read: ReadShipment, currency: str) -> list[Problem]:
+    """Return what is wrong with prices in another currency, of goods that are bought at them on arrival."""
+    own = read.request.currency
+    if (
+        own == currency
+        or order.title_passes != ARRIVAL
+        or all(line.provisional for line in read.request.lines)
+    ):
+        return []
+    return [
+        Problem(
+            read.draft.source_name,
+            f"its prices are in {own}, and what was shipped is in {currency}.",
+            f"Undo the shipment and ship it by this file, or give a file in {currency}.",
+        )
+    ]
+
+
+def _of_file(read: ReadShipment, losses: list[LossWish], *, takes_prices: bool) -> list[ArriveWish]:
     """Return what a file says came, and add what it says is missing or damaged to ``losses``.
 
     Its missing pieces are of its quantity. What it says is lost is told apart no further: as missing.
@@ -206,7 +258,7 @@ def _of_file(read: ReadShipment, losses: list[LossWish]) -> list[ArriveWish]:
             ArriveWish(
                 sku=line.item.sku,
                 quantity_milli=invoice.good_milli,
-                amount_foreign=None if line.provisional else invoice.net_foreign,
+                amount_foreign=invoice.net_foreign if takes_prices and not line.provisional else None,
                 where=line.place,
             )
         )

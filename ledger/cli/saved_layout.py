@@ -37,8 +37,9 @@ def read_as_saved(
     if misfit:
         say(
             f"{source.name} is not laid out as files of {saved.party} were so far ({path}): {misfit} It is looked at "
-            "afresh; once it is posted, how it is read takes the place of the saved layout. To keep both: write a "
-            f'profile with blankbook receive {source.name} --propose --save FILE, then name it with --profile. Correct it with --as "…".'
+            "afresh; once it is posted, how it is read takes the place of the saved layout. To keep both: "
+            "blankbook receive … --propose --save FILE writes a profile, --profile FILE names it. Correct "
+            'it with --as "…".'
         )
         return None
     say(f"Reading {source.name} as saved for {saved.party}: {path}")

@@ -29,13 +29,20 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.layout_options import Accept, As, Comma, Order
 from ledger.cli.posting_rows import say_changes, working
-from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
-from ledger.cli.shipment_options import Rates, amounts_of, read_charges, read_tax_paid, read_words
+from ledger.cli.shipment_options import (
+    Rates,
+    amounts_of,
+    gathered,
+    read_charges,
+    read_tax_paid,
+    read_words,
+)
 from ledger.cli.source_file import Errors, find_source, marking
-from ledger.errors import UsageError
+from ledger.errors import Problem, UsageError
 from ledger.exact.currencies import read_currency
 from ledger.intake.charge_words import ChargeWords
 from ledger.intake.order_lines import minor_amount, read_line
@@ -124,22 +131,24 @@ def ship(
             tax_paid=read_tax_paid(tax_paid),
             another_box=another_box,
         )
+        told.refuse_what_changes_nothing()
         if source is None:
-            wishes = typed_wishes(connection, tuple(line or ()), told.currency)
-            _finish(context, connection, told.request(connection, wishes), layout)
+            with gathered("the lines") as problems:
+                wishes = typed_wishes(connection, tuple(line or ()), told.currency, problems)
+                request = told.request(connection, wishes) if wishes or not problems else None
+                if problems and request is not None:
+                    # What is wrong with the other lines is said in one go.
+                    post_shipment(connection, request, today(), now(), keep=False)
+            if request is not None:
+                _finish(context, connection, request, layout)
             return
-        layout = with_party(layout, order.party)
+        layout = replace(layout, party=order.party, order_currency=order.currency)
         options = FileOptions(source=source, profile=profile, layout=layout, reference=reference)
         with read_for_order(context, connection, options) as read:
             request = told.request(connection, file_wishes(read), read)
             for remark in read.remarks:
                 say(remark)
             read.is_posted = _finish(context, connection, request, layout)
-
-
-def with_party(layout: ProposedOptions, party: str) -> ProposedOptions:
-    """Return how a file is read, with the order's supplier as its party."""
-    return replace(layout, party=party)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +164,18 @@ class Shipping:
     charges: tuple[ChargeWords, ...]
     tax_paid: str
     another_box: bool
+
+    def refuse_what_changes_nothing(self) -> None:
+        """Raise UsageError for what has no effect on a shipment that is information only."""
+        if self.order.title_passes != ARRIVAL:
+            return
+        given = [name for name, told in (("--rate", self.rate), ("--tax-paid", self.tax_paid)) if told]
+        if given:
+            raise UsageError(
+                f"the goods of order {self.order.number} are the shop's only when they arrive "
+                f"({self.order.terms}): until then the shipment is information only. Leave {' and '.join(given)} "
+                f"out here and give it then: blankbook receive --order {self.order.number}"
+            )
 
     def request(
         self, connection: sqlite3.Connection, wishes: tuple[ShipWish, ...], read: ReadShipment | None = None
@@ -184,10 +205,10 @@ class Shipping:
 
 
 def typed_wishes(
-    connection: sqlite3.Connection, texts: tuple[str, ...], currency: str
+    connection: sqlite3.Connection, texts: tuple[str, ...], currency: str, problems: list[Problem]
 ) -> tuple[ShipWish, ...]:
-    """Return what typed lines say is shipped."""
-    settled = amounts_of(connection).settle(read_words(texts, "--line", read_line))
+    """Return what typed lines say is shipped; what is wrong with the others is added to ``problems``."""
+    settled = amounts_of(connection).settle(read_words(texts, "--line", read_line, problems), problems)
     return tuple(
         ShipWish(
             sku=words.sku,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ledger.book.arriving import RateUsed
@@ -15,7 +16,7 @@ from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack
 from ledger.cli.common import say
 from ledger.costing.landed import ChargeWish
-from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
+from ledger.errors import BlankbookError, InputErrors, Problem, UsageError, ValueProblem
 from ledger.intake.charge_words import ChargeWords, read_charge
 from ledger.intake.order_lines import LineWords, base_milli
 from ledger.intake.resolve import UsedRate, charge_wish, used_rate
@@ -54,19 +55,38 @@ def read_tax_paid(text: str) -> str:
     return word
 
 
+@contextlib.contextmanager
+def gathered(source: str) -> Iterator[list[Problem]]:
+    """Hand the block a list for what it finds wrong; raise that at its end, with what the block raises itself.
+
+    What is wrong with one line is said together with what is wrong with the others.
+    """
+    problems: list[Problem] = []
+    try:
+        yield problems
+    except InputErrors as errors:
+        if not problems:
+            raise
+        raise InputErrors(source, [*problems, *errors.problems]) from errors
+    except BlankbookError as error:
+        if not problems:
+            raise
+        raise InputErrors(source, [*problems, Problem("", str(error))]) from error
+    if problems:
+        raise InputErrors(source, problems)
+
+
 def read_words(
-    texts: Sequence[str], option: str, read: Callable[[str, str], LineWords]
+    texts: Sequence[str], option: str, read: Callable[[str, str], LineWords], problems: list[Problem]
 ) -> tuple[LineWords, ...]:
-    """Return lines typed as words. Raises InputErrors with everything wrong in them."""
-    lines, problems = [], []
+    """Return lines typed as words; what is wrong with the others is added to ``problems``."""
+    lines = []
     for number, text in enumerate(texts, 1):
         where = f"{option} {number}" if len(texts) > 1 else option
         try:
             lines.append(read(text, where))
         except ValueProblem as problem:
             problems.append(Problem(where, str(problem)))
-    if problems:
-        raise InputErrors("the lines", problems)
     return tuple(lines)
 
 
@@ -129,12 +149,12 @@ class Amounts:
         own = {sku.casefold(): sku for sku in self.items}
         return replace(line, sku=own.get(line.sku.casefold(), line.sku))
 
-    def settle(self, lines: Sequence[LineWords]) -> list[tuple[LineWords, int]]:
+    def settle(self, lines: Sequence[LineWords], problems: list[Problem]) -> list[tuple[LineWords, int]]:
         """Return each line with its SKU as the book spells it, and its thousandths of the base unit.
 
-        Raises InputErrors with every unknown SKU and unit.
+        Unknown SKUs and units are added to ``problems``.
         """
-        found, problems = [], []
+        found = []
         for own in map(self.spelled, lines):
             if own.sku not in self.items:
                 known = suggestion(own.sku, list(self.items))
@@ -145,9 +165,9 @@ class Amounts:
             try:
                 found.append((own, base_milli(own, self.items, self.packs)))
             except ValueProblem as problem:
-                problems.append(Problem(own.where, str(problem)))
-        if problems:
-            raise InputErrors("the lines", problems)
+                # What is lost may end in a word that says what becomes of it, where a unit stands else.
+                way_out = f"What becomes of lost pieces is {', '.join(LOSSES)}." if own.treatment else ""
+                problems.append(Problem(own.where, str(problem), way_out))
         return found
 
 

@@ -32,7 +32,7 @@ def show_under_way(
     show(view.under_way_text(rows, shop.currency, f"Under way and {shop.name}'s own{heading}"))
     for text in (
         view.expected_text(expected(orders, today()), today()),
-        view.outstanding_text([one for order in orders for one in outstanding(order)]),
+        view.outstanding_text([one for order in orders for one in outstanding(order)], today()),
     ):
         if text:
             show("\n" + text)

@@ -24,7 +24,7 @@ from ledger.intake.write_study import (
     text_of,
 )
 from ledger.sourcing.closures import read_closures
-from ledger.sourcing.duties import DutyLayer, layers_for
+from ledger.sourcing.duties import DutyLayer, dated_layers, layers_for
 from ledger.sourcing.incoterms import buyer_pays
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.own_history import OwnHistory, history_remarks, size_shares
@@ -102,8 +102,6 @@ def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today
     history = own_history(connection, goods.label, goods.items, today)
     left_out = [f"{each.name} is left out: {each.reason}" for each in market.left_out]
     remarks = [] if history.is_empty else list(history_remarks(history))
-    if goods.first.base_unit != EACH:
-        remarks.append(f"a piece is one {goods.first.base_unit} here.")
     maker = _OfferMaker(connection, shop, market, history, today)
     offers = []
     for quote in market.quotes:
@@ -111,12 +109,9 @@ def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today
             offers.append(maker.offer(quote))
         except (ValueProblem, RateUnknown) as problem:
             left_out.append(f"{quote.name} is left out: {problem}")
-            continue
-        if not offers[-1].quote.lead_time.samples and not offers[-1].quote.lead_time.mean_days:
-            remarks.append(f"{quote.name} says no lead time: it is taken to deliver at once.")
     lines = [
         *_head(goods, history, shop, today),
-        *_demand(history, goods),
+        *_demand(history, goods, _colour_lines(maker, offers)),
         *_money(),
         *(line for offer in offers for line in offer_lines(offer, shop.currency)),
     ]
@@ -136,6 +131,8 @@ def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -
         f"currency = {text_of(shop.currency)}",
         *_assumed(""),
     ]
+    if goods.first.base_unit != EACH:
+        lines.append(f"unit = {text_of(goods.first.base_unit)}   # what quantities are counted in")
     if only:
         lines.append(only)
     if shop.country:
@@ -151,7 +148,18 @@ def _assumed(table: str) -> list[str]:
     ]
 
 
-def _demand(history: OwnHistory, goods: Goods) -> list[str]:
+def _colour_lines(maker: _OfferMaker, offers: Sequence[WrittenOffer]) -> list[str]:
+    """Return which sizes are of which colour, where an offer has a minimum for each colour."""
+    if not any(offer.quote.rules.minimum_per_colour for offer in offers):
+        return []
+    names, of_colour = size_names(maker.market.goods.items), dict[str, list[str]]()
+    for item in maker.items():
+        of_colour.setdefault(item.colour, []).append(names[item.sku])
+    said = inline({colour: listed(map(text_of, sizes)) for colour, sizes in of_colour.items()})
+    return [f"colours = {said}   # for what an offer takes at least of each colour"]
+
+
+def _demand(history: OwnHistory, goods: Goods, colours: Sequence[str]) -> list[str]:
     given = history_table(history)
     even = "shares of what left, by the time each was there"
     if history.is_empty and len(goods.items) > 1:
@@ -178,10 +186,14 @@ def _demand(history: OwnHistory, goods: Goods) -> list[str]:
     if "days_out_of_stock" in given:
         lines.append(
             f"days_out_of_stock = {listed(map(str, given['days_out_of_stock']))}"
-            "   # of 30.4 a month: none there, or outside the history"
+            "   # of 30.4 a month: none there; 0 if you buy to order"
+        )
+    if "days_outside" in given:
+        lines.append(
+            f"days_outside = {listed(map(str, given['days_outside']))}   # of 30.4 a month: before or after the records"
         )
     if "sizes" in given:
-        lines.append(f"sizes = {inline(given['sizes'])}   # {even}")
+        lines += [f"sizes = {inline(given['sizes'])}   # {even}", *colours]
     on_hand = given["on_hand"]
     said = inline(on_hand) if isinstance(on_hand, dict) else str(on_hand)
     return [*lines, f"on_hand = {said}   # on the shelf, and on its way", ""]
@@ -205,7 +217,7 @@ class _OfferMaker:
     def offer(self, quote: Quote) -> WrittenOffer:
         """Return one quote as a study's offer; ValueProblem where it cannot be one."""
         goods, entry = self.market.goods, self.market.entries[quote.name]
-        items = self._items()
+        items = self.items()
         lead, words = self._lead(quote)
         closures = read_closures(quote.closures)
         mean = LeadTimes(
@@ -231,7 +243,7 @@ class _OfferMaker:
             lead_words=words,
         )
 
-    def _items(self) -> list[Item]:
+    def items(self) -> list[Item]:
         """Return the items that the history has sizes of; all of them where it is empty."""
         goods = self.market.goods
         names = {size.name for size in self.history.sizes}
@@ -251,17 +263,21 @@ class _OfferMaker:
             return replace(
                 said, mean_days=round(mean, 1), samples=()
             ), f"{count} took that long; spread as quoted"
-        return replace(said, samples=()), "as quoted"
+        return replace(said, samples=()), "as quoted" if said.mean_days else ""
 
     def _duty(
         self, quote: Quote, item: Item, on: datetime.date, layers: Sequence[DutyLayer]
     ) -> tuple[DutyLayer, ...]:
-        """Return the duty layers that hold for the goods on the day of entry, for these goods alone."""
+        """Return the duty layers of the goods with the days on which each holds, for these goods alone.
+
+        Raises ValueProblem where none is known for the day of entry.
+        """
         is_foreign = not quote.is_domestic and quote.origin != self.shop.country
         if not is_foreign or not buyer_pays(quote.terms, is_foreign=True).duty:
             return ()
-        found = layers_for(quote.duty or layers, quote.customs_class or item.customs_class, quote.origin, on)
-        return tuple(replace(layer, class_prefix="", origin="") for layer in found)
+        known, customs_class = quote.duty or tuple(layers), quote.customs_class or item.customs_class
+        layers_for(known, customs_class, quote.origin, on)
+        return dated_layers(known, customs_class, quote.origin)
 
     def _mean(self, quote: Quote, items: Sequence[Item], field: str) -> Fraction | None:
         """Return the mean of a measure by the sizes' shares, in thousands of its unit; freight goes by it."""
@@ -316,15 +332,16 @@ def _colours(quote: Quote, items: Sequence[Item]) -> int:
 def by_the_piece(quote: Quote, colours: int = 1) -> Quote:
     """Return an offer whose quantities are base units, where it quotes packs of a whole number of them.
 
-    Of so many ``colours`` an order holds at least the minimum of each.
+    Of one colour an order holds at least the minimum of each; of more ``colours`` that minimum stays.
 
     Raises ValueProblem where a pack is no whole number of base units.
     """
     factor = quote.unit_factor
     scope = PER_SKU if quote.break_scope == PER_SKU else PER_ORDER
-    least = max(quote.rules.minimum, quote.rules.minimum_per_colour * colours)
+    each = quote.rules.minimum_per_colour if colours > 1 else 0
+    least = quote.rules.minimum if each else max(quote.rules.minimum, quote.rules.minimum_per_colour)
     if factor == 1:
-        rules = replace(quote.rules, minimum=least, minimum_per_colour=0)
+        rules = replace(quote.rules, minimum=least, minimum_per_colour=each)
         return replace(quote, break_scope=scope, rules=rules)
     if factor.denominator != 1:
         raise ValueProblem(f"its unit, {quote.unit}, is no whole number of the item's own units.")
@@ -339,7 +356,7 @@ def by_the_piece(quote: Quote, colours: int = 1) -> Quote:
         rules=replace(
             quote.rules,
             minimum=least * whole,
-            minimum_per_colour=0,
+            minimum_per_colour=each * whole,
             multiple=quote.rules.multiple * whole,
             maximum=quote.rules.maximum * whole,
         ),

@@ -10,9 +10,9 @@ from typing import Any
 
 from ledger.errors import ValueProblem
 from ledger.exact.numbers import read_decimal
-from ledger.intake.study_file import RATE_KEYS
+from ledger.intake.study_demand import RATE_KEYS
 
-_RATES = (*RATE_KEYS, "days_out_of_stock", "sd_per_month")
+_RATES = (*RATE_KEYS, "days_out_of_stock", "days_outside", "sd_per_month")
 _TABLES = ("demand", "money", "limits")
 _SHOWN = 40
 ABSENT = "not given"

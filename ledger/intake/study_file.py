@@ -14,36 +14,26 @@ from typing import Any
 from ledger.errors import Problem, Refused, StudyErrors, UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake import study_numbers as read
-from ledger.intake.nearest import did_you_mean, quoted
+from ledger.intake.nearest import quoted
+from ledger.intake.study_demand import DEMAND_KEYS, RATE_KEYS, read_demand
 from ledger.intake.study_history import history_table
 from ledger.intake.study_offers import Circumstances, read_offer
 from ledger.intake.toml_tables import Table
-from ledger.sourcing.demand import Demand, demand_from_history, guessed_demand, stated_demand, with_sizes
+from ledger.sourcing.demand import Demand
 from ledger.sourcing.own_history import OwnHistory, history_remarks
 from ledger.sourcing.study import LONGEST_HORIZON_MONTHS, Limits, MoneyTerms, Study, StudyOffer
 
 TOP_KEYS = (
-    "currency", "horizon_months", "sku", "colour", "need_by", "destination", "demand", "money", "limits", "obsolescence",
-    "offer",
-)  # fmt: skip
-DEMAND_KEYS = (
-    "per_month", "per_year", "history", "days_out_of_stock", "low", "likely", "high", "sd_per_month", "sizes",
-    "on_hand",
+    "currency", "horizon_months", "sku", "colour", "need_by", "destination", "unit", "demand", "money", "limits",
+    "obsolescence", "offer",
 )  # fmt: skip
 MONEY_KEYS = (
     "capital_per_year", "storage_per_unit_month", "cost_per_order", "salvage_fraction", "lost_margin",
     "obsolescence_per_year", "service_level",
 )  # fmt: skip
-RATE_KEYS = ("per_month", "per_year", "history", "low", "likely", "high")
-"""The keys of [demand] that say how much is wanted."""
-
 LIMIT_KEYS = ("probability", "worst_tenth", "cash", "weeks_of_cover", "space_units")
 
 MOST_BYTES = 1_000_000
-MOST_SIZES = 400
-MONTHS_PER_YEAR = 12
-MOST_HAZARD = Fraction(100)
-_SHARES_OFF = 0.005
 
 
 HistoryOf = Callable[[str, str], OwnHistory]
@@ -155,7 +145,7 @@ def _study(top: Table, today: datetime.date, remarks: list[str]) -> Study:
     currency = _currency(top)
     money_table = top.table("money")
     money_table.known(MONEY_KEYS)
-    demand = _demand(top, remarks)
+    demand = read_demand(top, remarks)
     money = _money(money_table, currency)
     shared = Circumstances(currency, top.text("destination", "US").upper(), today, money.cost_per_order_minor)
     return Study(
@@ -165,12 +155,19 @@ def _study(top: Table, today: datetime.date, remarks: list[str]) -> Study:
         demand=demand,
         money=money,
         limits=_limits(top, currency),
-        offers=tuple(_by_size(offer, demand) for offer in _offers(top, shared)),
+        offers=tuple(_by_size(offer, demand) for offer in _offers(top, shared, remarks)),
         sku=top.text("sku"),
         need_by=read.day(top, "need_by"),
         is_stock_known=top.table("demand").has("on_hand"),
         remarks=tuple(remarks),
+        unit=_unit(top),
     )
+
+
+def _unit(top: Table) -> str:
+    """Return what quantities are counted in, empty for pieces."""
+    unit = top.text("unit")
+    return "" if unit.casefold() in {"each", "piece", "pieces"} else unit
 
 
 _WEIGHT_SCALE = 1_000_000
@@ -178,6 +175,7 @@ _WEIGHT_SCALE = 1_000_000
 
 def _by_size(offer: StudyOffer, demand: Demand) -> StudyOffer:
     """Return an offer whose price depends on sizes with the shares that an order is split by."""
+    offer = replace(offer, colours=len({size.colour for size in demand.sizes}))
     if not offer.is_priced_by_size or len(demand.sizes) == 1:
         return offer
     ratio = {share.size: share.pieces for share in offer.quote.rules.size_ratio}
@@ -199,13 +197,15 @@ def _currency(top: Table) -> str:
         return "USD"
 
 
-def _offers(top: Table, shared: Circumstances) -> tuple[StudyOffer, ...]:
+def _offers(top: Table, shared: Circumstances, remarks: list[str]) -> tuple[StudyOffer, ...]:
     found = []
     for place, content in enumerate(read.rows(top, "offer"), 1):
         name = content.get("name")
         if not isinstance(name, str) or not name.strip():
             top.note(f"[[offer]] {place}", "it has no name.", 'Write name = "…".')
         found.append(read_offer(top.inner(f"offer {name or place}", content), shared))
+        if "lead_time" not in content:
+            remarks.append(f"{name} says no lead time: it is taken to deliver at once.")
     return tuple(found)
 
 
@@ -262,117 +262,6 @@ def _limits(top: Table, currency: str) -> Limits:
 
 def _float(value: Fraction | None) -> float | None:
     return None if value is None else float(value)
-
-
-def _demand(top: Table, remarks: list[str]) -> Demand:
-    table = top.table("demand")
-    table.known(DEMAND_KEYS)
-    demand = _rate(table)
-    shares = read.named_numbers(table, "sizes")
-    if len(shares) > MOST_SIZES:
-        table.note(
-            "sizes", f"{len(shares)} sizes and colours are more than {MOST_SIZES}.", "Study them in parts."
-        )
-        shares = {}
-    total = float(sum(shares.values()))
-    if shares and total <= 0:
-        table.note("sizes", "the shares are all 0.", "Write them like {S = 0.15, M = 0.30}.")
-        shares = {}
-    elif shares and abs(total - 1) > _SHARES_OFF:
-        remarks.append(f"The size shares add up to {total:g}; they were scaled to 1.")
-    hazards = _hazards(top, table, shares)
-    usual = read.number(
-        top.table("money"), "obsolescence_per_year", Fraction(0), least=Fraction(0), most=MOST_HAZARD
-    )
-    return with_sizes(
-        demand,
-        {name: float(share) for name, share in shares.items()},
-        obsolescence_per_year=float(usual),
-        obsolescence=hazards,
-        on_hand=_on_hand(table, shares),
-    )
-
-
-def _hazards(top: Table, table: Table, shares: dict[str, Fraction]) -> dict[str, float]:
-    hazards = read.named_numbers(top, "obsolescence")
-    inner = top.table("obsolescence")
-    for name, hazard in hazards.items():
-        if name not in shares:
-            inner.note(name, "no size or colour of this name has a share.", did_you_mean(name, shares))
-        if hazard > MOST_HAZARD:
-            inner.note(name, f"{float(hazard):g} a year is more than {MOST_HAZARD}.")
-    del table
-    return {name: float(hazard) for name, hazard in hazards.items()}
-
-
-def _on_hand(table: Table, shares: dict[str, Fraction]) -> dict[str, int]:
-    """Return stock by size: a table by size, or one number split by the shares."""
-    if not table.has("on_hand"):
-        return {}
-    if isinstance(table.raw("on_hand", 0), dict):
-        stock = read.named_numbers(table, "on_hand")
-        for name in stock:
-            if name not in shares:
-                table.note("on_hand", f"{quoted(name)} is no size with a share.", did_you_mean(name, shares))
-        return {name: int(pieces) for name, pieces in stock.items()}
-    pieces = read.whole(table, "on_hand", 0)
-    if not shares:
-        return {"": pieces}
-    total = sum(shares.values())
-    return {name: round(pieces * share / total) for name, share in shares.items()}
-
-
-def _rate(table: Table) -> Demand:
-    """Return demand by the one way the file states it."""
-    ways = [key for key in ("per_month", "per_year", "history") if table.has(key)]
-    if any(table.has(key) for key in ("low", "likely", "high")):
-        ways.append("low, likely and high")
-    if len(ways) != 1:
-        said = "there is no demand" if not ways else f"{' and '.join(ways)} say the same thing twice"
-        table.note("", f"{said}.", "Write one of per_month, per_year, history, or low, likely and high.")
-        return stated_demand(0.0)
-    nothing = Fraction(0)
-    if ways == ["history"]:
-        return _history(table)
-    if len(ways[0].split()) > 1:
-        return _guess(table)
-    mean = read.number(table, ways[0], nothing, least=nothing)
-    per_month = mean if ways == ["per_month"] else mean / MONTHS_PER_YEAR
-    if not table.has("sd_per_month"):
-        return stated_demand(float(per_month))
-    return stated_demand(float(per_month), float(read.number(table, "sd_per_month", nothing, least=nothing)))
-
-
-def _guess(table: Table) -> Demand:
-    low, likely, high = (float(_needed(table, key)) for key in ("low", "likely", "high"))
-    try:
-        return guessed_demand(low, likely, high)
-    except ValueProblem as problem:
-        table.note("likely", str(problem))
-        return stated_demand(0.0)
-
-
-def _needed(table: Table, key: str) -> Fraction:
-    if not table.has(key):
-        table.note(key, "low, likely and high go together, and this one is missing.")
-    return read.number(table, key, Fraction(0), least=Fraction(0))
-
-
-def _history(table: Table) -> Demand:
-    pieces = [float(each) for each in read.numbers(table, "history")]
-    days: list[float] = [float(each) for each in read.numbers(table, "days_out_of_stock")]
-    if days and len(days) != len(pieces):
-        table.note(
-            "days_out_of_stock",
-            f"{len(days)} figures stand beside {len(pieces)} months.",
-            "Give one for each month.",
-        )
-        days = []
-    try:
-        return demand_from_history(pieces, days)
-    except ValueProblem as problem:
-        table.note("history", str(problem))
-        return stated_demand(0.0)
 
 
 def study_keys() -> dict[str, Any]:

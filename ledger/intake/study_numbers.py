@@ -19,43 +19,56 @@ MOST = Fraction(10**9)
 
 
 def number(
-    table: Table, key: str, default: Fraction, *, least: Fraction | None = None, most: Fraction = MOST
+    table: Table,
+    key: str,
+    default: Fraction,
+    *,
+    least: Fraction | None = None,
+    most: Fraction = MOST,
+    example: str = "12.50",
 ) -> Fraction:
-    """Return a number written with or without quotes, exactly; the default where it is absent or wrong."""
+    """Return a number written with or without quotes, exactly; the default where it is absent or wrong.
+
+    ``example`` is how such a number looks, for the message about one that is none.
+    """
     value = table.raw(key, None)
     if value is None:
         return default
-    read = as_number(table, key, value)
+    read = as_number(table, key, value, example)
     if read is None:
         return default
     if least is not None and read < least:
-        table.note(key, f"{quoted(str(value))} is below {_plain(least)}.", "Mend it.")
+        table.note(key, f"{quoted(str(value))} is below {_plain(least)}, the least there can be.", "Mend it.")
         return default
     if read > most:
-        table.note(key, f"{quoted(str(value))} is above {_plain(most)}.", "Check the decimal point.")
+        table.note(
+            key,
+            f"{quoted(str(value))} is above {_plain(most)}, the most there can be.",
+            "Is the decimal point right?",
+        )
         return default
     return read
 
 
-def as_number(table: Table, key: str, value: Any) -> Fraction | None:
+def as_number(table: Table, key: str, value: Any, example: str = "12.50") -> Fraction | None:
     """Return a TOML value as an exact number, None with a note where it is none."""
-    if isinstance(value, bool) or not isinstance(value, int | str | Decimal):
-        table.note(key, f"{quoted(str(value))} is no number.", "Write digits, like 12 or 12.50.")
-        return None
-    try:
-        return read_decimal(value)
-    except ValueProblem as problem:
-        table.note(key, str(problem))
-        return None
+    if isinstance(value, int | str | Decimal) and not isinstance(value, bool):
+        try:
+            return read_decimal(value)
+        except ValueProblem:
+            pass
+    how = "digits with a decimal point" if "." in example else "digits"
+    table.note(key, f"{quoted(str(value))} is not a number.", f"Write {how}, like {example}.")
+    return None
 
 
 def _plain(value: Fraction) -> str:
-    return f"{float(value):,.6g}"
+    return f"{int(value):,}" if value.denominator == 1 else f"{float(value):.6g}"
 
 
 def fraction_of_one(table: Table, key: str, default: Fraction = Fraction(0)) -> Fraction:
     """Return a fraction from 0 to 1; a percentage is told how it is written here."""
-    value = number(table, key, default, least=Fraction(0))
+    value = number(table, key, default, least=Fraction(0), example="0.15")
     if value > 1:
         table.note(
             key,
@@ -86,9 +99,13 @@ def _unit(currency: str) -> int:
 
 def whole(table: Table, key: str, default: int, *, least: int = 0, most: int = 10**7) -> int:
     """Return a whole number within bounds."""
-    value = number(table, key, Fraction(default), least=Fraction(least), most=Fraction(most))
+    value = number(table, key, Fraction(default), least=Fraction(least), most=Fraction(most), example="12")
     if value.denominator != 1:
-        table.note(key, f"{quoted(str(table.raw(key, '')))} is not a whole number.", "Round it.")
+        table.note(
+            key,
+            f"{quoted(str(table.raw(key, '')))} is not a whole number.",
+            "Write it without a decimal point, like 12.",
+        )
         return default
     return int(value)
 

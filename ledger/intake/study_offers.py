@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from ledger.catalogue.parties import read_country
 from ledger.catalogue.terms import read_terms
 from ledger.errors import RateUnknown, ValueProblem
 from ledger.exact.rounding import round_fraction
 from ledger.intake import study_numbers as read
-from ledger.intake.nearest import quoted
 from ledger.intake.reference_rates import reference_rate
 from ledger.intake.toml_tables import Table
 from ledger.sourcing.closures import read_closures
@@ -48,7 +48,7 @@ OFFER_KEYS = (
     "quantity", "size_ratio", "terms", "freight", "duty", "duty_base", "entry_fees", "brokerage", "bond",
     "terminal", "delivery", "bank_fee", "cost_per_order", "defect_rate", "claim_returns", "lead_time",
     "deposit", "closures", "weight_g", "volume_cm3", "prices", "breaks_by", "insurance", "included_freight",
-    "assist", "assist_per_unit", "sample",
+    "assist", "assist_per_unit", "sample", "minimum_per_colour",
 )  # fmt: skip
 FREIGHT_KEYS = (
     "per_order", "per_unit", "per_kg", "free_above", "minimum", "volumetric_cm3_per_kg", "weight_step_g",
@@ -61,7 +61,6 @@ DEPOSIT_KEYS = ("fraction", "days_before_shipping")
 BREAK_KEYS = ("from", "price")
 PRICE_KEYS = ("sizes", "breaks")
 INSURANCE_KEYS = ("rate", "uplift", "minimum")
-_COUNTRY_LETTERS = 2
 
 
 @dataclass(frozen=True)
@@ -119,6 +118,7 @@ def _quote(table: Table, origin: str, currency: str, shared: Circumstances) -> Q
             minimum=max(1, read.whole(table, "minimum", 1)),
             multiple=max(1, read.whole(table, "multiple", 1)),
             maximum=read.whole(table, "maximum", 0),
+            minimum_per_colour=read.whole(table, "minimum_per_colour", 0),
             size_ratio=tuple(SizeShare(size, int(pieces)) for size, pieces in ratio.items() if pieces >= 1),
         ),
         terms=terms,
@@ -145,12 +145,11 @@ def _origin(table: Table) -> str:
     text = table.text("origin", DOMESTIC)
     if text.casefold() == DOMESTIC:
         return DOMESTIC
-    if len(text) == _COUNTRY_LETTERS and text.isalpha() and text.isascii():
-        return text.upper()
-    table.note(
-        "origin", f"{quoted(text)} is no origin.", 'Write "domestic", or a country by ISO 3166, like "VN".'
-    )
-    return DOMESTIC
+    try:
+        return read_country(text)
+    except ValueProblem as problem:
+        table.note("origin", str(problem), 'Write "domestic" for goods that cross no border.')
+        return DOMESTIC
 
 
 def _terms(table: Table) -> str:

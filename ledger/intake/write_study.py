@@ -89,7 +89,8 @@ def offer_lines(offer: WrittenOffer, home_currency: str) -> list[str]:
     lines += _price_lines(quote, currency)
     rules = quote.rules
     for key, value, usual in (
-        ("minimum", rules.minimum, 1), ("multiple", rules.multiple, 1), ("maximum", rules.maximum, 0),
+        ("minimum", rules.minimum, 1), ("minimum_per_colour", rules.minimum_per_colour, 0),
+        ("multiple", rules.multiple, 1), ("maximum", rules.maximum, 0),
     ):  # fmt: skip
         if value != usual:
             lines.append(f"{key} = {value}")
@@ -231,10 +232,12 @@ def _cost_lines(quote: Quote, currency: str) -> list[str]:
 def _time_lines(offer: WrittenOffer) -> list[str]:
     lead, deposit = offer.quote.lead_time, offer.quote.deposit
     if lead.samples:
-        said = inline({"samples": listed(map(str, lead.samples))})
-    else:
+        lines = [f"lead_time = {inline({'samples': listed(map(str, lead.samples))})}   # {offer.lead_words}"]
+    elif lead.mean_days:
         said = inline({"mean_days": f"{lead.mean_days:g}", "sd_days": f"{lead.sd_days:g}"})
-    lines = [f"lead_time = {said}   # {offer.lead_words}"]
+        lines = [f"lead_time = {said}   # {offer.lead_words}"]
+    else:
+        lines = ["# lead_time = {mean_days = 30, sd_days = 5}   # nobody said one: taken to deliver at once"]
     if deposit.fraction:
         terms = {
             "fraction": number_of(deposit.fraction),

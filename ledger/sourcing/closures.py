@@ -89,6 +89,22 @@ def _country(text: str) -> str:
     return code
 
 
+def last_published_year(country: str) -> int | None:
+    """Return the last year whose shifted and make-up days are known; None where a country has none.
+
+    Governments that move working days around a holiday say so for one year at a time.
+    """
+    import holidays  # noqa: PLC0415  (slow, and only needed where a country is named)
+
+    if not country:
+        return None
+    years = getattr(holidays.country_holidays(country), "special_public_holidays", None)
+    if not years:
+        return None
+    last = max(years)
+    return last if holidays.country_holidays(country, years=last).weekend_workdays else None
+
+
 class Calendar:
     """The days from ``start`` on, and on which of them the factory works; ``start`` is day 0.
 

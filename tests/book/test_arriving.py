@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from book_builder import Book, charge, copy_in_memory, day, line
+from book_builder import NOW, TODAY, Book, charge, copy_in_memory, day, line
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from orders_builder import PLUM, SAND, Buyer, loss
 
 from ledger.book.orders import COMPLETE, PART_RECEIVED
-from ledger.book.shipping import ShipRequest
+from ledger.book.ship_parts import ShipWish
+from ledger.book.shipping import ShipRequest, ship
 from ledger.errors import AlreadyPosted, InputErrors, Refused
 
 
@@ -352,3 +353,42 @@ def test_whatever_arrives_the_book_is_whole(book: Book, data: st.DataObject, tit
     assert buyer.held(SAND)[2:] == (0, 0)
     assert buyer.is_whole()
     buyer.book.connection.close()
+
+
+def test_a_credit_in_the_currency_of_the_shipment_is_converted_at_its_rate(buyer: Buyer) -> None:
+    """Ten yuan at fourteen cents, though the order was in dollars."""
+    number = buyer.order((SAND, 100, 22_000))
+    wish = ShipWish(sku=SAND, quantity_milli=100_000, amount_foreign=150_000)
+    request = ShipRequest(
+        order=number,
+        shipped_on=day("01-20"),
+        wishes=(wish,),
+        currency="CNY",
+        rate="0.14",
+        rate_source="as given",
+    )
+    ship(buyer.book.connection, request, TODAY, NOW, keep=True)
+    posted = buyer.arrive(number, losses=[loss(SAND, 2)], credit_foreign=1_000, credit_currency="CNY")
+    assert posted.receipts[0].lines[0].claimed_amount == 140
+    assert buyer.is_whole()
+
+
+@pytest.mark.parametrize("title", ["shipping", "arrival"])
+def test_a_credit_above_what_the_line_cost_is_refused(buyer: Buyer, title: str) -> None:
+    """220.00 is what all of it cost; a cent more is too much, and names the option."""
+    number = shipped(buyer, title=title)
+    buyer.arrive(number, losses=[loss(SAND, 2)], credit_foreign=22_000, keep=False)
+    with pytest.raises(InputErrors, match=r"--credit: 220\.01 USD makes 220\.01 USD"):
+        buyer.arrive(number, losses=[loss(SAND, 2)], credit_foreign=22_001)
+
+
+def test_what_each_line_moved_is_handed_back(buyer: Buyer) -> None:
+    """Of a lost shipment with freight: under way at 240.00, credited at 220.00, the rest a difference."""
+    number = buyer.order()
+    buyer.ship(number, charges=lambda _: buyer.freight(3_000))
+    posted = buyer.arrive(number, lost="claimed")
+    assert posted.amounts[posted.receipts[0].number, 1] == {
+        "under way": -24_000,
+        "returned to supplier": 22_000,
+        "supplier price differences": 2_000,
+    }

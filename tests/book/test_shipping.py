@@ -300,3 +300,21 @@ def test_what_is_under_way_is_not_on_the_shelf(buyer: Buyer) -> None:
     buyer.ship(buyer.order())
     with pytest.raises(Refused):
         buyer.book.leave("use", (SAND, 1), on="02-01")
+
+
+def test_a_day_on_board_that_is_told_later_wants_the_shipment_anew(buyer: Buyer) -> None:
+    """The refusal names all that is undone with it, and how it is shipped again."""
+    number = buyer.order(title="on board", terms="FOB")
+    buyer.ship(number, charges=lambda _: buyer.freight(300))
+    said = f"undo 3 2 --why.*ship {number} --date 2026-01-20 --on-board 2026-01-23"
+    with pytest.raises(Refused, match=said):
+        buyer.ship(number, on_board=day("01-23"))
+
+
+def test_a_day_on_board_changes_nothing_where_the_risk_passes_before(buyer: Buyer) -> None:
+    """And that is said."""
+    posted = buyer.ship(buyer.order(), on_board=day("01-23"))
+    assert (posted.document.effect_date, "--on-board changes nothing" in posted.remarks[0]) == (
+        "2026-01-20",
+        True,
+    )

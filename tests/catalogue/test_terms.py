@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ledger.catalogue.terms import COSTS, INCOTERMS, TERMS, read_terms
+from ledger.catalogue.terms import COSTS, INCOTERMS, TERMS, place_named, read_terms
 from ledger.errors import ValueProblem
 
 
@@ -53,3 +53,19 @@ def test_unknown_terms_are_refused_with_a_way_out(text: str, words: str) -> None
 def test_goods_under_way_are_the_buyers_risk_or_not(code: str, passes: bool) -> None:  # noqa: FBT001
     """Risk that passes only at the destination is the seller's on the way."""
     assert TERMS[code].is_risk_passed_when_shipped is passes
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "place"),
+    [
+        ("FOB Port Rellan", "FOB", "Port Rellan"),
+        ("FOB destination", "destination", ""),
+        ("FOB destination, Tacoma", "destination", "Tacoma"),
+        ("fob shipping point Rellan", "shipping point", "Rellan"),
+        ("free on board Port Rellan", "FOB", "Port Rellan"),
+        ("EXW", "EXW", ""),
+    ],
+)
+def test_the_place_stands_behind_the_rule(text: str, code: str, place: str) -> None:
+    """The longest words that name a rule are the rule."""
+    assert (read_terms(text).code, place_named(text)) == (code, place)

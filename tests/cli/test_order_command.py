@@ -9,7 +9,7 @@ import typer
 from book_builder import Book
 from small_shop import Commands, Outcome
 
-from ledger.cli import look, order, receive, ship, stock
+from ledger.cli import charge, look, order, receive, ship, stock, trace
 from ledger.cli.main import MODULES
 from ledger.errors import AlreadyPosted, InputErrors, Refused, UsageError
 
@@ -24,7 +24,7 @@ SHIPPED = ("ship", "1", "--date", "2026-01-20", "--on-board", "2026-01-23", "--r
 
 def everything(app: typer.Typer) -> None:
     """Put the commands of these tests together."""
-    for module in (order, ship, receive, stock, look):
+    for module in (order, ship, receive, stock, look, charge, trace):
         module.register(app)
 
 
@@ -331,6 +331,193 @@ def test_what_is_ordered_by_a_packing_list_weighs_what_all_its_pieces_do(
     assert _freight(run) == ["5.00", "5.00"]
 
 
+@pytest.fixture
+def plain_invoice(tmp_path: Path) -> str:
+    """An invoice that names no currency, of a layout nobody prepared."""
+    sheet = tmp_path / "plain.csv"
+    sheet.write_text(
+        f"sku,qty,price,amount\n{SAND},100,14.40,1440.00\n{PLUM},50,14.20,710.00\n", encoding="utf-8"
+    )
+    return str(sheet)
+
+
+TAKEN = ("--date", "2026-01-20", "--rate", "0.1462", "--accept", "--yes", "--json")
+
+
+def test_a_file_without_a_currency_is_in_the_orders(ordered: Commands, plain_invoice: str) -> None:
+    """Not in the book's, in which the goods would cost seven times as much; so the proposal says."""
+    outcome = _ok(ordered("ship", "1", plain_invoice, *TAKEN))
+    assert (outcome.data["currency"], outcome.data["total"]) == ("CNY", "314.33")
+    assert "the file names none: the order's is proposed" in outcome.err
+
+
+def test_a_saved_layout_of_another_currency_is_read_in_the_orders(run: Commands, plain_invoice: str) -> None:
+    """What earlier files were in says nothing of this one."""
+    first = ("order", plain_invoice, "--party", "Nine Sparrows", "--terms", "FCA Rellan", "--currency", "USD")
+    _ok(run(*first, "--accept", "--yes"))
+    _ok(run(*ORDERED, "--yes"))
+    data = _ok(
+        run("ship", "2", plain_invoice, "--date", "2026-01-20", "--rate", "0.1462", "--yes", "--json")
+    ).data
+    assert (data["currency"], data["total"]) == ("CNY", "314.33")
+
+
+def test_an_arrival_by_a_file_is_in_the_currency_it_was_shipped_in(
+    run: Commands, book: Book, plain_invoice: str
+) -> None:
+    """Goods that are bought on arrival cost what the file says, in yuan."""
+    _ok(run(*ORDERED[:-4], "--terms", "DAP Springfield", "--date", "2026-01-05", "--yes"))
+    _ok(run("ship", "1", "--date", "2026-01-20", "--yes"))
+    words = ("receive", plain_invoice, "--order", "1", "--date", "2026-02-20", "--rate", "0.1462", "--accept")
+    assert _ok(run(*words, "--yes", "--json")).data["total_landed"] == "314.33"
+    assert _whole(book)
+
+
+def test_an_arrival_by_a_file_in_another_currency_is_refused(run: Commands, tmp_path: Path) -> None:
+    """Its prices are those of what is bought on arrival."""
+    _ok(run(*ORDERED[:-4], "--terms", "DAP Springfield", "--date", "2026-01-05", "--yes"))
+    _ok(run("ship", "1", "--date", "2026-01-20", "--yes"))
+    sheet = tmp_path / "euro.csv"
+    sheet.write_text(f"sku,qty,price EUR,amount EUR\n{SAND},100,2.00,200.00\n", encoding="utf-8")
+    outcome = run("receive", str(sheet), "--order", "1", "--rate", "0.1462", "--accept", "--yes")
+    assert isinstance(outcome.error, InputErrors)
+    assert "its prices are in EUR, and what was shipped is in CNY" in str(outcome.error)
+
+
+def test_what_is_lost_and_claimed_is_said_in_words(ordered: Commands, book: Book) -> None:
+    """What was under way, what is credited, and where its charges go; no cost below zero."""
+    _ok(ordered(*SHIPPED, "--charge", "freight 30.00 by quantity", "--yes"))
+    out = _ok(ordered("receive", "--order", "1", "--lost", "claimed", "--yes")).out
+    assert "nothing comes in" in out
+    assert "-" not in out.split("total")[1].split("\n")[0]
+    assert (
+        "100 claimed: they were under way at 230.53 USD; a credit of 210.53 USD is expected; the rest, 20.00"
+        in out
+    )
+    assert "supplier price differences" in out
+    assert _whole(book)
+
+
+def test_charges_of_claimed_pieces_stay_with_the_others(ordered: Commands) -> None:
+    """And that is said."""
+    _ok(ordered(*SHIPPED, "--charge", "freight 30.00 by quantity", "--yes"))
+    out = _ok(ordered("receive", "--order", "1", "--missing-line", f"{SAND} 2 claimed", "--dry-run")).out
+    assert "what charges they had borne stays with the other 98" in out
+
+
+def test_a_credit_above_the_cost_is_the_options_fault(shipped: Commands) -> None:
+    """It names the option, and what the pieces cost."""
+    words = ("receive", "--order", "1", "--missing-line", f"{SAND} 2 claimed", "--credit", "9000", "--yes")
+    assert "--credit: 9000.00 CNY makes 1315.80 USD" in str(shipped(*words).error)
+
+
+def test_goods_that_never_were_the_shops_are_not_lost_here(run: Commands, book: Book) -> None:
+    """The supplier bore the risk; a rate or tax on the shipment has no effect and is refused too."""
+    _ok(run(*ORDERED[:-4], "--terms", "FOB destination", "--date", "2026-01-05", "--yes"))
+    assert "--rate" in str(run("ship", "1", "--rate", "0.14", "--yes").error)
+    _ok(run("ship", "1", "--date", "2026-01-20", "--yes"))
+    for lost in (("--lost", "claimed"), ("--lost", "expense"), ("--line", f"{SAND} 1", "--lost", "claimed")):
+        assert run("receive", "--order", "1", *lost, "--yes").error is not None
+    outcome = run("receive", "--order", "1", "--lost", "expense", "--yes")
+    assert isinstance(outcome.error, Refused)
+    assert "the supplier bears the risk" in str(outcome.error)
+    assert book.rows("SELECT count(*) FROM document") == [(2,)]
+
+
+def test_terms_within_one_country_name_their_place_once(run: Commands) -> None:
+    """'FOB destination' has no place; 'FOB destination, Tacoma' has one."""
+    lines = ("order", "--line", f"{SAND} 1 at 1", "--party", "Mill Lane", "--dry-run")
+    assert "free on board at the destination:" in _ok(run(*lines, "--terms", "FOB destination")).out
+    assert "the destination, Tacoma:" in _ok(run(*lines, "--terms", "FOB destination, Tacoma")).out
+
+
+def test_what_the_calendar_does_not_know_is_said(run: Commands) -> None:
+    """No day of shipping, no place of a sea term, holidays of a year that are not published."""
+    words = ("order", "--line", f"{SAND} 1 at 1", "--party", "Mill Lane", "--date", "2026-01-05", "--dry-run")
+    out = _ok(run(*words, "--terms", "FOB", "--transit-days", "20")).out
+    assert "count from the day it ships, which was not told" in out
+    assert "FOB is named with its place (port of shipment)" in out
+    far = _ok(run(*words, "--terms", "FOB X", "--working-days", "900", "--closures", "CN")).out
+    near = _ok(run(*words, "--terms", "FOB X", "--working-days", "20", "--closures", "CN")).out
+    assert ("only the statutory days are" in far, "only the statutory days are" in near) == (True, False)
+
+
+def test_payments_are_listed_until_they_are_told(shipped: Commands) -> None:
+    """Also once everything has arrived."""
+    _ok(shipped("order", "1", "--balance-due", "2026-03-01"))
+    _ok(shipped("receive", "--order", "1", "--date", "2026-02-20", "--yes"))
+    for words in (("order",), ("order", "--all"), ("stock", "--under-way")):
+        out = _ok(shipped(*words)).out
+        assert ("2,150.00" in out, "not told, 30 days overdue" in out) == (True, True)
+    _ok(shipped("order", "1", "--balance-paid", "2026-03-30"))
+    assert "outstanding" not in _ok(shipped("order")).out
+
+
+def test_an_order_that_is_closed_is_shown_as_it_stands_then(ordered: Commands) -> None:
+    """With the day and the reason."""
+    out = _ok(ordered("order", "1", "--close", "--why", "sold out", "--yes")).out
+    assert ("closed by hand" in out, "2026-03-31, by document 2: sold out" in out) == (True, True)
+    assert "state       open" not in out
+
+
+def test_what_came_beyond_is_shown_with_the_order(shipped: Commands) -> None:
+    """With its receipt."""
+    words = ("receive", "--order", "1", "--extra", f"{SAND} 3", "--rate", "0.15", "--date", "2026-02-20")
+    _ok(shipped(*words, "--yes"))
+    assert "Came beyond what was shipped" in _ok(shipped("order", "1")).out
+    (one,) = _ok(shipped("order", "1", "--json")).data["beyond"]
+    assert (one["receipt"], one["quantity"], one["amount"], one["currency"]) == (3, "3", "43.20", "CNY")
+
+
+def test_a_foreign_order_has_its_total_in_the_history(ordered: Commands) -> None:
+    """With its currency, as there is no amount in the book's."""
+    assert "2,150.00 CNY" in _ok(ordered("history")).out
+
+
+def test_a_receipt_of_a_supplier_whose_order_waits_has_a_hint(ordered: Commands) -> None:
+    """It may be the arrival; another supplier's has none."""
+    words = ("receive", "--sku", SAND, "--quantity", "3", "--amount", "9", "--dry-run", "--party")
+    assert "blankbook receive --order 1" in _ok(ordered(*words, "nine sparrows")).err
+    assert "--order" not in _ok(ordered(*words, "Mill Lane")).err
+
+
+def test_all_that_is_wrong_with_the_lines_is_said_at_once(ordered: Commands) -> None:
+    """What cannot be read, what is unknown, what is more than ordered, what has no price."""
+    lines = ("--line", SAND, "--line", "NOPE 3", "--line", f"{PLUM} 500")
+    said = str(ordered("ship", "1", "--rate", "0.1", *lines, "--yes").error)
+    assert ("is no line" in said, "no item NOPE" in said, "only 50 are left" in said) == (True, True, True)
+    new = ("order", "--party", "A", "--terms", "destination", "--line", f"{PLUM} 4", *lines)
+    said = str(ordered(*new, "--yes").error)
+    assert ("is no line" in said, "NOPE" in said, f"{PLUM} has no price" in said) == (True, True, True)
+    _ok(ordered(*SHIPPED, "--yes"))
+    losses = ("--damaged-line", f"{SAND} 4 stolen", "--missing-line", "X", "--line", f"{PLUM} 3")
+    said = str(ordered("receive", "--order", "1", *losses, "--extra", "NOPE 1", "--yes").error)
+    assert "claimed, normal, expense" in said
+    assert ("'X' is no line" in said, "no item NOPE" in said) == (True, True)
+
+
+def test_a_charge_on_several_shipments_names_each_with_its_month(ordered: Commands) -> None:
+    """And on one it says that it is a shipment."""
+    _ok(ordered(*SHIPPED, "--line", f"{SAND} 60", "--yes"))
+    _ok(ordered("ship", "1", "--date", "2026-02-10", "--rate", "0.1462", "--yes"))
+    words = ("charge", "freight 12.00 by quantity", "--date", "2026-03-02", "--dry-run", "--on", "2")
+    assert "The month of the shipment is open" in _ok(ordered(*words)).out
+    assert (
+        "The months of shipment 2 (2026-01), shipment 3 (2026-02) are open"
+        in _ok(ordered(*words, "--on", "3")).out
+    )
+
+
+def test_a_lot_under_way_is_traced(shipped: Commands) -> None:
+    """How much is under way, and what of it came."""
+    _ok(shipped("receive", "--order", "1", "--line", f"{SAND} 40", "--date", "2026-02-20", "--yes"))
+    outcome = _ok(shipped("trace", "2.1"))
+    assert ("Still under way:" in outcome.out, "receipt 3" in outcome.out) == (True, True)
+    data = _ok(shipped("trace", "2.1", "--json")).data
+    assert [(one["lot"], one["quantity"]) for one in data["under_way"]] == [("2.1", "60")]
+    assert "Nothing has left it" not in _ok(shipped("trace", "2.2")).out
+
+
 def test_lead_times_are_a_table_and_a_picture(shipped: Commands, tmp_path: Path) -> None:
     """Fifteen days to ship, thirty-one on the way; the picture is a PNG."""
     _ok(shipped("receive", "--order", "1", "--date", "2026-02-20", "--yes"))
@@ -382,6 +569,14 @@ REFUSALS: list[tuple[str, tuple[str, ...], type[Exception], str]] = [
         "claimed, normal, expense",
     ),
     ("no such order", ("ship", "7"), Refused, "there is no order 7"),
+    ("a deposit later", ("order", "1", "--deposit", "10%"), UsageError, "--deposit"),
+    ("a reason for nothing", ("order", "1", "--why", "x"), UsageError, "--close"),
+    ("closing with a day", ("order", "1", "--close", "--expect", "2026-05-01"), UsageError, "goes alone"),
+    ("two lists", ("order", "--expected", "--lead-times"), UsageError, "one at a time"),
+    ("a list of one", ("order", "1", "--expected"), UsageError, "leave the FILE or ORDER out"),
+    ("neither file nor order", ("order", "banana"), UsageError, "neither a file nor an order's number"),
+    ("two orders arrive", ("receive", "--order", "1", "--order", "2"), UsageError, "one order at a time"),
+    ("paid in the future", ("order", "1", "--balance-paid", "2026-04-01"), InputErrors, "in the future"),
     ("a picture without times", ("order", "--picture", "x.png"), UsageError, "--lead-times"),
     ("an order is not amended", ("order", "1", "--line", f"{SAND} 1 at 1"), UsageError, "does not change"),
 ]
@@ -399,7 +594,7 @@ def test_bad_input_is_refused_and_nothing_is_posted(
         if words[0] != "order" or "--date" not in words
         else tuple("2026-01-06" if word == "2026-01-05" else word for word in words)
     )
-    outcome = ordered(*asked, "--yes") if asked != ("order", "--picture", "x.png") else ordered(*asked)
+    outcome = ordered(*asked, "--yes")
     assert isinstance(outcome.error, error), outcome.error
     assert said in str(outcome.error)
     assert book.rows("SELECT count(*) FROM document") == [(1,)]

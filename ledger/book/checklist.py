@@ -302,6 +302,24 @@ def _under_way(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckI
         )
 
 
+_NOT_ON_BOARD = f"""
+SELECT d.number, d.shipped_on, coalesce(d.party, '') FROM document AS d
+WHERE d.event = 'ship' AND d.terms = 'on board' AND d.shipped_on = d.effect_date
+    AND d.effect_date BETWEEN ? AND ? AND {_NOT_UNDONE} ORDER BY d.number
+"""  # noqa: S608  (a constant of this module)
+
+
+def _on_board(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem]:
+    """Yield shipments whose day on board was not told: it decides in which month they are the shop's."""
+    for number, on, party in connection.execute(_NOT_ON_BOARD, (asked.first_day, asked.last_day)):
+        yield CheckItem(
+            "no other day on board was told, so the day it was handed over stands for it. Where that is another "
+            "month, undo it and ship again with --on-board.",
+            f"ship {number} of {on}{_from(party)}",
+            f"blankbook show {number}",
+        )
+
+
 def _from(party: str) -> str:
     return f" from {party}" if party else ""
 
@@ -316,4 +334,5 @@ _CHECKS: tuple[Callable[[sqlite3.Connection, _Month], Iterator[CheckItem]], ...]
     _expired,
     _foreign,
     _under_way,
+    _on_board,
 )

@@ -228,3 +228,12 @@ def test_leaving_documents_are_no_lots(book: Book) -> None:
     book.receive(line("TEE-SAND-M", 10, 1000), on="01-02")
     leave(book.connection, "sample", ("TEE-SAND-M", 1), on="01-04")
     assert checklist(book.connection, "2026-01") == []
+
+
+@pytest.mark.parametrize(("shipped_on", "asked"), [("2026-01-28", 1), ("2026-01-27", 0)])
+def test_shipment_without_a_day_on_board_is_asked_about(book: Book, shipped_on: str, asked: int) -> None:
+    """Only where the day it was handed over stands for the day on board, which decides about the month."""
+    goods = NewLine(line=1, sku="TEE-SAND-M", quantity_milli=milli(10), amount=1000)
+    number = post_lines(book.connection, "ship", [goods], "01-28", terms="on board", shipped_on=shipped_on)
+    found = points(book, "2026-01", "day on board")
+    assert [point.where for point in found] == [f"ship {number} of {shipped_on}"] * asked

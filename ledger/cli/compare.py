@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
 
 from ledger.cli.common import Json
 from ledger.cli.compare_options import (
+    DEFAULT_FUTURES,
+    DEFAULT_SEED,
     Afterwards,
     Against,
     Asked,
@@ -27,8 +30,6 @@ from ledger.errors import UsageError
 
 MOST_FUTURES = 100_000
 MOST_SEED = 2**63 - 1
-DEFAULT_FUTURES = 2000
-DEFAULT_SEED = 1
 
 
 def register(app: typer.Typer) -> None:
@@ -94,10 +95,11 @@ def compare(
         prices, quantity, colour, entry, rates, curve, bill, picture, workbook, afterwards=afterwards
     )
     wish = DecisionWish(study, colour, rates, write_study, against, seed, futures, explain)
+    _check_together(asked, wish)
     if _is_about_prices(asked, wish):
         from ledger.cli.compare_prices import answer_about_prices  # noqa: PLC0415  (slow to import)
 
-        answer_about_prices(context, asked, study or None, json=json)
+        answer_about_prices(context, asked, wish, json=json)
         return
     if not study:
         raise UsageError(
@@ -106,6 +108,34 @@ def compare(
     from ledger.cli.compare_decision import answer_where_to_buy  # noqa: PLC0415  (slow to import)
 
     answer_where_to_buy(context, wish, json=json)
+
+
+def _check_together(asked: Asked, wish: DecisionWish) -> None:
+    """Refuse options that do not go with what else was typed, by their names."""
+    if not _is_about_prices(asked, wish):
+        return
+    if wish.subject:
+        kept = () if wish.is_file else ("--colour", "--rate")
+        wrong = [option for option in asked.typed if option not in kept]
+        what = "a study" if wish.is_file else f"the decision on {wish.subject}"
+        raise UsageError(
+            f"{what} has its own offers: leave {_and(wrong)} out, or ask for landed prices without it: "
+            "--prices SKU-or-STYLE."
+        )
+    if not asked.what and not asked.afterwards:
+        raise UsageError(
+            f"{_and(asked.typed)}: say which goods: --prices SKU-or-STYLE for landed prices, or an SKU, a style or a "
+            "STUDY.toml for a decision."
+        )
+    if wish.typed:
+        raise UsageError(
+            f"{_and(wish.typed)} goes with a decision (compare STUDY.toml, SKU or STYLE), not with "
+            f"{'--afterwards' if asked.afterwards else '--prices'}: leave it out."
+        )
+
+
+def _and(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _is_about_prices(asked: Asked, wish: DecisionWish) -> bool:

@@ -80,7 +80,9 @@ def goods_words(wish: DecisionWish) -> str:
 
 
 def _as_data(asked: AskedStudy, decision: Decision, moved: MovedAnswer | None) -> dict[str, Any]:
-    data = view.decision_as_data(decision)
+    from ledger.views.decision_data import decision_as_data  # noqa: PLC0415  (only for scripts)
+
+    data = decision_as_data(decision)
     if asked.history is not None:
         from ledger.views.own_study import own_study_as_data  # noqa: PLC0415  (only for a study from the book)
 

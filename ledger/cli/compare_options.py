@@ -7,6 +7,9 @@ from typing import Annotated
 
 import typer
 
+DEFAULT_FUTURES = 2000
+DEFAULT_SEED = 1
+
 Prices = Annotated[
     str,
     typer.Option(
@@ -26,7 +29,12 @@ Colour = Annotated[
     ),
 ]
 Entry = Annotated[
-    str, typer.Option("--entry", metavar="DATE", help="The day of customs entry, which picks duty and fees.")
+    str,
+    typer.Option(
+        "--entry",
+        metavar="DATE",
+        help="The day of customs entry, which picks duty and fees. Else today and each offer's lead time.",
+    ),
 ]
 Rate = Annotated[
     list[str] | None,
@@ -66,6 +74,23 @@ class Asked:
         """Whether any option of this mode was given."""
         return self != Asked()
 
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """The options of this mode that were given, as they are typed."""
+        given = {
+            "--prices": self.what,
+            "--quantity": self.quantity,
+            "--colour": self.colour,
+            "--entry": self.entry,
+            "--rate": self.rates,
+            "--curve": self.with_curve,
+            "--bill": self.bill,
+            "--picture": self.picture,
+            "--workbook": self.workbook,
+            "--afterwards": self.afterwards,
+        }
+        return tuple(option for option, value in given.items() if value)
+
 
 WriteStudy = Annotated[
     str,
@@ -93,9 +118,21 @@ class DecisionWish:
     rates: tuple[str, ...] = ()
     write_study: str = ""
     against: str = ""
-    seed: int = 1
-    futures: int = 2000
+    seed: int = DEFAULT_SEED
+    futures: int = DEFAULT_FUTURES
     explain: bool = False
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """The options that only go with a decision and were given, as they are typed."""
+        given = {
+            "--write-study": self.write_study,
+            "--against": self.against,
+            "--explain": self.explain,
+            "--seed": self.seed != DEFAULT_SEED,
+            "--futures": self.futures != DEFAULT_FUTURES,
+        }
+        return tuple(option for option, value in given.items() if value)
 
     @property
     def is_file(self) -> bool:

@@ -6,10 +6,11 @@ All are held against the same futures; the saving is always against buying every
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ledger.sourcing.colours import ColourMinimum
 from ledger.sourcing.demand import WEEKS_PER_MONTH, WEEKS_PER_YEAR
 from ledger.sourcing.economic_quantity import Allowed, least_cost
 from ledger.sourcing.futures import Futures
@@ -50,6 +51,7 @@ class Bulk:
             where nobody at home can fill the gap, None.
         need: pieces that cover demand after arrival at the owner's service level, size by size, for as
             long as covering it can pay at all.
+        colours: which colours it is an order of, where the offer has a minimum for each of several.
     """
 
     study: Study
@@ -58,6 +60,20 @@ class Bulk:
     curves: UnitCurves
     domestic_minor: float | None
     need: int = 0
+    colours: ColourMinimum | None = None
+
+    @property
+    def left_at_home(self) -> tuple[str, ...]:
+        """The colours that are bought at home entirely."""
+        return () if self.colours is None else self.colours.left
+
+    @property
+    def demand_share(self) -> float:
+        """The share of demand that the order is for: all of it but the colours left at home."""
+        left = self.left_at_home
+        if not left:
+            return 1.0
+        return sum(size.share for size in self.study.demand.sizes if size.colour not in left)
 
     def used_minor(self, quantity: int) -> float:
         """Return what a piece that is used saves: the price at home, or cost and margin of a lost sale."""
@@ -97,7 +113,9 @@ class Alternative:
     """One alternative, held against the same futures as the others; money in minor units.
 
     ``quantities`` are by size; ``savings`` by future. ``payback_weeks`` is the median, None where the
-    cash does not come back in half of the futures within the horizon.
+    cash does not come back in half of the futures within the horizon. ``left_at_home`` names colours that
+    are bought at home entirely; ``topped_up`` is how many of each size are expected to be bought at home
+    within the horizon.
     """
 
     name: str
@@ -116,6 +134,9 @@ class Alternative:
     payback_weeks: int | None
     cost_per_unit_sold: float | None
     savings: Floats | None = None
+    landed_unit_minor: float | None = None
+    left_at_home: tuple[str, ...] = ()
+    topped_up: tuple[float, ...] = ()
 
 
 def needed_pieces(bulk: Bulk, futures: Futures) -> int:
@@ -130,7 +151,18 @@ def needed_pieces(bulk: Bulk, futures: Futures) -> int:
     if cover is None or arrival + cover >= futures.weeks:
         return enough_for(bulk.curves, service)
     shorter = Futures(futures.demand, max(1, math.ceil(arrival + cover)), futures.count, futures.seed)
-    return enough_for(unit_curves(shorter, [bulk.arrival])[0], service)
+    return enough_for(of_colours(bulk, unit_curves(shorter, [bulk.arrival])[0]), service)
+
+
+def of_colours(bulk: Bulk, curves: UnitCurves) -> UnitCurves:
+    """Return the curves with no use for pieces of colours that are left at home."""
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    left = bulk.left_at_home
+    if not left:
+        return curves
+    taken = np.array([size.colour not in left for size in bulk.study.demand.sizes])
+    return replace(curves, used=curves.used * taken[:, np.newaxis])
 
 
 def _longest_cover_weeks(bulk: Bulk) -> float | None:
@@ -149,6 +181,8 @@ def _longest_cover_weeks(bulk: Bulk) -> float | None:
 
 def covers_need(bulk: Bulk, quantity: int) -> bool:
     """Return whether so many pieces cover the need at the owner's service level."""
+    if bulk.left_at_home:
+        return False
     return quantity * (1 - float(bulk.curve.offer.quote.defects.rate)) >= bulk.need - 1
 
 
@@ -174,7 +208,7 @@ def most_within_limits(bulk: Bulk, *, cash: bool = True) -> int | None:
     limits, study = bulk.study.limits, bulk.study
     found: list[float] = []
     if limits.weeks_of_cover is not None:
-        found.append(limits.weeks_of_cover * study.demand.per_week)
+        found.append(limits.weeks_of_cover * study.demand.per_week * bulk.demand_share)
     if limits.space_units:
         found.append(limits.space_units)
     most = int(min(found) + 1e-9) if found else None
@@ -261,11 +295,20 @@ def assortment_for(bulk: Bulk, quantity: int, *, by_chance: bool = False) -> Ass
     columns = max(
         bulk.curves.used.shape[1], int(highest * max(size.share for size in sizes)) + len(sizes) + 1
     )
+    if bulk.colours is not None:
+        # Fewer sizes share the order, and a colour's minimum may lie in one size.
+        columns = max(columns, math.ceil(columns / max(bulk.demand_share, 1e-3)), bulk.colours.minimum + 1)
     curves = gross(bulk.curves, defects, columns)
     shares = [size.share for size in sizes]
     if by_chance:
-        return by_service(curves, shares)
-    return by_value(curves, shares, bulk.values(quantity))
+        return by_service(curves, shares, bulk.colours)
+    return by_value(curves, shares, bulk.values(quantity), bulk.colours)
+
+
+def used_by_size(bulk: Bulk, quantities: Sequence[int]) -> tuple[float, ...]:
+    """Return how many pieces of each size of an order are used on average."""
+    curves = gross(bulk.curves, float(bulk.curve.offer.quote.defects.rate), max(*quantities, 1))
+    return tuple(float(row[:count].sum()) for row, count in zip(curves.used, quantities, strict=True))
 
 
 def evaluate(bulk: Bulk, futures: Futures, name: str, quantity: int) -> Alternative:
@@ -311,7 +354,7 @@ def _summary(bulk: Bulk, name: str, split: Numbers, found: Outcomes, savings: Fl
     back = np.sort(np.where(found.payback_week < 0, np.iinfo(np.int64).max, found.payback_week))
     median = int(back[(count - 1) // 2])
     values, cost = bulk.values(quantity), bulk.curve.total(quantity) + bulk.curve.offer.cost_per_order_minor
-    per_week = bulk.study.demand.per_week
+    per_week = bulk.study.demand.per_week * bulk.demand_share
     return Alternative(
         name=name,
         offer_name=bulk.curve.offer.name,
@@ -329,6 +372,8 @@ def _summary(bulk: Bulk, name: str, split: Numbers, found: Outcomes, savings: Fl
         payback_weeks=None if median == np.iinfo(np.int64).max else median,
         cost_per_unit_sold=(cost - values.left_minor * left) / used if used else None,
         savings=savings,
+        landed_unit_minor=bulk.curve.unit(quantity),
+        left_at_home=bulk.left_at_home,
     )
 
 

@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from ledger.exact.rounding import round_fraction
 from ledger.sourcing.landed_estimate import GOODS, PARTS, LandedEstimate
 from ledger.sourcing.order_rules import Buyable
 from ledger.sourcing.quote import Quote
 
 QUOTE = "quote"
 PAID = "paid"
+
+RANKED = "ranked"
+MUCH_MORE = "much more"
+NOT_ALL_QUOTED = "not all quoted"
+STANDINGS = (RANKED, MUCH_MORE, NOT_ALL_QUOTED)
+"""How an offer stands: with about what is wanted, forcing much more, or with costs nobody quoted."""
+
+MUCH_MORE_FROM = Fraction(3, 2)
+"""From how many times the wanted quantity on an offer forces much more than is wanted."""
 
 PRICE = "price"
 DEFECTS = "defects"
@@ -33,6 +43,7 @@ class Contender:
         quote, estimate, buying: how an offer was reckoned; None for a past purchase.
         remarks: what to know before relying on the figure.
         document: the receipt of a past purchase.
+        standing: one of STANDINGS; of a past purchase it means nothing.
     """
 
     name: str
@@ -46,6 +57,14 @@ class Contender:
     buying: Buyable | None = None
     remarks: tuple[str, ...] = ()
     document: int | None = None
+    standing: str = RANKED
+
+    @property
+    def total_minor(self) -> int:
+        """What the whole purchase comes to, in the book's minor units."""
+        if self.estimate is not None:
+            return self.estimate.total_minor
+        return round_fraction(self.unit_cost_minor * self.quantity)
 
 
 @dataclass(frozen=True)
@@ -72,9 +91,35 @@ def contender(quote: Quote, estimate: LandedEstimate, buying: Buyable) -> Conten
     )
 
 
-def ranked(contenders: Iterable[Contender]) -> tuple[Contender, ...]:
-    """Return the contenders from the cheapest landed base unit to the dearest, ties by name."""
-    return tuple(sorted(contenders, key=lambda each: (each.unit_cost_minor, each.what, each.name)))
+def ranked(contenders: Iterable[Contender], wanted: Fraction) -> tuple[Contender, ...]:
+    """Return the contenders by what getting ``wanted`` base units costs in all, each with its standing.
+
+    First those that sell about as many, the least in all first; then those that force MUCH_MORE_FROM
+    times as many or more and cost more in all than the best of the first; then those that leave a cost
+    unquoted; past purchases last, by their landed unit cost. Ties go by unit cost and name.
+
+    Source: our own rule.
+    """
+    every = tuple(contenders)
+    complete = [each for each in every if each.quote is not None and not each.quote.unquoted]
+    near = [each for each in complete if each.quantity < MUCH_MORE_FROM * wanted]
+    least = min((each.total_minor for each in near), default=None)
+
+    def standing(each: Contender) -> str:
+        if each.quote is not None and each.quote.unquoted:
+            return NOT_ALL_QUOTED
+        # Where more costs no more than what is wanted alone, having to take it is no burden.
+        is_burden = each.quantity >= MUCH_MORE_FROM * wanted and (least is None or each.total_minor > least)
+        return MUCH_MORE if is_burden else RANKED
+
+    offers = [replace(each, standing=standing(each)) for each in every if each.what == QUOTE]
+    offers.sort(
+        key=lambda each: (STANDINGS.index(each.standing), each.total_minor, each.unit_cost_minor, each.name)
+    )
+    paid = sorted(
+        (each for each in every if each.what != QUOTE), key=lambda each: (each.unit_cost_minor, each.name)
+    )
+    return (*offers, *paid)
 
 
 def waterfall(quote: Quote, estimate: LandedEstimate) -> tuple[Step, ...]:

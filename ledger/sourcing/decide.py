@@ -21,14 +21,15 @@ from ledger.sourcing.alternatives import (
     most_within_limits,
     nothing_from_afar,
 )
+from ledger.sourcing.colour_choice import colour_choices, smallest
 from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_YEAR
 from ledger.sourcing.futures import Futures
-from ledger.sourcing.lead_time import order_by
 from ledger.sourcing.offer_plan import OfferPlan, payments, plan_offer, with_shortage
+from ledger.sourcing.order_dates import NO_DATE, OrderDate, order_date
 from ledger.sourcing.price_breaks import break_warnings
 from ledger.sourcing.screen import Screen, ScreenInput, screen
 from ledger.sourcing.sensitivity import BreakEven, Lever, Swing, break_even, tornado
-from ledger.sourcing.simulate import unit_curves
+from ledger.sourcing.simulate import asked_by_size, unit_curves
 from ledger.sourcing.study import Study, study_faults
 from ledger.sourcing.trial_order import TrialOrder, trial_order, waiting_values
 from ledger.sourcing.verdict import DOMESTIC as DOMESTIC_WORD
@@ -63,12 +64,17 @@ class Decision:
     verdict: Verdict
     screen: tuple[ScreenInput, Screen] | None = None
     break_even: BreakEven | None = None
-    order_by: datetime.date | None = None
+    order_date: OrderDate = NO_DATE
     waiting: tuple[Waiting, ...] = ()
     trial: TrialOrder | None = None
     focus: Alternative | None = None
     sensitivity: tuple[Swing, ...] = ()
     warnings: tuple[str, ...] = ()
+
+    @property
+    def order_by(self) -> datetime.date | None:
+        """The latest day to order on, None where there is none to give."""
+        return self.order_date.on
 
 
 def decide(study: Study, futures_count: int, seed: int) -> Decision:
@@ -138,10 +144,10 @@ def _only_home(
         return Decision(study, futures.count, futures.seed, plans, None, None, (), verdict, warnings=warnings)
     held = nothing_from_afar(DOMESTIC, home.offer.name, futures.sizes)
     reasons = [f"There is no offer from abroad; of those at home {home.offer.name} costs least a year."]
-    verdict = Verdict(DOMESTIC_WORD, held, tuple(reasons))
+    verdict, when = Verdict(DOMESTIC_WORD, held, tuple(reasons)), order_date(study, home)
     return Decision(
         study, futures.count, futures.seed, plans, home, None, (held,), verdict,
-        order_by=_order_by(study, home), warnings=(*warnings, *_late(study, home)),
+        order_date=when, warnings=(*warnings, *when.notes),
     )  # fmt: skip
 
 
@@ -168,25 +174,25 @@ def _weighed(
     """Return the decision between home and the best of the offers from afar."""
     sources = _bulks(study, futures, plans, home)
     best = max(sources, key=lambda source: (source.value, source.bulk.curve.offer.name))
-    bulk = best.bulk
+    whole = best.choices[0]
     domestic = nothing_from_afar(DOMESTIC, home.offer.name if home else "", futures.sizes)
-    in_bulk = evaluate(bulk, futures, BULK, bulk_quantity(bulk) or 0)
-    base = evaluate(bulk, futures, BASE, best.quantity or 0) if home is not None else None
-    focus, lever, swings = _levers(bulk, futures, in_bulk, base)
-    plan = next(each for each in plans if each.offer.name == bulk.curve.offer.name)
+    in_bulk = evaluate(whole, futures, BULK, bulk_quantity(whole) or 0)
+    asked = asked_by_size(futures)
+    base = _with_top_up(best, futures, asked) if home is not None else None
+    plan = next(each for each in plans if each.offer.name == whole.curve.offer.name)
+    unused = _why_unused(study, plan, whole, sum(asked))
+    focus, lever, swings = (in_bulk, None, ()) if unused else _levers(best, futures, in_bulk, base)
     home_year = home.annual.total if home is not None and home.annual is not None else 0.0
     field = Field(
         domestic,
         in_bulk,
         base,
         least_bad=focus,
-        bulk_covers=alternative_room.covers_need(bulk, in_bulk.quantity),
+        bulk_covers=alternative_room.covers_need(whole, in_bulk.quantity),
         home_cost_minor=home_year * study.weeks / WEEKS_PER_YEAR,
     )
-    verdict = judge(study, field, swings)
-    if best.quantity is None:
-        verdict = replace(verdict, reasons=(*verdict.reasons, _nothing_fits(study, bulk)))
-    uses_home = verdict.chosen.quantity == 0
+    verdict = _told(judge(study, field, swings), best, unused)
+    when = order_date(study, home if verdict.chosen.quantity == 0 else plan)
     return Decision(
         study=study,
         futures=futures.count,
@@ -196,24 +202,28 @@ def _weighed(
         bulk_plan=plan,
         alternatives=tuple(each for each in (domestic, in_bulk, base) if each is not None),
         verdict=verdict,
-        screen=_screened(bulk, focus.quantity),
+        screen=None if lever is None else _screened(lever.bulk, focus.quantity),
         break_even=break_even(lever, swings) if lever is not None else None,
-        order_by=_order_by(study, home if uses_home else plan),
-        waiting=waiting_values(bulk, focus),
-        trial=trial_order(bulk, focus, swings),
+        order_date=when,
+        waiting=() if lever is None else waiting_values(lever.bulk, focus),
+        trial=None if lever is None else trial_order(lever.bulk, focus, swings, smallest(best.choices)),
         focus=focus if focus.quantity else None,
         sensitivity=swings,
-        warnings=(*warnings, *_late(study, home if uses_home else plan)),
+        warnings=(*warnings, *when.notes),
     )
 
 
 @dataclass(frozen=True)
 class _Source:
-    """An offer from afar with its best quantity within the limits (None: none fits) and what that saves."""
+    """An offer from afar with its best quantity within the limits (None: none fits) and what that saves.
+
+    ``choices`` are the ways to order from it, that in most colours first; ``bulk`` is the best of them.
+    """
 
     bulk: Bulk
     quantity: int | None
     value: float
+    choices: tuple[Bulk, ...]
 
 
 def _bulks(
@@ -232,25 +242,67 @@ def _bulks(
     for plan, arrival, curves in zip(afar, arrivals, unit_curves(futures, arrivals), strict=True):
         bulk = Bulk(study, plan.curve, arrival, curves, cost_at_home)
         bulk = replace(bulk, need=alternative_room.needed_pieces(bulk, futures))
-        quantity = base_quantity(bulk, most_within_limits(bulk))
-        value = 0.0
-        if quantity:
-            assortment = alternative_room.assortment_for(bulk, quantity)
-            value = bulk.expected_saving(assortment, quantity)
-        found.append(_Source(bulk, quantity, value))
+        choices = colour_choices(bulk, futures)
+        tried = [_source(each, choices) for each in choices]
+        # Of ways that save equally, or none of which saves, that in most colours stands.
+        found.append(max(tried, key=lambda source: (source.quantity is not None, source.value)))
     return found
 
 
+def _told(verdict: Verdict, source: _Source, unused: str) -> Verdict:
+    """Return the verdict with the real reason where nothing could be used, or nothing fits the limits."""
+    if unused and not verdict.chosen.quantity:
+        return replace(verdict, word=DOMESTIC_WORD, reasons=(unused,))
+    if source.quantity is None:
+        return replace(verdict, reasons=(*verdict.reasons, _nothing_fits(source.bulk)))
+    return verdict
+
+
+def _source(bulk: Bulk, choices: tuple[Bulk, ...]) -> _Source:
+    quantity = base_quantity(bulk, most_within_limits(bulk))
+    value = 0.0
+    if quantity:
+        assortment = alternative_room.assortment_for(bulk, quantity)
+        value = bulk.expected_saving(assortment, quantity)
+    return _Source(bulk, quantity, value, choices)
+
+
+def _with_top_up(source: _Source, futures: Futures, asked: Sequence[float]) -> Alternative:
+    """Return base and top-up, with how many of each size are expected to be bought at home."""
+    bulk = source.bulk
+    base = evaluate(bulk, futures, BASE, source.quantity or 0)
+    used = alternative_room.used_by_size(bulk, base.quantities)
+    return replace(base, topped_up=tuple(max(0.0, of - by) for of, by in zip(asked, used, strict=True)))
+
+
+def _why_unused(study: Study, plan: OfferPlan, bulk: Bulk, asked: float) -> str:
+    """Return why no piece from afar could be used within the horizon; '' where some could.
+
+    ``asked`` is how many are expected to be asked for beyond the stock on hand.
+    """
+    if bulk.arrival.min() >= study.weeks:
+        return (
+            f"Goods from {plan.offer.name} take about {plan.lead_time_days:.0f} days, and the study looks only "
+            f"{study.horizon_months} months ahead: none of them could be used in that time. Raise horizon_months "
+            "to weigh them."
+        )
+    if any(size.on_hand for size in study.demand.sizes) and asked < 1:
+        return f"The stock on hand is expected to cover the {study.horizon_months} months looked at."
+    return ""
+
+
 def _levers(
-    bulk: Bulk, futures: Futures, in_bulk: Alternative, base: Alternative | None
+    source: _Source, futures: Futures, in_bulk: Alternative, base: Alternative | None
 ) -> tuple[Alternative, Lever | None, tuple[Swing, ...]]:
     """Return the order whose flipping is looked at, its lever and its tornado.
 
     Where nothing pays it is the order that loses least: what would have to change for it to pay?
     """
-    focus = base if base is not None and base.quantity else in_bulk
-    if base is not None and not base.quantity:
-        least_bad = alternative_room.least_bad_quantity(bulk)
+    bulk, focus = source.choices[0], in_bulk
+    if base is not None and base.quantity:
+        bulk, focus = source.bulk, base
+    elif base is not None:
+        bulk, least_bad = _least_bad(source.choices)
         focus = evaluate(bulk, futures, BASE, least_bad) if least_bad else in_bulk
     if not focus.quantity:
         return focus, None, ()
@@ -258,12 +310,26 @@ def _levers(
     return focus, lever, tornado(lever)
 
 
-def _nothing_fits(study: Study, bulk: Bulk) -> str:
+def _least_bad(choices: tuple[Bulk, ...]) -> tuple[Bulk, int | None]:
+    """Return the way to order, and how many, that saves most or loses least."""
+    if len(choices) == 1:
+        return choices[0], alternative_room.least_bad_quantity(choices[0])
+    tried = [(each, alternative_room.least_bad_quantity(each)) for each in choices]
+    return max(
+        tried,
+        key=lambda way: (
+            way[0].expected_saving(alternative_room.assortment_for(way[0], way[1]), way[1])
+            if way[1]
+            else float("-inf")
+        ),
+    )
+
+
+def _nothing_fits(bulk: Bulk) -> str:
     allowed = bulk.curve.allowed()
     least = allowed.up(1)
     if least is None:
         return f"The rules of {bulk.curve.offer.name} allow no order at all."
-    del study
     return (
         f"The smallest order {bulk.curve.offer.name} takes is {least}, which is more than your limits on cash, "
         "cover or space allow."
@@ -281,52 +347,11 @@ def _screened(bulk: Bulk, quantity: int) -> tuple[ScreenInput, Screen] | None:
         domestic_cost=bulk.domestic_minor,
         overseas_cost=line.unit_minor,
         fixed_cost=bulk.curve.offer.cost_per_order_minor + line.fixed_minor,
-        demand_per_year=bulk.study.demand.per_year,
+        demand_per_year=bulk.study.demand.per_year * bulk.demand_share,
         carrying_per_year=bulk.study.money.capital_per_year,
         paid_years=early / total if total else 0.0,
     )
     return given, screen(given)
-
-
-def _order_by(study: Study, plan: OfferPlan | None) -> datetime.date | None:
-    """Return the latest date to order on, None where nothing says when goods are needed.
-
-    Where the stock will not last until goods ordered today arrive, that is today.
-    """
-    need = study.need_by or runs_out_on(study)
-    if need is None or plan is None:
-        return None
-    found = order_by(plan.offer.lead, need, study.money.service_level)
-    return study.today if found is None and study.need_by is None else found
-
-
-CHIEF_SHARE = 0.1
-"""A size of less demand than this does not call for an order when it runs out; our own rule."""
-
-
-def runs_out_on(study: Study) -> datetime.date | None:
-    """Return the day on which the first of the chief sizes is expected to run out; None where stock is not known."""
-    sizes = study.demand.sizes
-    if not study.is_stock_known and not any(size.on_hand for size in sizes):
-        return None
-    least = min(CHIEF_SHARE, max(size.share for size in sizes))
-    weeks = min(size.on_hand / (size.share * study.demand.per_week) for size in sizes if size.share >= least)
-    days = min(int(weeks * DAYS_PER_WEEK), (datetime.date.max - study.today).days)
-    return study.today + datetime.timedelta(days=days)
-
-
-def _late(study: Study, plan: OfferPlan | None) -> tuple[str, ...]:
-    """Return in words that the stock will not last until goods ordered today arrive."""
-    need = runs_out_on(study)
-    if study.need_by is not None or need is None or plan is None:
-        return ()
-    if order_by(plan.offer.lead, need, study.money.service_level) is not None:
-        return ()
-    words = (
-        f"the stock lasts until about {need.isoformat()}, and goods from {plan.offer.name} ordered today take "
-        f"{plan.curve.lead_days:.0f} days on average: buy what is needed until then elsewhere."
-    )
-    return (words,)
 
 
 def _warnings(study: Study, plans: Sequence[OfferPlan], home: OfferPlan | None) -> tuple[str, ...]:

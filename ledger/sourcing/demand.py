@@ -51,12 +51,16 @@ class GammaRate:
 
 @dataclass(frozen=True)
 class SizeDemand:
-    """A size or colour: its share of demand, the yearly hazard of going out of use, stock on hand."""
+    """A size or colour: its share of demand, the yearly hazard of going out of use, stock on hand.
+
+    ``colour`` is the colour it is of, where offers have a minimum for each; else empty.
+    """
 
     name: str
     share: float
     obsolescence_per_year: float = 0.0
     on_hand: int = 0
+    colour: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,6 +75,8 @@ class Demand:
         sizes: at least one; their shares add up to 1.
         share_strength: how many pieces the shares are known from; infinite where they are certain.
         source: in words, where all this comes from.
+        left_per_month: what really left the shelf in a month of the history, days without stock included;
+            None where there is no history.
     """
 
     rate: GammaRate
@@ -80,6 +86,12 @@ class Demand:
     share_strength: float = math.inf
     source: str = ""
     known_mean: float | None = field(default=None)
+    left_per_month: float | None = None
+
+    @property
+    def per_month(self) -> float:
+        """Expected demand of a month."""
+        return self.per_week * WEEKS_PER_MONTH
 
     @property
     def per_week(self) -> float:
@@ -155,12 +167,17 @@ def stated_demand(per_month: float, sd_per_month: float | None = None) -> Demand
 
 
 def demand_from_history(
-    pieces: Sequence[float], days_out_of_stock: Sequence[float] = (), months_each: float = 1.0
+    pieces: Sequence[float],
+    days_out_of_stock: Sequence[float] = (),
+    months_each: float = 1.0,
+    *,
+    days_outside: Sequence[float] = (),
 ) -> Demand:
     """Return demand as the shop's own sales tell it, one figure for each month.
 
     Days out of stock are not days without demand: they shorten what was observed. Months that vary
-    more than Poisson counts do widen both the weeks and the doubt about the rate.
+    more than Poisson counts do widen both the weeks and the doubt about the rate. ``days_outside`` says how
+    many of those days lie before the history begins or after it ends: nothing could leave on them.
 
     Raises ValueProblem where nothing was ever sold, or the shop was out of stock all the time.
     Source: Gamma-Poisson with a Jeffreys prior; the extra variation by the method of moments.
@@ -191,8 +208,15 @@ def demand_from_history(
         rate,
         weekly_variation=variation * WEEKS_PER_MONTH,
         share_strength=max(total, 1.0),
-        source=f"{total:g} pieces sold in {months:.3g} months with stock",
+        source=f"{total:g} left in {months:.3g} months with stock",
+        left_per_month=_left_per_month(pieces, days_outside, months_each),
     )
+
+
+def _left_per_month(pieces: Sequence[float], days_outside: Sequence[float], months_each: float) -> float:
+    """Return what left in a month of the history, whether there was stock or not."""
+    outside = sum(days_outside) / DAYS_PER_MONTH
+    return sum(pieces) / max(len(pieces) * months_each - outside, months_each / DAYS_PER_MONTH)
 
 
 LEAST_MONTHS_FOR_VARIATION = 3
@@ -241,19 +265,22 @@ def with_sizes(
     obsolescence_per_year: float = 0.0,
     obsolescence: Mapping[str, float] | None = None,
     on_hand: Mapping[str, int] | None = None,
+    colours: Mapping[str, str] | None = None,
 ) -> Demand:
     """Return demand split into sizes (or colours and sizes); shares are brought to a sum of 1.
 
     Without shares there is one size without a name. Shares are as uncertain as the pieces they are
-    known from: the shop's own sales, else sixty.
+    known from: the shop's own sales, else sixty. ``colours`` says by size which colour it is of.
     """
     total = sum(shares.values())
     if shares and not total > 0:
         raise ValueProblem("the shares of the sizes are all 0.")
-    hazards, stock = obsolescence or {}, on_hand or {}
+    hazards, stock, of_colour = obsolescence or {}, on_hand or {}, colours or {}
     named = {name: float(Fraction(str(share)) / Fraction(str(total))) for name, share in shares.items()}
     sizes = tuple(
-        SizeDemand(name, share, hazards.get(name, obsolescence_per_year), stock.get(name, 0))
+        SizeDemand(
+            name, share, hazards.get(name, obsolescence_per_year), stock.get(name, 0), of_colour.get(name, "")
+        )
         for name, share in (named or {"": 1.0}).items()
     )
     strength = demand.share_strength if math.isfinite(demand.share_strength) else STATED_SHARE_PIECES

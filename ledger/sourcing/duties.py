@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
@@ -98,6 +98,42 @@ def layers_for(
         best[name] = max(best.get(name, (-1, False)), _reach(layer))
     return tuple(
         layer for layer in wanted if not layer.program or _reach(layer) == best[layer.program.casefold()]
+    )
+
+
+def dated_layers(layers: Iterable[DutyLayer], customs_class: str, origin: str) -> tuple[DutyLayer, ...]:
+    """Return the layers of one class and origin, each with the days on which it holds, for these goods alone.
+
+    On every day they add up to what ``layers_for`` finds; a day of which nothing is known has none. A
+    layer that another stands in for meanwhile comes in two.
+
+    Source: our own rule.
+    """
+    known = tuple(layers)
+    marks = {day for layer in known for day in (layer.start, layer.until) if day is not None}
+    days = [datetime.date.min, *sorted(marks)]
+    holding: dict[int, list[tuple[int, int]]] = {}
+    for place, day in enumerate(days):
+        try:
+            found = layers_for(known, customs_class, origin, day)
+        except ValueProblem:
+            continue
+        for number in (number for number, layer in enumerate(known) if any(layer is each for each in found)):
+            spans = holding.setdefault(number, [])
+            if spans and spans[-1][1] == place:
+                spans[-1] = (spans[-1][0], place + 1)
+            else:
+                spans.append((place, place + 1))
+    return tuple(
+        replace(
+            known[number],
+            class_prefix=ANY,
+            origin=ANY,
+            start=days[first] if first else None,
+            until=days[end] if end < len(days) else None,
+        )
+        for number in sorted(holding)
+        for first, end in holding[number]
     )
 
 

@@ -8,11 +8,21 @@ from ledger.catalogue.terms import (
     DESTINATION_HANDLING,
     DUTY,
     IMPORT_CLEARANCE,
+    INCOTERMS,
     INLAND,
     MAIN_CARRIAGE,
     SELLER,
     TERMS,
 )
+
+
+def is_of_foreign_trade(terms: str) -> bool:
+    """Return whether a code of ``catalogue.terms`` is one of Incoterms, not of trade within one country.
+
+    >>> is_of_foreign_trade("FOB"), is_of_foreign_trade("shipping point"), is_of_foreign_trade("")
+    (True, False, False)
+    """
+    return terms in INCOTERMS
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, percen
 from ledger.sourcing.entry_fees import EntryFees
 from ledger.sourcing.freight import freight_cost, freight_words, inland_cost
 from ledger.sourcing.incoterms import BuyerPays, buyer_pays
+from ledger.sourcing.landed_changes import change_warnings, duty_changes, layer_words
 from ledger.sourcing.price_breaks import line_costs
 from ledger.sourcing.quote import OCEAN, Entry, OrderLine, OrderQuantities, Quote
 
@@ -274,14 +275,16 @@ def _duties(
         grouped[line.customs_class or quote.customs_class, _origin(quote, line)] += value
     lines: list[DutyLine] = []
     used: list[DutyLayer] = []
+    changes: list[str] = []
     for (customs_class, origin), value in grouped.items():
         try:
             found = layers_for(layers, customs_class, origin, entry.on)
         except ValueProblem as problem:
             raise ValueProblem(f"{quote.name}: {problem}") from problem
         used += [layer for layer in found if layer not in used]
+        changes += duty_changes(layers, customs_class, origin, entry)
         lines += _layer_lines(found, customs_class, origin, value)
-    return tuple(lines), _rate_warnings(used, entry)
+    return tuple(lines), (*change_warnings(changes, entry), *_rate_warnings(used, entry))
 
 
 def _origin(quote: Quote, line: OrderLine) -> str:
@@ -349,7 +352,7 @@ def _quote_warnings(quote: Quote, entry: Entry) -> list[str]:
 def _rate_warnings(layers: list[DutyLayer], entry: Entry) -> tuple[str, ...]:
     """Return warnings that name the layers that are examples, or were checked too long ago."""
     warnings = []
-    examples = [_named(layer) for layer in layers if layer.is_example]
+    examples = [layer_words(layer) for layer in layers if layer.is_example]
     if examples:
         warnings.append(
             f"example rates, no facts to rely on: {', '.join(examples)}. Put your own rows in their place."
@@ -357,14 +360,10 @@ def _rate_warnings(layers: list[DutyLayer], entry: Entry) -> tuple[str, ...]:
     old = [layer for layer in layers if entry.today is not None and layer.is_old(entry.today)]
     if old:
         shown = [
-            f"{_named(layer)} ({layer.checked_on.isoformat() if layer.checked_on else 'no date'})"
+            f"{layer_words(layer)} ({layer.checked_on.isoformat() if layer.checked_on else 'no date'})"
             for layer in old
         ]
         warnings.append(
             f"rates checked over {OLD_AFTER_DAYS} days ago, look them up again: {', '.join(shown)}."
         )
     return tuple(warnings)
-
-
-def _named(layer: DutyLayer) -> str:
-    return f"{layer.program or 'duty'} {percent(layer.rate)}"

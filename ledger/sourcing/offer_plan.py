@@ -84,7 +84,7 @@ class CostCurve:
     def allowed(self) -> Allowed:
         """Return which quantities may be ordered."""
         rules = self.offer.quote.rules
-        return Allowed(least_quantity(rules), step_of(rules), rules.maximum)
+        return Allowed(least_quantity(rules, self.offer.colours), step_of(rules), rules.maximum)
 
     def bends(self, most: int) -> tuple[int, ...]:
         """Return quantities where the curve bends or jumps: price breaks, formal entry, free freight."""

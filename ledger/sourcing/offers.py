@@ -10,6 +10,7 @@ from fractions import Fraction
 from ledger.errors import ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import read_money
+from ledger.sourcing.incoterms import buyer_pays, is_of_foreign_trade
 from ledger.sourcing.price_breaks import break_warnings
 from ledger.sourcing.quote import (
     ALL_UNITS,
@@ -180,6 +181,13 @@ def offer_warnings(offer: Offer) -> list[str]:
     ]
 
 
+FREIGHT_CELLS = (
+    *("freight_per_order", "freight_per_unit", "freight_per_kg", "freight_per_m3"),
+    "freight_minimum",
+)
+"""Any of these says what freight costs; a 0 says that it costs nothing."""
+
+
 @dataclass(frozen=True)
 class Home:
     """What an offer leaves open is taken from: the book's currency, the supplier's country and currency."""
@@ -196,12 +204,51 @@ class Home:
         return self.supplier_country if is_abroad else DOMESTIC
 
 
+def currency_of(offer: Offer, home: Home) -> str:
+    """Return the currency of an offer's prices."""
+    return offer.text("currency") or home.supplier_currency or home.currency
+
+
+def origin_fault(offer: Offer, home: Home) -> str | None:
+    """Return what is wrong where terms of foreign trade stand beside no origin; None where nothing is.
+
+    Taken as domestic, the goods would cross no border and pay no duty: unknown is not free.
+    """
+    terms = offer.text("terms")
+    if offer.text("origin") or home.origin != DOMESTIC or not is_of_foreign_trade(terms):
+        return None
+    return (
+        f"{terms} are terms of foreign trade and no origin is given: write the country the goods come from "
+        "(like CN) into origin, or 'domestic' where they cross no border; within one country the terms are "
+        "'shipping point' or 'destination'."
+    )
+
+
+def unquoted_parts(offer: Offer, home: Home) -> tuple[str, ...]:
+    """Return the parts of the way that foreign goods' terms leave to the buyer and no cell speaks of."""
+    origin = offer.text("origin") or home.origin
+    if origin_fault(offer, home):
+        return ("origin",)
+    if origin in {DOMESTIC, home.country}:
+        return ()
+    pays = buyer_pays(offer.text("terms"), is_foreign=True)
+    missing = []
+    if pays.freight and not any(offer.text(name) for name in FREIGHT_CELLS):
+        missing.append("freight")
+    # Without terms nobody says that the way to the port is the buyer's.
+    if offer.text("terms") and pays.inland and not offer.text("inland"):
+        missing.append("inland and export")
+    if pays.clearance and not offer.text("brokerage"):
+        missing.append("brokerage")
+    return tuple(missing)
+
+
 def quote_of(offer: Offer, home: Home) -> Quote:
     """Return the quote that an offer means, with what it leaves open taken from home.
 
     Raises ValueProblem where an amount paid at home is finer than its currency.
     """
-    currency = offer.text("currency") or home.supplier_currency or home.currency
+    currency = currency_of(offer, home)
     scale = Fraction(10) ** exponent(currency)
     return Quote(
         name=offer.name,
@@ -242,6 +289,7 @@ def quote_of(offer: Offer, home: Home) -> Quote:
         if offer.text("order_cost")
         else None,
         note=offer.text("note"),
+        unquoted=unquoted_parts(offer, home),
     )
 
 

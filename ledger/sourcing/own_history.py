@@ -117,6 +117,13 @@ def days_without_stock(history: OwnHistory) -> tuple[Fraction, ...]:
     return tuple(found)
 
 
+def days_outside(history: OwnHistory) -> tuple[Fraction, ...]:
+    """Return for each month the days before the history begins or after it ends, of an average month of 30.4."""
+    return tuple(
+        Fraction(month.days - month.observed_days, month.days) * MONTH_DAYS for month in history.months
+    )
+
+
 def _exposures(history: OwnHistory, size: SizeHistory) -> Sequence[Fraction]:
     """Return the part of each month in which the size was there to leave."""
     return [

@@ -185,6 +185,8 @@ class Quote:
         entry_fees: the destination's fees, or None for none.
         cost_per_order_minor: the shop's own cost of placing this order, where the offer has its own.
         quantity: the order quantity of a study; 0 leaves it open.
+        unquoted: the parts of a landed cost that are the buyer's by the terms and that the offer says
+            nothing of, not even 0: what it comes to landed is not known.
     """
 
     name: str
@@ -217,6 +219,7 @@ class Quote:
     cost_per_order_minor: int | None = None
     quantity: int = 0
     note: str = ""
+    unquoted: tuple[str, ...] = ()
 
     @property
     def is_domestic(self) -> bool:

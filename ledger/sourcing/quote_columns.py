@@ -178,10 +178,16 @@ def prices(text: str) -> str:
 
     A single price stands for every quantity.
 
-    Raises ValueProblem with everything wrong: no number, out of order, twice the same start.
+    Raises ValueProblem with everything wrong: no number, out of order, twice the same start, a price of 0.
     """
     breaks = read_breaks(text)
     faults = break_faults(breaks)
+    faults += [
+        f"the price from {each.from_quantity} on is 0, and an offer for nothing would always win: leave the row "
+        "out until the price is known. A gift is no offer."
+        for each in breaks
+        if not each.price_minor
+    ]
     if faults:
         raise ValueProblem(" ".join(faults))
     return show_breaks(breaks)
@@ -298,7 +304,9 @@ COLUMNS: Mapping[str, Column] = MappingProxyType(
         "valid_from": Column("The first day it stands.", day),
         "valid_until": Column("The last day it stands.", day),
         "mode": Column("How it travels: ground, courier, air or ocean.", one_of(*MODES)),
-        "freight_per_order": Column("Freight, each part that is filled in is added.", amount),
+        "freight_per_order": Column(
+            "Freight, each part that is filled in is added. Empty: not quoted; 0: none.", amount
+        ),
         "freight_per_unit": Column("Freight for one quoted unit.", amount),
         "freight_per_kg": Column("Freight for a kilogram; the items need a weight.", amount),
         "volumetric": Column(

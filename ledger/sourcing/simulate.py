@@ -133,6 +133,17 @@ def unit_curves(futures: Futures, arrivals: Sequence[Numbers]) -> list[UnitCurve
     return [counter.curves(futures.count) for counter in counters]
 
 
+def asked_by_size(futures: Futures) -> tuple[float, ...]:
+    """Return how many of each size are asked for beyond the stock on hand within the horizon, on average."""
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    on_hand = np.array([size.on_hand for size in futures.demand.sizes], dtype=np.int64)
+    total = np.zeros(futures.sizes)
+    for chunk in futures.chunks():
+        total += np.maximum(chunk.cumulative[:, -1] - on_hand, 0).sum(axis=0)
+    return tuple(float(each) / futures.count for each in total)
+
+
 @dataclass(frozen=True)
 class Order:
     """What is ordered of each size, the fraction that is bad, and the week of arrival by future."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ledger.sourcing.colours import ColourMinimum
 from ledger.sourcing.simulate import UnitCurves
 
 if TYPE_CHECKING:
@@ -80,30 +81,39 @@ def gross(curves: UnitCurves, defect_rate: float, least_columns: int) -> UnitCur
     return UnitCurves(rate * wide.used[:, good], rate * wide.held_weeks[:, good], rate * wide.full_weeks)
 
 
-def by_value(curves: UnitCurves, shares: Sequence[float], values: PieceValues) -> Assortment:
+def by_value(
+    curves: UnitCurves, shares: Sequence[float], values: PieceValues, colours: ColourMinimum | None = None
+) -> Assortment:
     """Return assortments that always add the piece that is worth most; ties go evenly by share.
 
-    The value of a size's next piece never rises, so that the best pieces are also the first ones.
+    The value of a size's next piece never rises, so that the best pieces are also the first ones. With a
+    minimum for each of some ``colours`` those minima come first; orders below them mean nothing.
 
     Source: marginal allocation (Fox 1966) for separable concave gains; our own use of it.
     """
     spread = values.used_minor - values.left_minor
     worth = spread * curves.used - values.week_minor * curves.held_weeks
-    return _in_order(curves, shares, worth)
+    return _in_order(curves, shares, worth, colours)
 
 
-def by_service(curves: UnitCurves, shares: Sequence[float]) -> Assortment:
-    """Return assortments that always add the piece most likely to be used."""
-    return _in_order(curves, shares, curves.used)
+def by_service(
+    curves: UnitCurves, shares: Sequence[float], colours: ColourMinimum | None = None
+) -> Assortment:
+    """Return assortments that always add the piece most likely to be used, minima of colours first."""
+    return _in_order(curves, shares, curves.used, colours)
 
 
-def _in_order(curves: UnitCurves, shares: Sequence[float], worth: Floats) -> Assortment:
+def _in_order(
+    curves: UnitCurves, shares: Sequence[float], worth: Floats, colours: ColourMinimum | None
+) -> Assortment:
     import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
 
     sizes, columns = curves.used.shape
     weights = np.maximum(np.array(shares, dtype=float), 1e-9)
     evenly = np.arange(1, columns + 1)[np.newaxis, :] / weights[:, np.newaxis]
     order = np.lexsort((evenly.ravel(), -worth.ravel()))
+    if colours is not None:
+        order = order[colours.places(order // columns)]
     start = np.zeros(1)
     return Assortment(
         1,
@@ -142,6 +152,31 @@ def enough_for(curves: UnitCurves, service_level: float) -> int:
 
     # The n-th piece is asked for with a chance above 1 - service: up to it the size is not covered yet.
     return int(np.count_nonzero(curves.used > 1 - service_level + 1e-12))
+
+
+def split_for_cover(quantity: int, shares: Sequence[float], on_hand: Sequence[int]) -> tuple[int, ...]:
+    """Return a quantity split so that what is there and what comes last equally long; none below 0.
+
+    >>> split_for_cover(10, [0.5, 0.5], [6, 2])
+    (3, 7)
+
+    Source: filling up to one level of stock for its share; our own rule.
+    """
+    if not any(on_hand):
+        return split_by_share(quantity, shares)
+    open_places = [place for place, share in enumerate(shares) if share > 0]
+    while True:
+        # A size that already holds more than its level gets none; the others share what is left.
+        total = quantity + sum(on_hand[place] for place in open_places)
+        weight = sum(shares[place] for place in open_places)
+        wanted = {place: total * shares[place] / weight - on_hand[place] for place in open_places}
+        kept = [place for place in open_places if wanted[place] > 0]
+        if len(kept) == len(open_places) or not kept:
+            break
+        open_places = kept
+    parts = split_by_share(quantity, [wanted[place] / quantity for place in open_places])
+    by_place = dict(zip(open_places, parts, strict=True))
+    return tuple(by_place.get(place, 0) for place in range(len(shares)))
 
 
 def split_by_share(quantity: int, shares: Sequence[float]) -> tuple[int, ...]:

@@ -10,12 +10,14 @@ from ledger.costing.spreading import spread
 from ledger.errors import Problem
 from ledger.sourcing.demand import WEEKS_PER_MONTH, Demand
 from ledger.sourcing.lead_time import LeadTimes
-from ledger.sourcing.order_rules import least_quantity
+from ledger.sourcing.order_rules import least_quantity, step_of
 from ledger.sourcing.quote import PER_SKU, Entry, OrderLine, OrderQuantities, Quote
 
 DEFAULT_FUTURES = 2000
 DEFAULT_SEED = 1
 LONGEST_HORIZON_MONTHS = 120
+MEASURES = ("mL", "L", "g", "kg", "cm", "m", "cm2", "m2")
+"""Units that have no plural and no article."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,8 @@ class StudyOffer:
     """One offer with the circumstances of an order under it.
 
     Weight and volume are of one piece, None where they are not known; freight by weight needs them.
-    ``sizes`` and ``size_weights`` say how an order is thought to be split where its price depends on that.
+    ``sizes`` and ``size_weights`` say how an order is thought to be split where its price depends on that;
+    ``colours`` in how many colours it comes, for the minimum of each.
     """
 
     quote: Quote
@@ -75,6 +78,7 @@ class StudyOffer:
     volume_cm3: Fraction | None = None
     sizes: tuple[str, ...] = ()
     size_weights: tuple[int, ...] = ()
+    colours: int = 1
 
     def order(self, quantity: int) -> OrderQuantities:
         """Return an order of so many pieces, by size where the price depends on sizes."""
@@ -107,7 +111,8 @@ class StudyOffer:
 class Study:
     """What is to be decided, and what is known about it.
 
-    ``is_stock_known`` says whether the stock on hand was stated, so that none at all means none.
+    ``is_stock_known`` says whether the stock on hand was stated, so that none at all means none. ``unit`` is
+    what quantities are counted in (mL, sheet, bottle); empty for pieces.
     """
 
     currency: str
@@ -121,11 +126,26 @@ class Study:
     need_by: datetime.date | None = None
     is_stock_known: bool = False
     remarks: tuple[str, ...] = ()
+    unit: str = ""
 
     @property
     def weeks(self) -> int:
         """The horizon in weeks."""
         return max(1, round(self.horizon_months * WEEKS_PER_MONTH))
+
+    @property
+    def unit_words(self) -> str:
+        """What quantities are counted in, of several: pieces, bottles, mL."""
+        if not self.unit:
+            return "pieces"
+        return self.unit if self.unit in MEASURES else f"{self.unit}s"
+
+    @property
+    def of_one(self) -> str:
+        """What a price is for: a piece, a bottle, per mL."""
+        if self.unit in MEASURES:
+            return f"per {self.unit}"
+        return f"a {self.unit or 'piece'}"
 
 
 def study_faults(study: Study) -> tuple[Problem, ...]:
@@ -165,6 +185,15 @@ def _offer_faults(study: Study, offer: StudyOffer) -> list[Problem]:
                 place, f"its maximum {rules.maximum} is below its minimum, multiple or pack.", "Mend one."
             )
         )
+    faults += _quantity_faults(offer, place)
+    if rules.minimum_per_colour > 1 and rules.size_ratio and offer.colours > 1:
+        faults.append(
+            Problem(
+                f"{place} size_ratio",
+                "whole prepacks of several colours cannot hold a minimum of each colour.",
+                "Study one colour at a time.",
+            )
+        )
     sizes = [size.name for size in study.demand.sizes]
     strange = [share.size for share in rules.size_ratio if share.size not in sizes]
     if strange and sizes != [""]:
@@ -188,6 +217,27 @@ def _offer_faults(study: Study, offer: StudyOffer) -> list[Problem]:
     if not 0 <= offer.quote.deposit.fraction <= Fraction(1):
         faults.append(Problem(f"{place} deposit", "the fraction must lie between 0 and 1, like 0.3."))
     return faults + _measure_faults(offer, place)
+
+
+def _quantity_faults(offer: StudyOffer, place: str) -> list[Problem]:
+    """Return what the offer's own rules say against the quantity it fixes."""
+    quantity, rules = offer.quote.quantity, offer.quote.rules
+    if not quantity:
+        return []
+    least, step = least_quantity(rules), step_of(rules)
+    words = []
+    if quantity < least:
+        words.append(f"it takes no order below {least}")
+    if quantity % step:
+        words.append(f"it sells by {step} only")
+    if rules.maximum and quantity > rules.maximum:
+        words.append(f"it sells at most {rules.maximum} at once")
+    if not words:
+        return []
+    fault = f"{quantity} cannot be ordered: {' and '.join(words)}."
+    return [
+        Problem(f"{place} quantity", fault, "Change quantity, or leave it out to have the best one found.")
+    ]
 
 
 def _measure_faults(offer: StudyOffer, place: str) -> list[Problem]:

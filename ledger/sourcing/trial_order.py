@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ledger.errors import ValueProblem
 from ledger.sourcing.alternatives import Alternative, Bulk, assortment_for
-from ledger.sourcing.demand import DAYS_PER_WEEK
+from ledger.sourcing.demand import DAYS_PER_WEEK, GammaRate
 from ledger.sourcing.sensitivity import LANDED, LEAD_TIME, Swing
 from ledger.sourcing.waiting import OneOrder, Waiting, value_of_waiting
 
@@ -33,6 +33,7 @@ class TrialOrder:
         most_defects: the fraction above which the larger order saves nothing; None where there is none.
         lead_days: the days expected.
         most_days: the days above which the larger order saves nothing; None where there are none.
+        left_at_home: the colours that the smallest order does not hold.
     """
 
     offer_name: str
@@ -45,6 +46,7 @@ class TrialOrder:
     most_defects: float | None
     lead_days: float
     most_days: float | None
+    left_at_home: tuple[str, ...] = ()
 
     @property
     def is_smaller(self) -> bool:
@@ -57,15 +59,19 @@ def waiting_values(bulk: Bulk, focus: Alternative) -> tuple[Waiting, ...]:
     return _worth_of(bulk, focus, [each for each in LOOKING_WEEKS if each < bulk.study.weeks])
 
 
-def trial_order(bulk: Bulk, focus: Alternative, swings: tuple[Swing, ...]) -> TrialOrder | None:
+def trial_order(
+    bulk: Bulk, focus: Alternative, swings: tuple[Swing, ...], smallest: Bulk | None = None
+) -> TrialOrder | None:
     """Return the smallest order as a trial of the one in ``focus``; None where nothing is to be tried.
 
+    ``smallest`` is the same offer in the colours of its smallest order, where those are fewer.
     What knowing days and quality is worth is not said: no belief about either is in a study, only what it
     would take for the larger order to save nothing.
 
     Source: the value of the sales seen is that of waiting as long (see ``waiting``); the rest is our own rule.
     """
-    least = bulk.curve.allowed().up(1)
+    tried = smallest or bulk
+    least = tried.curve.allowed().up(1)
     if bulk.domestic_minor is None or not focus.quantity or least is None:
         return None
     flips = {swing.assumption: swing.flips_at for swing in swings}
@@ -75,13 +81,14 @@ def trial_order(bulk: Bulk, focus: Alternative, swings: tuple[Swing, ...]) -> Tr
         offer_name=offer.name,
         quantity=least,
         larger_quantity=focus.quantity,
-        saving_minor=bulk.expected_saving(assortment_for(bulk, least), least),
+        saving_minor=tried.expected_saving(assortment_for(tried, least), least),
         weeks=weeks,
         sales_worth_minor=worth[0].value if worth else None,
         defect_rate=float(offer.quote.defects.rate),
         most_defects=_most_defects(bulk, focus, flips.get(LANDED)),
         lead_days=bulk.curve.lead_days,
         most_days=flips.get(LEAD_TIME),
+        left_at_home=tried.left_at_home,
     )
 
 
@@ -113,7 +120,10 @@ def _worth_of(bulk: Bulk, focus: Alternative, weeks: list[int]) -> tuple[Waiting
             fixed_cost=bulk.curve.offer.cost_per_order_minor + line.fixed_minor,
             weeks=left,
         )
-        return value_of_waiting(order, demand.rate, weeks)
+        rate = demand.rate
+        if bulk.left_at_home:
+            rate = GammaRate(rate.shape, rate.rate / bulk.demand_share)
+        return value_of_waiting(order, rate, weeks)
     except ValueProblem:
         # Too many pieces to sum over every count: then a few weeks tell next to nothing new either.
         return ()

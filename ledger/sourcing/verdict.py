@@ -55,7 +55,7 @@ def limit_faults(study: Study, held: Alternative) -> tuple[str, ...]:
             f"it is {held.weeks_of_cover:.0f} weeks of cover, and {limits.weeks_of_cover:g} is the limit"
         )
     if limits.space_units and held.quantity > limits.space_units:
-        faults.append(f"it is {held.quantity} pieces, and the shelf holds {limits.space_units}")
+        faults.append(f"it is {held.quantity} {study.unit_words}, and the shelf holds {limits.space_units}")
     return tuple(faults)
 
 
@@ -120,17 +120,67 @@ def _passed(study: Study, field: Field, passing: list[Alternative]) -> Verdict:
     is_base_better = is_base_in and base is not None and _is_clearly_better(base, bulk)
     if bulk in passing and field.bulk_covers and not is_base_better:
         reasons = ["One order covers the need after it arrives, within all of your limits."]
-        if base is not None and 0 < base.quantity < bulk.quantity:
-            more = amount(base.expected_saving - bulk.expected_saving, study.currency)
-            reasons.append(f"Buying less and topping up at home would save only {more} more.")
+        more = 0.0 if base is None else base.expected_saving - bulk.expected_saving
+        if base is not None and base.quantity > 0 and base.quantity != bulk.quantity and round(more) > 0:
+            said = amount(more, study.currency)
+            reasons.append(
+                f"Buying less and topping up at home would save only {said} more."
+                if base.quantity < bulk.quantity
+                else f"Buying more, {base.quantity}, would save only {said} more."
+            )
         return Verdict(BULK, bulk, tuple(reasons))
     if base is None:
         return Verdict(BULK, bulk, ("It is within all of your limits.",))
     chosen = base if is_base_in else bulk
-    reasons = ["The certain part comes from afar; peaks and the tails of sizes are bought at home."]
+    reasons = [_what_comes(study, chosen)]
     if bulk.quantity > chosen.quantity:
         reasons.append(_why_not_bulk(study, field, chosen))
+    elif chosen.quantity > bulk.quantity > 0 and field.bulk_covers:
+        reasons.append(_why_more(study, bulk, chosen))
+    if chosen.left_at_home:
+        reasons.append(_why_at_home(study, chosen))
     return Verdict(BASE_AND_TOP_UP, chosen, tuple(reasons))
+
+
+CERTAIN_LEFT = 0.02
+"""Of an order that is called the certain part at most so much is expected to be left over."""
+
+
+def _what_comes(study: Study, chosen: Alternative) -> str:
+    left = chosen.expected_left
+    if left <= CERTAIN_LEFT * chosen.quantity:
+        return "The certain part comes from afar; peaks and the tails of sizes are bought at home."
+    return (
+        f"Of the {chosen.quantity} from afar {chosen.expected_used:.0f} are expected to be used within the "
+        f"{study.horizon_months} months and {left:.0f} to be left over; what is asked for beyond them or before they "
+        "arrive is bought at home."
+    )
+
+
+def _why_more(study: Study, bulk: Alternative, chosen: Alternative) -> str:
+    """Return why an order larger than the one that covers the need saves more."""
+    one, other = bulk.landed_unit_minor or 0.0, chosen.landed_unit_minor or 0.0
+    causes = []
+    if round(one - other) > 0:
+        causes.append(
+            f"so many cost {amount(other, study.currency)} landed {study.of_one} instead of "
+            f"{amount(one, study.currency)}"
+        )
+    if study.money.salvage_fraction > 0:
+        causes.append(f"a leftover still fetches {study.money.salvage_fraction:.0%} of what it cost")
+    why = " and ".join(causes) or "a further one is still used often enough to be worth its cost"
+    return (
+        f"That is more than the {bulk.quantity} that cover the need at your service level of "
+        f"{study.money.service_level:.0%}: {why}."
+    )
+
+
+def _why_at_home(study: Study, chosen: Alternative) -> str:
+    quote = next(offer.quote for offer in study.offers if offer.name == chosen.offer_name)
+    return (
+        f"{chosen.offer_name} takes at least {quote.rules.minimum_per_colour} of each colour, too many of "
+        f"{' and '.join(chosen.left_at_home)}: bought at home entirely."
+    )
 
 
 def _why_not_bulk(study: Study, field: Field, chosen: Alternative) -> str:
@@ -160,7 +210,7 @@ def _failed(study: Study, field: Field, best: Alternative, swings: Sequence[Swin
         return Verdict(
             DOMESTIC,
             domestic,
-            (f"Even the best order from afar, {best.quantity} pieces, would lose {lost}.",),
+            (f"Even the best order from afar, {best.quantity} {study.unit_words}, would lose {lost}.",),
         )
     doubts = [swing for swing in swings if swing.is_doubt and swing.flips_within]
     said = f"An order of {best.quantity} is expected to save {amount(saving, study.currency)}"

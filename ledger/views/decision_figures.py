@@ -5,6 +5,7 @@ from __future__ import annotations
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_scaled
+from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
 from ledger.views import figures
 
@@ -34,6 +35,19 @@ def unit_text(decision: Decision, minor: float | None) -> str:
         return ""
     places = max(UNIT_PLACES, exponent(decision.study.currency))
     return fixed(minor / 10 ** exponent(decision.study.currency), places)
+
+
+def each_sold(decision: Decision, held: Alternative) -> float | None:
+    """Return what a piece sold costs under an alternative, in minor units; None where that is not known."""
+    if held.quantity == 0:
+        return decision.home.cost_per_unit_minor if decision.home else None
+    return held.cost_per_unit_sold
+
+
+def counted(decision: Decision, quantity: int, grouping: str = ",") -> str:
+    """Return a quantity, with its unit where that is not pieces."""
+    unit = f" {decision.study.unit_words}" if decision.study.unit else ""
+    return f"{quantity:{grouping}}{unit}"
 
 
 def fixed(value: float, places: int) -> str:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from ledger.exact.currencies import exponent
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.demand import WEEKS_PER_YEAR
 from ledger.sourcing.offer_plan import OfferPlan, ordering_of, payments
 from ledger.sourcing.reorder import premium_ratio, z_of
 from ledger.sourcing.screen import Screen, ScreenInput
 from ledger.sourcing.waiting import worthwhile_cover_years
+from ledger.views.prose import wrapped
 from ledger.views.tables import paragraphs
 
 
@@ -21,7 +23,7 @@ def explain_text(decision: Decision) -> str:
     parts += [_ratio(decision), _cover(decision)]
     parts += [_alternative(decision, held) for held in decision.alternatives if held.quantity]
     parts.append(_rules(decision))
-    return paragraphs(["How it was worked out:", *parts])
+    return wrapped(paragraphs(["How it was worked out:", *parts]), "    ")
 
 
 def _major(decision: Decision, minor: float) -> str:
@@ -114,7 +116,13 @@ def _screen(decision: Decision, given: ScreenInput, found: Screen) -> str:
     else:
         end = "no end" if found.window.quantity_to is None else f"{found.window.quantity_to:,.0f}"
         lines.append(f"  It pays from {found.window.quantity_from:,.0f} to {end} pieces.")
-    if found.best_quantity is not None and found.best_saving is not None:
+    asked = given.demand_per_year * decision.study.weeks / WEEKS_PER_YEAR
+    if found.best_quantity is not None and found.best_quantity > asked:
+        lines.append(
+            f"  Its best quantity lies beyond the {asked:,.0f} asked for in the {decision.study.horizon_months} months "
+            "looked at, which it does not know of."
+        )
+    elif found.best_quantity is not None and found.best_saving is not None:
         lines.append(
             f"  Best {found.best_quantity:,.0f}, saving {_major(decision, found.best_saving)}, the horizon apart."
         )

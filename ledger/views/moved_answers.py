@@ -9,6 +9,7 @@ from ledger.intake.study_differences import Difference
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
 from ledger.views.decision_figures import money_data, money_text
+from ledger.views.prose import wrapped
 from ledger.views.tables import Table, paragraphs
 
 
@@ -78,9 +79,9 @@ def moved_text(moved: MovedAnswer) -> str:
     rest = moved.count - len(moved.steps)
     return paragraphs(
         [
-            head,
+            wrapped(head),
             table.text(),
-            f"Differs too, and by itself changes nothing: {', '.join(idle)}." if idle else "",
+            wrapped(f"Differs too, and by itself changes nothing: {', '.join(idle)}." if idle else ""),
             f"{rest} more figures differ; they are not taken one by one." if rest > 0 else "",
         ]
     )

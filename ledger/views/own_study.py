@@ -8,6 +8,7 @@ from ledger.exact.numbers import show_fraction
 from ledger.exact.quantity import MILLI, show_quantity
 from ledger.intake.book_study import ASSUMPTIONS
 from ledger.sourcing.own_history import OwnHistory, SizeHistory, days_without_stock, size_shares
+from ledger.views.prose import wrapped
 from ledger.views.tables import Table, paragraphs
 
 LATEST_MONTHS = 6
@@ -54,7 +55,7 @@ def _history_text(history: OwnHistory) -> str:
         f"The book's own figures for {history.label}, up to {history.through}: used in jobs, sold, given as samples, "
         "own use; net of what customers brought back."
     )
-    return f"{head}\n{table.text()}"
+    return f"{wrapped(head)}\n{table.text()}"
 
 
 def _pieces(milli: int) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ledger.sourcing.decide import Decision
-from ledger.views.decision_figures import amount_text, fixed, money_data, percent, plain
+from ledger.views.decision_figures import amount_text, counted, fixed, money_data, percent, plain
 
 _PLACES = 4
 
@@ -28,13 +28,16 @@ def trial_text(decision: Decision) -> str:
         return ""
     if not trial.is_smaller:
         return (
-            f"A test order is not to be had: {trial.offer_name} takes no order below {trial.quantity:,}, and that is "
+            f"A test order is not to be had: {trial.offer_name} takes no order below {counted(decision, trial.quantity)}, and that is "
             "the order itself."
         )
     saving = amount_text(decision, abs(trial.saving_minor))
+    colours = dict.fromkeys(size.colour for size in decision.study.demand.sizes)
+    taken = " and ".join(each for each in colours if each not in trial.left_at_home)
+    only = f" ({taken} only)" if trial.left_at_home else ""
     costs = f"costs {saving} more than buying at home" if trial.saving_minor < 0 else f"itself saves {saving}"
     first = (
-        f"A test order of {trial.quantity:,} from {trial.offer_name}, its smallest, {costs} and is there after about "
+        f"A test order of {counted(decision, trial.quantity)} from {trial.offer_name}, its smallest{only}, {costs} and is there after about "
         f"{trial.weeks} weeks."
     )
     parts = [first]
@@ -67,6 +70,7 @@ def trial_as_data(decision: Decision) -> dict[str, Any] | None:
     return {
         "offer": trial.offer_name,
         "quantity": str(trial.quantity),
+        "left_at_home": list(trial.left_at_home),
         "before_quantity": str(trial.larger_quantity),
         "is_smaller": trial.is_smaller,
         "expected_saving": money_data(decision, trial.saving_minor),

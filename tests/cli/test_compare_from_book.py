@@ -168,7 +168,9 @@ def test_what_moved_the_answer_is_named(shop: Commands) -> None:
     assert (against["verdict"] != "DOMESTIC", against["is_moved"]) == (True, True)
     moves = {each["place"]: each["moves_verdict"] for each in against["differences"]}
     assert moves == {"[money] capital_per_year": False, "Sparrow Mill, Wren: breaks": True}
-    text = done(shop("compare", "dear.toml", "--against", "wren.toml", "--futures", "300")).out
+    text = " ".join(
+        done(shop("compare", "dear.toml", "--against", "wren.toml", "--futures", "300")).out.split()
+    )
     assert "What moves the verdict by itself: Sparrow Mill, Wren: breaks." in text
 
 
@@ -210,11 +212,18 @@ def test_a_style_comes_in_all_its_colours_or_in_the_one_that_is_named(shop: Comm
     every, black = (tomllib.loads(Path(name).read_text("utf-8")) for name in ("all.toml", "black.toml"))
     assert list(every["demand"]["sizes"]) == ["Black M", "Black L", "Moss M"]
     assert list(black["demand"]["sizes"]) == ["M", "L"]
-    minimums = [
-        offer["minimum"] for study in (every, black) for offer in study["offer"] if offer["origin"] == "CN"
-    ]
-    # Eighty of each colour; the dozens stand beside it.
-    assert minimums == [160, 80]
+    (both,), (one,) = (
+        [offer for offer in study["offer"] if offer["origin"] == "CN"] for study in (every, black)
+    )
+    # Eighty of each colour; of one colour that is the least of all.
+    assert (both["minimum"], both["minimum_per_colour"]) == (48, 80)
+    assert (one["minimum"], "minimum_per_colour" in one) == (80, False)
+    assert every["demand"]["colours"] == {"Black": ["Black M", "Black L"], "Moss": ["Moss M"]}
+    for held in data(shop, "all.toml")["alternatives"]:
+        black_pieces = sum(int(held["quantities"][f"Black {size}"]) for size in ("M", "L"))
+        assert all(
+            pieces == 0 or pieces >= 80 for pieces in (black_pieces, int(held["quantities"]["Moss M"]))
+        )
 
 
 def test_many_sizes_stand_below_each_other(blankbook: Commands) -> None:
@@ -284,6 +293,26 @@ def test_one_sale_ever_is_decided_and_called_a_guess(blankbook: Commands) -> Non
     assert "nan" not in outcome.out
 
 
+def test_duty_layers_are_written_with_their_dates(blankbook: Commands) -> None:
+    """One that ends soon and one that begins later both stand in the study."""
+    sold(blankbook)
+    loaded(blankbook, "quotes", f"{HEAD}\n{HOME}\n{FAR}\n")
+    loaded(
+        blankbook,
+        "duties",
+        "program,customs_class,origin,rate,from,until,source,checked_on\n"
+        "general,6109.10,any,16.5%,,,a ruling,2026-03-01\n"
+        "added,6109,CN,10%,2025-01-01,2026-04-15,a ruling,2026-03-01\n"
+        "added,6109,CN,25%,2026-12-01,,a ruling,2026-03-01\n",
+    )
+    done(blankbook("compare", "Wren", "--write-study", "wren.toml"))
+    duty = tomllib.loads(Path("wren.toml").read_text("utf-8"))["offer"][1]["duty"]
+    told = [(each["rate"], str(each.get("from")), str(each.get("until"))) for each in duty]
+    assert sorted(told) == [
+        ("0.1", "2025-01-01", "2026-04-15"), ("0.165", "None", "None"), ("0.25", "2026-12-01", "None"),
+    ]  # fmt: skip
+
+
 def test_packs_are_studied_by_the_piece(blankbook: Commands) -> None:
     """Twelve dollars for a hundred sheets; five packs from five hundred sheets on."""
     offered(blankbook, PAPER)
@@ -296,6 +325,9 @@ def test_packs_are_studied_by_the_piece(blankbook: Commands) -> None:
     (offer,) = tomllib.loads(Path("paper.toml").read_text("utf-8"))["offer"]
     assert offer["breaks"] == [{"from": 1, "price": "0.12"}, {"from": 500, "price": "0.1"}]
     assert (offer["minimum"], offer["multiple"]) == (100, 100)
+    told = done(blankbook("compare", "paper.toml", "--futures", "200")).out
+    assert "a sheet" in told
+    assert "piece" not in told.split("Demand:")[0]
 
 
 @pytest.mark.parametrize(
@@ -304,6 +336,9 @@ def test_packs_are_studied_by_the_piece(blankbook: Commands) -> None:
         (("study.toml", "--write-study", "x.toml"), "instead of a file"),
         (("Wren", "--against", "x.csv"), "end in .toml"),
         (("Wren", "--prices", "Wren"), "its own offers"),
+        (("study.toml", "--quantity", "5", "--curve"), "leave --quantity and --curve out"),
+        (("--quantity", "5"), "--quantity: say which goods"),
+        (("--prices", "Wren", "--against", "x.toml"), "--against goes with a decision"),
         ((), "name a study"),
     ],
 )

@@ -16,6 +16,7 @@ from ledger.book.connect import write_tx
 from ledger.book.quote_store import save_offers
 from ledger.book.shop import read_shop
 from ledger.intake.book_study import ASSUMPTIONS, BookStudy, book_study
+from ledger.intake.study_file import study_of
 from ledger.sourcing.offers import Offer, OfferRow
 
 QUOTED = {"currency": "USD", "lead_days": "60", "lead_spread": "9", "terms": "shipping point"}
@@ -93,10 +94,31 @@ def test_what_is_coming_is_counted_as_there(book: Book) -> None:
     assert any(text.startswith("40 on their way") for text in found.remarks)
 
 
-def test_goods_not_counted_in_pieces_say_what_a_piece_is(book: Book) -> None:
+def test_goods_not_counted_in_pieces_say_their_unit(book: Book) -> None:
     """Ink is asked for by the millilitre."""
     ink = next(item for item in ITEMS if item.base_unit == "mL")
     shop = read_shop(book.connection)
     goods = find_goods(book.connection, ink.sku)
     market = find_market(book.connection, shop, goods, Day(TODAY, TODAY), lambda _: Fraction(1))
-    assert "a piece is one mL here." in book_study(book.connection, shop, market, TODAY).remarks
+    assert tomllib.loads(book_study(book.connection, shop, market, TODAY).text)["unit"] == "mL"
+
+
+def test_an_offer_without_a_lead_time_is_not_called_quoted(book: Book) -> None:
+    """The study has a line to fill in, and says what it takes meanwhile."""
+    silent = {key: value for key, value in QUOTED.items() if not key.startswith("lead")}
+    with write_tx(book.connection):
+        save_offers(
+            book.connection, [Offer(MILL, "tees", silent, (OfferRow(sku=SAND, prices="1 = 3.00"),))], NOW
+        )
+    text = study(book).text
+    assert "as quoted" not in text
+    assert "lead_time" not in tomllib.loads(text)["offer"][0]
+    assert any("says no lead time" in each for each in study_of(text, "it", TODAY).remarks)
+
+
+def test_days_outside_the_records_stand_apart(book: Book) -> None:
+    """The records end on 3 January: 28 of 31 days say nothing, and none of the others was without stock."""
+    demand = tomllib.loads(study(book).text)["demand"]
+    assert demand["days_outside"] == [27.5]
+    # There was no sand tee on the first of January.
+    assert demand["days_out_of_stock"] == [1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from landed_cases import DRAWN, ENTRY, offers, overseas, priced
@@ -11,7 +12,7 @@ from landed_cases import DRAWN, ENTRY, offers, overseas, priced
 from ledger.sourcing.comparison import Contender, contender, ranked, waterfall, why_cheaper
 from ledger.sourcing.landed_estimate import landed_estimate
 from ledger.sourcing.order_rules import buyable
-from ledger.sourcing.quote import Defects, OrderQuantities, Quote
+from ledger.sourcing.quote import Defects, OrderQuantities, OrderRules, Quote
 
 
 def standing(quote: Quote, quantity: int) -> Contender:
@@ -30,12 +31,39 @@ def test_the_steps_add_up_to_the_landed_cost(quote: Quote, quantity: int) -> Non
 
 
 @DRAWN
-@given(offers(), offers(), st.integers(1, 600))
-def test_another_quote_never_raises_the_best_price(quote: Quote, more: Quote, quantity: int) -> None:
-    """It can only be cheaper or not matter."""
-    before = ranked([standing(quote, quantity)])
-    after = ranked([standing(quote, quantity), standing(more, quantity)])
-    assert after[0].unit_cost_minor <= before[0].unit_cost_minor
+@given(st.lists(offers(), min_size=1, max_size=4), st.integers(1, 600))
+def test_the_first_costs_least_in_all(quotes: list[Quote], quantity: int) -> None:
+    """Whatever the others force one to take: so another quote can only be cheaper or not matter."""
+    each = [standing(quote, quantity) for quote in quotes]
+    first = ranked(each, Fraction(quantity))[0]
+    assert first.total_minor == min(one.total_minor for one in each)
+
+
+@pytest.mark.parametrize(("minimum", "stands"), [(149, "ranked"), (150, "much more"), (400, "much more")])
+def test_from_half_as_many_again_on_an_offer_stands_apart(minimum: int, stands: str) -> None:
+    """A hundred are wanted."""
+    near = standing(priced((1, "3")), 100)
+    more = standing(priced((1, "2.99"), name="more", rules=OrderRules(minimum=minimum)), 100)
+    found = {each.name: each.standing for each in ranked([more, near], Fraction(100))}
+    assert found == {"offer": "ranked", "more": stands}
+
+
+def test_much_more_for_less_in_all_is_no_burden() -> None:
+    """Two hundred for less than what a hundred cost elsewhere."""
+    near = standing(priced((1, "3")), 100)
+    more = standing(priced((1, "1.40"), name="more", rules=OrderRules(minimum=200)), 100)
+    assert [(each.name, each.standing) for each in ranked([near, more], Fraction(100))] == [
+        ("more", "ranked"),
+        ("offer", "ranked"),
+    ]
+
+
+def test_what_is_not_all_quoted_comes_last_of_the_offers() -> None:
+    """However cheap it looks."""
+    cheap = standing(priced((1, "1"), name="cheap", unquoted=("freight",)), 100)
+    dear = standing(priced((1, "3")), 100)
+    paid = Contender("Receipt", "paid", Fraction(10), Fraction(50), Fraction(50))
+    assert [each.name for each in ranked([paid, cheap, dear], Fraction(100))] == ["offer", "cheap", "Receipt"]
 
 
 @DRAWN
@@ -51,7 +79,10 @@ def test_a_lower_price_can_be_dearer_landed() -> None:
     """Three dollars at home against two from abroad with duty and bad pieces."""
     home = standing(priced((1, "3")), 100)
     abroad = standing(overseas((1, "2.90"), defects=Defects(Fraction("0.05"))), 100)
-    assert [each.quote.origin for each in ranked([abroad, home]) if each.quote] == ["domestic", "CN"]
+    assert [each.quote.origin for each in ranked([abroad, home], Fraction(100)) if each.quote] == [
+        "domestic",
+        "CN",
+    ]
 
 
 def test_of_a_past_purchase_only_price_and_the_rest_are_told_apart() -> None:

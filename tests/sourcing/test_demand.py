@@ -41,6 +41,14 @@ def test_half_a_month_out_of_stock_doubles_what_its_sales_say() -> None:
     assert halved.per_week * WEEKS_PER_MONTH == pytest.approx(61, abs=0.01)
 
 
+def test_what_really_left_stands_beside_what_is_counted_with() -> None:
+    """Thirty a month left; with half of each month sold out twice as many are counted with."""
+    told = demand_from_history([30, 30, 15], [365 / 24, 365 / 24, 365 / 24], days_outside=[0, 0, 365 / 24])
+    assert told.left_per_month == pytest.approx(75 / 2.5)
+    assert told.per_month == pytest.approx(75.5 / 1.5)
+    assert stated_demand(60).left_per_month is None
+
+
 def test_scattered_months_are_less_sure() -> None:
     """Months that vary more than counts do widen the belief about the rate as well."""
     calm, wild = demand_from_history([60, 61, 59, 60]), demand_from_history([20, 110, 15, 95])

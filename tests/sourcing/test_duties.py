@@ -6,10 +6,12 @@ import datetime
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from landed_cases import LAYERS
 
 from ledger.errors import ValueProblem
-from ledger.sourcing.duties import DutyLayer, layers_for, percent, total_rate
+from ledger.sourcing.duties import DutyLayer, dated_layers, layers_for, percent, total_rate
 
 D = datetime.date
 
@@ -37,6 +39,45 @@ def test_a_layer_holds_from_its_first_day_until_the_day_before_the_next(
 ) -> None:
     """No day has both the old and the new surcharge, none has neither."""
     assert total_rate(layers_for(LAYERS, "6109.10", "CN", day)) == Fraction(rate)
+
+
+def found(layers: tuple[DutyLayer, ...], day: datetime.date, customs_class: str = "") -> list[Fraction]:
+    """The rates of a day; none where nothing is known of it."""
+    try:
+        return [layer.rate for layer in layers_for(layers, customs_class, "CN", day)]
+    except ValueProblem:
+        return []
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["general", "added", ""]),
+            st.sampled_from(["61", "6109", "6109.10", "62", ""]),
+            st.sampled_from(["CN", "VN", ""]),
+            st.none() | st.integers(0, 30),
+            st.none() | st.integers(1, 30),
+        ),
+        max_size=6,
+    )
+)
+def test_layers_with_their_dates_say_the_same_on_every_day(
+    told: list[tuple[str, str, str, int | None, int | None]],
+) -> None:
+    """Without class and origin, a program in which one stands in for another meanwhile included."""
+    first = D(2026, 1, 1)
+    layers = tuple(
+        DutyLayer(
+            Fraction(number + 1, 100),
+            None if start is None else first + datetime.timedelta(days=start),
+            None if length is None else first + datetime.timedelta(days=(start or 0) + length),
+            program, prefix, origin,
+        )
+        for number, (program, prefix, origin, start, length) in enumerate(told)
+    )  # fmt: skip
+    alone = dated_layers(layers, "6109.10", "CN")
+    for day in (first + datetime.timedelta(days=number) for number in range(-2, 64)):
+        assert found(alone, day) == found(layers, day, "6109.10")
 
 
 @pytest.mark.parametrize("customs_class", ["6205.20", "", "61"])

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.errors import ValueProblem
-from ledger.sourcing.closures import Calendar, ClosedDays, Closures, read_closures
+from ledger.sourcing.closures import Calendar, ClosedDays, Closures, last_published_year, read_closures
 from ledger.sourcing.lead_time import LeadTimes, arrivals_in_order, order_by
 
 DAY = datetime.date
@@ -128,3 +128,11 @@ def test_a_factory_that_never_opens() -> None:
     )
     with pytest.raises(ValueProblem, match="too few working days"):
         closed.days(np.array([0.5]))
+
+
+def test_shifted_days_are_known_for_some_years_only() -> None:
+    """China says them year by year; a country without make-up days has none to wait for."""
+    last = last_published_year("CN")
+    assert last is not None
+    assert last >= 2026
+    assert (last_published_year("US"), last_published_year("")) == (None, None)

@@ -10,7 +10,7 @@ from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack
 from ledger.errors import ValueProblem
 from ledger.sourcing.offered_unit import offered_pack
-from ledger.sourcing.offers import Home, Offer, OfferRow, offer_from_rows, quote_of, read_row
+from ledger.sourcing.offers import Home, Offer, OfferRow, offer_from_rows, origin_fault, quote_of, read_row
 from ledger.sourcing.quote import SizeShare
 from ledger.sourcing.quote_columns import read_quote_heading
 
@@ -127,3 +127,44 @@ def test_headings_are_read_in_other_words() -> None:
         "prices",
         None,
     ]
+
+
+def abroad(**head: str) -> Offer:
+    """Return an offer with these cells."""
+    return Offer("Mill", "Wren", head, (OfferRow(style="Wren", prices="1 = 4.1"),))
+
+
+@pytest.mark.parametrize(
+    ("head", "home", "unknown"),
+    [
+        ({"terms": "FOB"}, HOME, ["origin"]),
+        ({"terms": "DDP"}, Home("USD", "US", "US"), ["origin"]),
+        ({"terms": "DDP", "origin": "CN"}, HOME, []),
+        ({"terms": "FOB", "origin": "domestic"}, HOME, []),
+        ({"terms": "DDP"}, Home("USD", "US", "CN"), []),
+        ({"terms": "shipping point"}, HOME, []),
+        ({}, HOME, []),
+    ],
+)
+def test_terms_of_foreign_trade_need_an_origin(head: dict[str, str], home: Home, unknown: list[str]) -> None:
+    """Taken as domestic the goods would be free of duty."""
+    offer = abroad(**head)
+    assert (origin_fault(offer, home) is not None) == bool(unknown)
+    assert list(quote_of(offer, home).unquoted) == unknown
+
+
+@pytest.mark.parametrize(
+    ("head", "unquoted"),
+    [
+        ({"terms": "EXW"}, ("freight", "inland and export", "brokerage")),
+        ({"terms": "FOB"}, ("freight", "brokerage")),
+        ({"terms": "FOB", "freight_per_kg": "0", "brokerage": "0"}, ()),
+        ({"terms": "FOB", "free_above": "100", "brokerage": "80"}, ("freight",)),
+        ({"terms": "CIF"}, ("brokerage",)),
+        ({"terms": "DDP"}, ()),
+        ({}, ("freight", "brokerage")),
+    ],
+)
+def test_what_no_cell_speaks_of_is_not_quoted(head: dict[str, str], unquoted: tuple[str, ...]) -> None:
+    """By what the terms leave to the buyer; 0 is an answer."""
+    assert quote_of(abroad(origin="CN", **head), HOME).unquoted == unquoted

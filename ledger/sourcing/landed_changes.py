@@ -1,0 +1,80 @@
+"""When an order enters, and which duty layers end or begin before it does."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+
+from ledger.errors import ValueProblem
+from ledger.sourcing.duties import DutyLayer, layers_for, percent
+from ledger.sourcing.quote import Entry, LeadTime
+
+LONGEST_DAYS = 3650
+"""A lead time beyond ten years is taken for a mistake."""
+
+
+def lead_days_of(lead: LeadTime) -> float:
+    """Return the days from order to shelf: the mean of own orders, else as offered; 0 where nobody says."""
+    return sum(lead.samples) / len(lead.samples) if lead.samples else lead.mean_days
+
+
+def entry_day(today: datetime.date, lead: LeadTime) -> datetime.date:
+    """Return the day on which goods ordered today are expected to enter; today without a lead time.
+
+    Raises ValueProblem where the lead time is longer than LONGEST_DAYS.
+    Source: our own rule; the entry comes at most a few days before the goods are on the shelf.
+    """
+    days = lead_days_of(lead)
+    if days > LONGEST_DAYS:
+        raise ValueProblem(f"a lead time of {days:g} days is over ten years: correct lead_days.")
+    return today + datetime.timedelta(days=round(days))
+
+
+def duty_changes(
+    layers: Iterable[DutyLayer], customs_class: str, origin: str, entry: Entry
+) -> tuple[str, ...]:
+    """Return in words which layers of a class and an origin end or begin between today and the entry.
+
+    Nothing where the entry is not after today, or today is not given.
+    """
+    if entry.today is None or entry.on <= entry.today:
+        return ()
+    known = tuple(layers)
+    now, then = (_found(known, customs_class, origin, day) for day in (entry.today, entry.on))
+    said = [
+        f"{layer_words(layer)} is no longer charged from {layer.until.isoformat()} on"
+        for layer in now
+        if layer not in then and layer.until is not None and layer.until <= entry.on
+    ]
+    said += [
+        f"{layer_words(layer)} is charged from {layer.start.isoformat()} on"
+        for layer in then
+        if layer not in now and layer.start is not None and layer.start > entry.today
+    ]
+    return tuple(said)
+
+
+def change_warnings(changes: Iterable[str], entry: Entry) -> tuple[str, ...]:
+    """Return one warning of all changes of duty before an entry, none where nothing changes."""
+    said = list(dict.fromkeys(changes))
+    if not said:
+        return ()
+    warning = (
+        f"duty changes before these goods enter: {'; '.join(said)}. It is reckoned for an entry on "
+        f"{entry.on.isoformat()}; goods that come sooner or later may pay another."
+    )
+    return (warning,)
+
+
+def _found(
+    layers: tuple[DutyLayer, ...], customs_class: str, origin: str, day: datetime.date
+) -> tuple[DutyLayer, ...]:
+    try:
+        return layers_for(layers, customs_class, origin, day)
+    except ValueProblem:
+        return ()
+
+
+def layer_words(layer: DutyLayer) -> str:
+    """Return a layer by its program and rate: general 16.5 %."""
+    return f"{layer.program or 'duty'} {percent(layer.rate)}"

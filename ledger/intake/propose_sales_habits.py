@@ -93,12 +93,17 @@ class SalesHabits:
                 self._decide("discount", habit, "pieces times unit price tell it", 90)
             else:
                 text = "Is the discount taken off the item total, or the price, already?"
-                answers = ("discount taken off", "discount to take off")
+                answers = ("discount taken off", "discount to take off", "discount in the price")
                 self._choose(found, ("amounts", "discount"), text, answers)
         self._check_price()
         repeated = [name for name in PER_ORDER_COLUMNS if name in places and self._stands_once(name)]
         if repeated:
             found["per_order"] = repeated
+        own = [
+            name for name in PER_ORDER_COLUMNS if name in places and self.said.per_order.get(name) is False
+        ]
+        if own:
+            found["per_row"] = own
         return found
 
     def refunds(self) -> dict[str, Any]:

@@ -82,7 +82,9 @@ def _with_habits(made: dict[str, Any], said: SalesAnswers) -> None:
     minus = [*dict.fromkeys((*amounts.get("minus", []), *said.minus))]
     per_order = [name for name in amounts.get("per_order", []) if said.per_order.get(name, True)]
     per_order += [name for name, once in said.per_order.items() if once and name not in per_order]
-    for key, value in (("minus", minus), ("per_order", per_order)):
+    per_row = [name for name in amounts.get("per_row", []) if not said.per_order.get(name, False)]
+    per_row += [name for name, once in said.per_order.items() if not once and name not in per_row]
+    for key, value in (("minus", minus), ("per_order", per_order), ("per_row", per_row)):
         if value or key in amounts:
             made.setdefault("amounts", {})[key] = value
     if said.set_aside:

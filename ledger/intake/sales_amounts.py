@@ -216,6 +216,8 @@ class _Row:
             )
             self.note("item_total", what, advice)
             return None
+        elif cells.unit_price is not None and not self._is_habit(total, cells.unit_price * pieces):
+            return None
         after = total - off
         if after < 0:
             what = f"the discount {show_fraction(off)} is more than the item total {show_fraction(total)}."
@@ -229,10 +231,35 @@ class _Row:
         """Return whether a total is pieces times price, give or take the discount and half a cent a piece."""
         if total == product:
             return True
-        pieces = abs(self.cells.pieces or Fraction(1))
-        slack = pieces * Fraction(1, 2 * 10 ** exponent(self.currency))
+        slack = self._slack()
         discount = self.cells.discount or Fraction(0)
         return any(abs(total - each) <= slack for each in (product, product - discount))
+
+    def _is_habit(self, total: Fraction, product: Fraction) -> bool:
+        """Return whether pieces times price bear out what the profile says of the discount; else it is noted."""
+        habit, off = self.profile.discount, self.cells.discount or Fraction(0)
+        slack = self._slack()
+        is_before, is_after = abs(total - product) <= slack, abs(total - (product - off)) <= slack
+        says_before = habit == "to take off"
+        if not off or habit == "in the price" or is_before in (is_after, says_before):
+            return True
+        side = "before" if is_before else "after"
+        other = '"discount to take off"' if is_before else '"discount taken off"'
+        what = (
+            f"pieces x price is {show_fraction(product)}, so the item total {show_fraction(total)} is {side} the "
+            f"discount {show_fraction(off)}; the profile says that it is {habit}."
+        )
+        step = (
+            f"Correct the row. Where the whole file writes it so, say --as {other}, or --as "
+            '"discount in the price" where the price is after the discount. In a profile of your own: discount = '
+            '"to take off", "taken off" or "in the price" under [amounts].'
+        )
+        self.note("discount", what, step)
+        return False
+
+    def _slack(self) -> Fraction:
+        """Return half a cent a piece: what a price per piece may be rounded by."""
+        return abs(self.cells.pieces or Fraction(1)) * Fraction(1, 2 * 10 ** exponent(self.currency))
 
     def _without_tax(self, total: Fraction, tax: Fraction | None, habit: str, column: str) -> Fraction | None:
         if habit == "inside":
@@ -264,8 +291,9 @@ class _Row:
                     f"{show_fraction(amount)} was paid back of an item total of {show_fraction(item_total)}."
                 )
                 advice = (
-                    "Where shipping is in it, name refunded_shipping under [columns] or say "
-                    'above_item_total = "shipping" under [refunds].'
+                    'Where the shipping was paid back too, say --as "refunds above shipping"; it is kept for the '
+                    'next exports. In a profile of your own: above_item_total = "shipping" under [refunds], or name the '
+                    "column of such shipping refunded_shipping."
                 )
                 self.note("refunded", what, advice)
                 return None

@@ -33,6 +33,7 @@ SALES_FORMS = (
     "sheet Orders",
     "tax inside",
     "discount taken off",
+    "discount in the price",
     "minus fees",
     "per order shipping",
     "per row shipping",

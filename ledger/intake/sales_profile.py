@@ -47,7 +47,8 @@ BELOW_ZERO = ("refund", "take back")
 FEE_ROWS = ("minus", "plus")
 """How rows of fees write what was kept."""
 TAX_HABITS = ("apart", "inside")
-DISCOUNT_HABITS = ("taken off", "to take off")
+DISCOUNT_HABITS = ("taken off", "to take off", "in the price")
+"""Whether the item total is after or before its discount; in the price: the price is after it too."""
 IGNORE = "ignore"
 """The line of [columns] that lists the headings of columns that are known and not read."""
 BESIDE = " | "
@@ -90,7 +91,8 @@ class SalesProfile:
     the amounts and its column is taken off; ``discount`` says whether it was taken off already.
     ``below_zero`` says what rows with pieces and money below zero are, '' where nobody said it.
     ``fee_rows`` says whether rows of fees write what was kept with a minus.
-    ``minus`` are columns written with a minus, ``per_order`` those repeated on every row of an order.
+    ``minus`` are columns written with a minus, ``per_order`` those repeated on every row of an order,
+    ``per_row`` those of which each row surely has its own.
     ``types`` maps the type column's words to TYPES. ``aliases`` maps the file's SKU, its title, or
     'title | variant' to our SKU; ``codes`` what a placeholder's words are in our SKUs.
     ``set_aside_words`` and ``set_aside_patterns`` (with * for anything) tell rows that are not goods.
@@ -110,6 +112,7 @@ class SalesProfile:
     discount: str = "taken off"
     minus: tuple[str, ...] = ()
     per_order: tuple[str, ...] = ()
+    per_row: tuple[str, ...] = ()
     refund_tax: str = "apart"
     undated_refunds: str = "refuse"
     refunds_above: str = "refuse"
@@ -205,7 +208,7 @@ def _read(top: Table, source: str) -> SalesProfile:
     file, numbers, amounts, refunds = (top.table(key) for key in ("file", "numbers", "amounts", "refunds"))
     file.known(("sheet", "header_row"))
     numbers.known(("decimal_comma", "date_order"))
-    amounts.known(("tax", "discount", "minus", "per_order", "fee_rows"))
+    amounts.known(("tax", "discount", "minus", "per_order", "per_row", "fee_rows"))
     refunds.known(("tax", "undated", "above_item_total", "below_zero"))
     columns = _columns(top.table("columns"))
     _check_columns(top, columns)
@@ -229,6 +232,7 @@ def _read(top: Table, source: str) -> SalesProfile:
         discount=amounts.choice("discount", DISCOUNT_HABITS, "taken off"),
         minus=_some(amounts, "minus", MINUS_COLUMNS),
         per_order=_some(amounts, "per_order", PER_ORDER_COLUMNS),
+        per_row=_some(amounts, "per_row", PER_ORDER_COLUMNS),
         refund_tax=refunds.choice("tax", TAX_HABITS, "apart"),
         undated_refunds=refunds.choice("undated", ("refuse", "sale date"), "refuse"),
         refunds_above=refunds.choice("above_item_total", ("refuse", "shipping"), "refuse"),
@@ -284,7 +288,10 @@ def _check_habits(amounts: Table, refunds: Table, columns: Mapping[str, object])
             table.note(key, what, f"Write {key} = {words}.")
         if table.has(key) and column not in columns and table.text(key) in ("inside", "to take off"):
             table.note(key, f"it needs the column {column}.", f'Add {column} = "…" under [columns].')
-    for key in ("minus", "per_order"):
+    for column in amounts.texts("per_row"):
+        if column in amounts.texts("per_order"):
+            amounts.note("per_row", f"{column} stands in per_order too.", "Take it out of one of them.")
+    for key in ("minus", "per_order", "per_row"):
         for column in amounts.texts(key):
             if column in SALES_COLUMNS and column not in columns:
                 amounts.note(key, f"{column} is not under [columns].", "Add it there, or take it out here.")

@@ -22,6 +22,7 @@ from ledger.intake.sales_firsts import FirstRows
 from ledger.intake.sales_items import SalesItems, unknown_problem
 from ledger.intake.sales_orders import BookOrders, items_of_order, shared
 from ledger.intake.sales_profile import SalesProfile
+from ledger.intake.sales_repeats import RepeatedAmounts, TwinRows
 from ledger.intake.sales_row_marks import content_of, is_total
 from ledger.intake.sales_skus import SetAside, SkuWords, UnknownName, full_title
 from ledger.intake.sales_words import is_status_heading
@@ -78,6 +79,7 @@ class SalesRows:
         self._without_name: list[Record] = []
         self._additions: list[Addition] = []
         self._types: dict[str, list[str]] = {}
+        self._repeats, self._twins = RepeatedAmounts(profile), TwinRows()
         self._cells = SalesCellReader(profile, self.problems)
         items = options.items
         self._skus = (
@@ -112,6 +114,8 @@ class SalesRows:
     def _finish(self) -> None:
         """Put fees and shipping to their orders, and note what concerns many rows once."""
         self._cells.finish()
+        if not self.options.is_sample:
+            self.problems += self._repeats.problems()
         for name, places in self._unknown.values():
             self.problems.append(unknown_problem(name, places, self.options.items))
         for problem, places in (*self._unclear.items(), *self._types.items()):
@@ -147,7 +151,7 @@ class SalesRows:
             )
         if self._free:
             said.append(f"sold for nothing: {rows_named(self._free)}")
-        return said
+        return said + self._twins.remarks()
 
     def _row(self, record: Record) -> None:
         """Add the events of one row, or note what is wrong with it."""
@@ -172,7 +176,9 @@ class SalesRows:
         if cells is None or not kind or not sku:
             self._unread.add(record.text("order"))
             return
+        self._twins.learn(cells, kind, record.where)
         if kind == "sale" and not cells.is_given_back:
+            self._repeats.learn(cells, record)
             cells = self._once_per_order(cells, record)
         events = self._events(cells, kind, record)
         if dated is not record and any(event.kind != "sale" for event in events):

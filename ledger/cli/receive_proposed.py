@@ -53,7 +53,7 @@ def is_fill_in(source: SourceFile, fill_in: Profile) -> bool:
 
 def with_new_blanks(profile: Profile) -> Profile:
     """Return the profile with new items taken as blanks, where it has sizes and does not say what they are."""
-    has_sizes = bool(profile.sizes_across) or "size" in profile.columns
+    has_sizes = bool(profile.sizes_across) or not {"size", "variant"}.isdisjoint(profile.columns)
     if profile.new_item.get("kind") or not has_sizes:
         return profile
     return replace(profile, new_item={**NEW_BLANK, **profile.new_item})

@@ -18,6 +18,7 @@ from ledger.intake.profile import (
     DATE_ORDERS,
     FOOT_MEANINGS,
     HEAD_FIELDS,
+    LOSS_UNITS,
     PRICE_UNITS,
     base_of_content,
 )
@@ -40,6 +41,7 @@ FORMS = (
     "pack CS = 72 each",
     "unit of INK-7 = bottle",
     "unit dozen",
+    "losses in pieces",
     "sku pattern {style}-{colour}-{size}",
 )
 """One of each line that is understood."""
@@ -140,6 +142,7 @@ def _header_row(before: Answers, value: str) -> Answers:
 _HABITS: dict[str, Callable[[Answers, str], Answers]] = {
     "date order": lambda before, value: replace(before, date_order=_choice(value, DATE_ORDERS)),
     "price per": lambda before, value: replace(before, price_per=_choice(value, PRICE_UNITS)),
+    "losses in": lambda before, value: replace(before, losses_in=_choice(value, LOSS_UNITS)),
     "currency": lambda before, value: replace(before, currency=read_currency(value)),
     "sheet": lambda before, value: replace(before, sheet=value.strip('"')),
     "sku pattern": lambda before, value: replace(before, sku_pattern=value),

@@ -39,6 +39,7 @@ def corrected_profile(profile: Profile, answers: Answers, file: SourceFile) -> P
         decimal_comma=profile.decimal_comma if answers.decimal_comma is None else answers.decimal_comma,
         date_order=cast("DateOrder", answers.date_order or profile.date_order),
         price_per=answers.price_per or profile.price_per,
+        losses_in=answers.losses_in or profile.losses_in,
         default_unit=answers.default_unit or profile.default_unit,
         units_by_item=_over(profile.units_by_item, answers.units),
         packs=_over(profile.packs, answers.packs),

@@ -53,10 +53,18 @@ _COUNTING = frozenset(
             "stk",
             "stück",
         ),
+        *("doz", "dozen", "dozens", "dz", "pack", "packs", "pk", "pks", "case", "cases"),
     ]
 )
 """Words that beside 'short' or 'damaged' only say that something is counted."""
 _LOSSES = ("missing", "damaged")
+_LOSS_UNIT_WORDS = {
+    "dozens": frozenset(["doz", "dozen", "dozens", "dz", "dzs", "dutzend"]),
+    "hundreds": frozenset(["hundred", "hundreds"]),
+    "cartons": frozenset(["carton", "cartons", "ctn", "ctns", "box", "boxes", "kartons"]),
+    "packs": frozenset(["pack", "packs", "pk", "pks", "packets", "case", "cases", "cs", "rolls", "bottles"]),
+    "pieces": frozenset(["pcs", "pc", "piece", "pieces", "ea", "each", "garments", "stk", "stück", "pièces"]),
+}
 _MONEY_EACH = re.compile(
     r"(?:\b[A-Z]{3}|[$€£¥]) ?(?:/|per|each|ea\b|unit\b)|(?:\bunit|\beach|\bea\.?) ?[/(]? ?(?:[A-Z]{3}\b|[$€£¥])",
     re.IGNORECASE,
@@ -197,6 +205,16 @@ def label_meaning(label: str, labels: Mapping[str, tuple[str, ...]]) -> tuple[st
     text = rest if rest and first in _LEADING and text not in labels.get("discount", ()) else text
     found = max(((nearest_word(text, words)[0], name) for name, words in labels.items()), default=(0, ""))
     return (found[1], found[0]) if text and found[0] >= _NEAR + 5 else ("", 0)
+
+
+def loss_unit(heading: str) -> str:
+    """Return what a heading says that losses are counted in, one of LOSS_UNITS, or nothing.
+
+    >>> loss_unit("SHORT (DOZ)"), loss_unit("Damaged pcs"), loss_unit("Short")
+    ('dozens', 'pieces', '')
+    """
+    words = re.findall(r"[^\W\d_]+", heading.casefold())
+    return next((name for name, known in _LOSS_UNIT_WORDS.items() if known.intersection(words)), "")
 
 
 def price_unit(heading: str) -> str:

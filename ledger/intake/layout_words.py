@@ -31,6 +31,8 @@ HEADINGS: Mapping[str, tuple[str, ...]] = _words(
     style = style; style no; style number; style code; model; design; modell; modele; modelo
     colour = colour; color; colour name; color name; shade; farbe; couleur
     size = size; size name; garment size; grosse; größe; groesse; taille; talla
+    variant = variant; variants; variation; variations; option; options; colour size; color size; size colour;
+        size color; colour and size; color and size; variante; farbe größe; farbe groesse; couleur taille
     code = code; item; item no; item number; item code; item #; item ref; article; article no; article
         number; article code; art; art no; art #; art code; part; part no; part #; part code; part number;
         product ref; product id; product code; product no; prod no; prod code; stock code; stock no; stock
@@ -46,6 +48,8 @@ HEADINGS: Mapping[str, tuple[str, ...]] = _words(
     unit = unit; uom; unit of measure; units of measure; packed as; sold by; pack; pack type; pack size;
         type of pack; packaging; per; einheit; me; mengeneinheit; unité;
         unidad
+    content = content; contents; pack content; pack contents; unit content; net content; net contents; pack size;
+        inhoud; inhalt; contenu; contenido
     pieces = pieces; total pieces; pcs; total pcs; pc; total units; total qty; total quantity; row total
         pieces; pieces total; gesamtmenge; total pièces; piezas
     unit_price = unit price; price; price each; cost each; each; net price; unit cost; cost; rate; price per unit;

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from ledger.catalogue.items import Item
-from ledger.catalogue.packs import Pack, read_pack, unit_factor
+from ledger.catalogue.packs import Pack, find_pack, read_pack, unit_factor
 from ledger.catalogue.units import convert, read_unit
 from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
@@ -21,10 +21,18 @@ def line_factor(line: ShipmentLine, item: Item, packs: Sequence[Pack]) -> Fracti
 
     Raises ValueProblem where the unit is missing of what is measured, unknown, or of something else.
     """
-    if not line.unit and item.base_unit not in PIECE_UNITS:
+    if not line.unit and not line.pack_content and item.base_unit not in PIECE_UNITS:
         raise ValueProblem(_without_unit(line, item, packs))
     if line.pack_content:
-        return read_pack(f"pack = {line.pack_content}", item.base_unit, item.density_g_per_ml).factor
+        factor = read_pack(f"pack = {line.pack_content}", item.base_unit, item.density_g_per_ml).factor
+        own = find_pack(line.unit, packs) if line.is_content_of_row else None
+        if own is not None and own.factor != factor:
+            raise ValueProblem(
+                f"{item.sku}: the file says that one {line.unit} holds {line.pack_content}, and its pack "
+                f"{own.name} holds {show_fraction(own.factor, 2)} {item.base_unit}. Correct the pack of the "
+                "item, or give this one an item of its own."
+            )
+        return factor
     if line.pack_factor is None:
         return unit_factor(line.unit, item.base_unit, packs, item.density_g_per_ml)
     unit = line.pack_base_unit

@@ -24,19 +24,21 @@ from ledger.intake.toml_tables import Table
 from ledger.intake.values import DateOrder
 
 COLUMNS = (
-    *("sku", "style", "colour", "size", "code", "description"),
-    *("quantity", "unit", "pieces", "cartons", "carton_numbers", "per_carton"),
+    *("sku", "style", "colour", "size", "variant", "code", "description"),
+    *("quantity", "unit", "content", "pieces", "cartons", "carton_numbers", "per_carton"),
     *("unit_price", "line_total", "discount_percent"),
     *("missing", "damaged", "loss", "duty", "duty_percent", "weight_kg", "volume_m3"),
     *("expires_on", "tax_paid", "fibre", "customs_class", "origin", "charge", "note"),
 )
 """What a column of a shipment file can be."""
-ONE_SIZE_COLUMNS = ("sku", "size", "quantity")
+ONE_SIZE_COLUMNS = ("sku", "size", "variant", "quantity")
 """Columns that belong to one size, so they cannot stand beside sizes across."""
 HEAD_FIELDS = ("party", "reference", "date", "currency")
 FOOT_MEANINGS = ("lines total", "discount", "invoice total", "ignore")
 DATE_ORDERS = ("day month year", "month day year", "year month day")
 PRICE_UNITS = ("unit", "piece", "dozen", "hundred")
+LOSS_UNITS = ("pieces", "dozens", "hundreds", "packs", "cartons")
+"""What missing and damaged may be counted in; packs are whatever the row's quantity counts."""
 PERCENT_HABITS = ("points", "fraction")
 TAX_PAID = ("", "yes", "resale", "none")
 ITEM_FIELDS = tuple(name for name in ITEM_COLUMNS if name not in ("sku", "sizes", "colours", "sku_pattern"))
@@ -73,7 +75,8 @@ class Profile:
     an item, as the file or the book calls it, to what its quantities count in rows that name no unit.
     ``packs`` maps the file's unit words to a unit or pack name, or to a content such as '72 each';
     ``packs_by_size`` the same for one size. ``percent_as`` says whether a number cell of 10 ('points') or
-    of 0.1 ('fraction', a cell with the format percent) is 10%. ``aliases`` maps
+    of 0.1 ('fraction', a cell with the format percent) is 10%. ``losses_in`` is one of LOSS_UNITS, for
+    headings that name no unit; empty is pieces. ``aliases`` maps
     style, colour, size and code to what the file's words are in our SKUs. ``foot`` maps a label to what
     its amount is: one of FOOT_MEANINGS, or a charge without its amount. ``not_read`` holds the headings, or
     places like 'column F', of columns that somebody decided to leave.
@@ -96,6 +99,7 @@ class Profile:
     default_unit: str = ""
     units_by_item: Words = field(default_factory=_none)
     default_tax_paid: str = ""
+    losses_in: str = ""
     packs: Words = field(default_factory=_none)
     packs_by_size: Mapping[str, Words] = field(default_factory=_none)
     sku_pattern: str = ""
@@ -185,7 +189,7 @@ def _read_profile(top: Table, source: str) -> Profile:
     file.known(("sheet", "header_row", "heading_rows"))
     numbers.known(("decimal_comma", "date_order", "percent_as"))
     prices.known(("per", "surcharges"))
-    defaults.known(("unit", "tax_paid", "units"))
+    defaults.known(("unit", "tax_paid", "units", "losses_in"))
     columns = _columns(top.table("columns"))
     sizes, not_read = top.table("sizes_across"), top.table("not_read")
     sizes.known(("sizes",))
@@ -210,6 +214,7 @@ def _read_profile(top: Table, source: str) -> Profile:
         default_unit=defaults.text("unit"),
         units_by_item=defaults.mapping("units"),
         default_tax_paid=defaults.choice("tax_paid", TAX_PAID, ""),
+        losses_in=defaults.choice("losses_in", ("", *LOSS_UNITS), ""),
         packs=_packs(top.table("packs")),
         packs_by_size=_packs_by_size(top.table("packs_by_size")),
         sku_pattern=_sku_pattern(top.table("sku"), columns, sizes_across),
@@ -336,6 +341,8 @@ def _sku_pattern(table: Table, columns: Mapping[str, object], sizes_across: tupl
     for part in _PLACEHOLDER.findall(pattern):
         if part not in _SKU_PARTS:
             table.note("pattern", f"{{{part}}} is not known.", did_you_mean(part, _SKU_PARTS))
+        elif part in ("colour", "size") and "variant" in columns:
+            continue
         elif part not in columns and not (part == "size" and sizes_across):
             table.note(
                 "pattern", f"it asks for {{{part}}}, and no column holds it.", f"Add {part} under [columns]."

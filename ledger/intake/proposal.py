@@ -74,6 +74,7 @@ class Answers:
     decimal_comma: bool | None = None
     currency: str = ""
     price_per: str = ""
+    losses_in: str = ""
     header_row: int | None = None
     sheet: str = ""
     sku_pattern: str = ""

@@ -15,8 +15,10 @@ from ledger.intake.proposal import Answers, CatalogueWords, Decision, Proposal, 
 from ledger.intake.propose_around import find_foot
 from ledger.intake.propose_cartons import is_of_packing
 from ledger.intake.propose_columns import Columns
+from ledger.intake.propose_content import unit_of_content
 from ledger.intake.propose_habits import as_date_order, currency_habit, date_habit, decimal_habit
 from ledger.intake.propose_head import Around, find_head
+from ledger.intake.propose_losses import decide_losses
 from ledger.intake.propose_prices import decide_columns, quantity_unit
 from ledger.intake.propose_sku import decide_sku
 from ledger.intake.propose_table import FoundTable, find_table
@@ -80,8 +82,10 @@ def propose_profile(
     )
     sku_pattern, sku_decision, sku_questions = decide_sku(columns, told)
     profile = _profile(columns, around, told, sku_pattern, known)
+    losses = decide_losses(columns, told, profile.default_unit)
     profile = replace(
         profile,
+        losses_in=losses.counted_in,
         name=f"{party or file.name}, as proposed",
         party=party,
         currency=currency.value,
@@ -98,6 +102,8 @@ def propose_profile(
         *_missing(columns),
         *unread,
         *unit_questions(columns, told, known, default_unit=profile.default_unit),
+        *losses.questions,
+        *unit_of_content(columns, profile.default_unit),
         *around.questions,
     ]
     return Proposal(
@@ -114,6 +120,7 @@ def propose_profile(
             order.decision,
             currency.decision,
             *_price_decision(columns),
+            *losses.decisions,
             sku_decision,
         ),
         questions=tuple(questions),
@@ -233,7 +240,7 @@ def _profile(
     quantity = columns.place_of("quantity")
     quantity = columns.place_of("per_carton") if quantity is None else quantity
     counted = "" if "unit" in read or quantity is None else quantity_unit(table.headings[quantity])
-    is_new_book = not known.skus and (bool(columns.across()) or "size" in read)
+    is_new_book = not known.skus and (bool(columns.across()) or "size" in read or "variant" in read)
     return Profile(
         name="",
         columns=read,

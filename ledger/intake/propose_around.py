@@ -28,7 +28,7 @@ _CENT = Fraction(1, 100)
 MOST_BY_LABEL = 90
 """How sure a label alone can be."""
 _LONGEST_LABEL = 40
-_IDENTITY = ("sku", "code", "style", "colour", "size", "description")
+_IDENTITY = ("sku", "code", "style", "colour", "size", "variant", "description")
 
 
 @dataclass

@@ -35,8 +35,10 @@ CRITICAL = (
     "style",
     "colour",
     "size",
+    "variant",
     "code",
     "unit",
+    "content",
     "discount_percent",
     "pieces",
     "missing",
@@ -48,7 +50,7 @@ CRITICAL = (
 )
 """Columns of which two equally good ones are asked about; of others the first is taken, and said."""
 PERCENTS = ("discount_percent", "duty_percent")
-TEXTS = ("unit", "colour", "description", "origin", "fibre", "note")
+TEXTS = ("unit", "colour", "variant", "description", "origin", "fibre", "note")
 MULTIPLIED = ("quantity", "unit_price", "line_total")
 _EQUAL = 4
 _FEWEST_ACROSS = 2

@@ -18,6 +18,7 @@ from ledger.intake.propose_columns import (
     columns_by_heading,
     finish_columns,
 )
+from ledger.intake.propose_content import decide_content
 from ledger.intake.propose_sums import (
     HALF,
     PER,
@@ -30,6 +31,7 @@ from ledger.intake.propose_sums import (
 )
 from ledger.intake.propose_table import FoundTable
 from ledger.intake.propose_units import row_contents
+from ledger.intake.propose_variant import decide_variant
 
 FEWEST_PROOFS = 2
 """In how many rows quantity x price must make the amount before a column without a heading is believed."""
@@ -47,6 +49,8 @@ def decide_columns(
     _pieces(columns)
     _by_product(columns)
     _price_per(columns)
+    decide_variant(columns)
+    decide_content(columns)
     finish_columns(columns)
     return columns
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ledger.intake.proposal import SURE, Answers, Decision, Question
 from ledger.intake.propose_columns import Columns
+from ledger.intake.propose_variant import variant_parts
 
 _CERTAIN = 97
 """From this confidence a column of codes stays one: the book knows what stands in it."""
@@ -29,7 +30,10 @@ def decide_sku(columns: Columns, told: Answers) -> tuple[str, Decision, list[Que
 def _parts(columns: Columns) -> tuple[list[str], int, str]:
     """Return the columns a SKU is made of, with the confidence and the reason; none where nothing tells."""
     across = bool(columns.across())
-    there = [name for name in ("style", "colour", "size") if columns.place_of(name) is not None]
+    own = variant_parts(columns)
+    there = [
+        name for name in ("style", "colour", "size") if name in own or columns.place_of(name) is not None
+    ]
     if across:
         there = [*there, "size"]
     code = columns.place_of("code")
@@ -51,9 +55,11 @@ def _description_as_code(columns: Columns) -> None:
 
 
 def _repeats(columns: Columns, place: int) -> bool:
-    """Return whether the same value stands in several lines."""
+    """Return whether the same value stands in several lines, or once for the lines below that have none."""
     facts = columns.facts[place]
-    return facts.distinct < facts.filled
+    others = [columns.place_of(name) for name in ("colour", "size", "variant")]
+    lines = max((columns.facts[other].filled for other in others if other is not None), default=0)
+    return facts.distinct < max(facts.filled, lines)
 
 
 def _code_as_style(columns: Columns) -> None:
@@ -62,5 +68,6 @@ def _code_as_style(columns: Columns) -> None:
     if code is None or columns.place_of("style") is not None or columns.taken[code].confidence >= _CERTAIN:
         return
     has_parts = columns.place_of("colour") is not None or columns.place_of("size") is not None
+    has_parts = has_parts or columns.place_of("variant") is not None
     if columns.across() or (has_parts and _repeats(columns, code)):
         columns.take(code, "style", 85, f"{columns.taken[code].why}; one stands for several colours or sizes")

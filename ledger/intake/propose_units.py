@@ -32,6 +32,7 @@ class _Row:
     item: KnownItem | None
     word: str
     quantity: str
+    content: str = ""
 
 
 def unit_questions(
@@ -47,7 +48,8 @@ def unit_questions(
     """
     questions: dict[str, Question] = {}
     for row in _rows(columns, known):
-        if _told_unit(row, told) and (not row.word or _says_nothing(row)):
+        # What one holds stands in the row itself.
+        if row.content or (_told_unit(row, told) and (not row.word or _says_nothing(row))):
             continue
         word = row.word or default_unit
         question = _of_word(row, word, told, known, columns) if word else _unsaid(row)
@@ -64,6 +66,22 @@ def row_contents(columns: Columns) -> list[Fraction | None]:
         _content(row, packs.get(fold(row.word)) or row.word or _told_unit(row, told) or told.default_unit)
         for row in _rows(columns, columns.words)
     ]
+
+
+def counts_packs(columns: Columns, default_unit: str) -> list[bool]:
+    """Return for every sampled line whether its quantity counts something of several pieces, or of unknown many."""
+    told = columns.answers
+    packs = {fold(word): content for word, content in told.packs.items()}
+    found = []
+    for row in _rows(columns, columns.words):
+        word = packs.get(fold(row.word)) or row.word or _told_unit(row, told) or default_unit
+        is_counted = row.item is None or row.item.base_unit in PIECE_UNITS
+        found.append(bool(word) and is_counted and _content(row, word) != 1)
+    pieces, quantity = columns.place_of("pieces"), columns.place_of("quantity")
+    if pieces is None or quantity is None:
+        return found
+    pairs = zip(columns.numbers(pieces), columns.numbers(quantity), found, strict=True)
+    return [is_pack or (None not in (a, b) and a != b) for a, b, is_pack in pairs]
 
 
 def _told_unit(row: _Row, told: Answers) -> str:
@@ -93,7 +111,8 @@ def _rows(columns: Columns, known: CatalogueWords) -> list[_Row]:
         item = next((known.items[fold(name)] for name in names if fold(name) in known.items), None)
         where = table.sheet.row_place(table.sheet.row_numbers[index])
         names = names if item is None else (*names, item.sku)
-        rows.append(_Row(where, names, item, _text(cells, unit), _text(cells, quantity)))
+        counted = (_text(cells, unit), _text(cells, quantity), _text(cells, columns.place_of("content")))
+        rows.append(_Row(where, names, item, *counted))
     return rows
 
 

@@ -5,10 +5,18 @@ from __future__ import annotations
 import re
 
 from ledger.intake.heading_words import heading_scores, may_be_price, why_not_read
-from ledger.intake.nearest import quoted
+from ledger.intake.nearest import fold, quoted
 from ledger.intake.proposal import SURE, Question
 from ledger.intake.propose_columns import Columns
-from ledger.intake.unread import STILL_TO_COME, Unread, holds_numbers, must_be_asked, question_about
+from ledger.intake.unread import (
+    STILL_TO_COME,
+    Unread,
+    holds_numbers,
+    is_of_words,
+    item_question,
+    must_be_asked,
+    question_about,
+)
 
 _OF_THE_ITEM = (
     "sku",
@@ -16,12 +24,14 @@ _OF_THE_ITEM = (
     "style",
     "colour",
     "size",
+    "variant",
     "description",
     "customs_class",
     "note",
     "fibre",
     "origin",
 )
+_NAMES = ("code", "style", "colour", "size", "variant", "description")
 _SENT = re.compile(r"ship|deliver|suppl|sent|patch|invoiced|geliefert", re.IGNORECASE)
 _AMOUNTS = ("unit_price", "line_total")
 
@@ -31,6 +41,32 @@ def unread_questions(columns: Columns) -> list[Question]:
     left = [
         _unread(columns, place) for place, each in sorted(columns.taken.items()) if _is_left(columns, place)
     ]
+    apart = _tells_lines_apart(columns, left)
+    left = [each for each in left if each not in apart]
+    items = [*map(item_question, apart)]
+    return [*items, *_of_numbers(columns, left)]
+
+
+def _tells_lines_apart(columns: Columns, left: list[Unread]) -> list[Unread]:
+    """Return the columns of words that differ in lines which would otherwise fall into one item."""
+    named = [place for name in _NAMES if (place := columns.place_of(name)) is not None]
+    if columns.place_of("sku") is not None or not named:
+        return []
+    return [each for each in left if is_of_words(each) and _differs(columns, each.place, named)]
+
+
+def _differs(columns: Columns, place: int, named: list[int]) -> bool:
+    seen: dict[tuple[str, ...], str] = {}
+    for index in _rows(columns):
+        row = columns.table.sheet.rows[index]
+        name = tuple(fold(row[at].text) if at < len(row) else "" for at in named)
+        own = fold(row[place].text) if place < len(row) else ""
+        if own and any(name) and seen.setdefault(name, own) != own:
+            return True
+    return False
+
+
+def _of_numbers(columns: Columns, left: list[Unread]) -> list[Question]:
     asked = {question.subject for question in columns.questions}
     if all(columns.place_of(name) is None for name in _AMOUNTS) and not asked & {"unit price", "line total"}:
         candidates = [each for each in left if _may_be_money(each)]

@@ -11,7 +11,9 @@ from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.exact.money import show_money
 from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.group_rows import GroupRows
 from ledger.intake.head_labels import label_key
+from ledger.intake.heading_words import loss_unit
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.profile import Profile, counts_cartons
 from ledger.intake.profile_gaps import Watch
@@ -77,7 +79,11 @@ def read_shipment(
     told_reference = reference or head.text("reference")
     if columns is None:
         raise InputErrors(file.name, problems)
-    habits = LineHabits(told_currency or "USD", chosen.missing_as, chosen.damaged_as)
+    counted = [
+        loss_unit(columns.headings.get(name, "")) or profile.losses_in or "pieces"
+        for name in ("missing", "damaged")
+    ]
+    habits = LineHabits(told_currency or "USD", chosen.missing_as, chosen.damaged_as, *counted)
     watch = Watch(sheet, columns, profile)
     reading = _Reading(sheet, columns, Codes(profile, chosen.known_factor), habits, problems, watch)
     reading.read()
@@ -186,6 +192,7 @@ class _Reading:
     foot: Foot = field(init=False)
     _identity: tuple[str, ...] = field(init=False)
     _counted: tuple[str, ...] = field(init=False)
+    _group: GroupRows = field(init=False)
     _total: Fraction = Fraction(0)
     _in_foot: bool = False
 
@@ -193,7 +200,10 @@ class _Reading:
         profile = self.codes.profile
         amounts = self.columns.places.get("line_total")
         self.foot = Foot(profile, self.habits.currency, self.problems, amounts)
-        self._identity = tuple(name for name in profile.sku_parts() if name in self.columns.places)
+        self._identity = tuple(
+            name for name in (*profile.sku_parts(), "variant") if name in self.columns.places
+        )
+        self._group = GroupRows(self._identity)
         by_cartons = ("per_carton",) if counts_cartons(profile.columns) and not profile.sizes_across else ()
         self._counted = ("quantity", *by_cartons, *(f"size {size}" for size in profile.sizes_across))
 
@@ -202,6 +212,7 @@ class _Reading:
         before = len(self.problems)
         for index in range(self.columns.row_index + 1, len(self.sheet.rows)):
             self._row(index)
+        self.remarks += self._group.remarks()
         if not self.lines and len(self.problems) == before:
             where = f"sheet {self.sheet.name}" if self.sheet.has_addresses else ""
             self.problems.append(Problem(where, "there are no lines under the headings.", "Check the sheet."))
@@ -216,13 +227,18 @@ class _Reading:
             return
         if label is not None and self._is_foot(record, label):
             self._in_foot = True
+            self._group.end()
             self.foot.take(self.sheet.rows[index], label, self._total)
             self.watch.foot(self.sheet.rows[index])
             return
         if self.columns.is_repeated_heading(record):
             return
         self._read_charge(record)
-        if self._is_line(record):
+        if self._quantities(record):
+            record = self._group.filled(record)
+        is_line = self._is_line(record)
+        self._group.named(record)
+        if is_line:
             self.watch.line(self.sheet.rows[index])
             row = RowCells(record, self.codes.profile, self.problems)
             for line in lines_of_row(row, self.codes, self.habits):

@@ -22,6 +22,7 @@ class ShipmentLine:
     ``quantity`` counts ``unit`` (empty: the item's base unit). ``pack_factor`` is how many base units
     one unit holds, where the file or its profile says so; ``pack_base_unit`` is the base unit it counts
     in ('' where the file only names pieces) and ``pack_content`` the content as written ('72 each').
+    ``is_content_of_row`` says that the row itself states it, so that an item's pack must hold the same.
     Without it the catalogue's packs and units tell. ``net`` is what the line costs after its own
     discount, in whole minor units of the currency; ``unit_price`` is per unit of quantity with the
     size's surcharge, before discount, None where the file gives only a total or nothing.
@@ -44,6 +45,7 @@ class ShipmentLine:
     pack_factor: Fraction | None = None
     pack_base_unit: str = ""
     pack_content: str = ""
+    is_content_of_row: bool = False
     unit_price: Fraction | None = None
     discount: Fraction = Fraction(0)
     missing: Fraction = Fraction(0)

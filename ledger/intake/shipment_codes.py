@@ -53,6 +53,8 @@ class UnitMeaning:
     base_unit: str = ""
     content: str = ""
     stated: bool = False
+    is_of_row: bool = False
+    """Whether the row itself states the content."""
 
 
 @dataclass
@@ -135,6 +137,15 @@ class Codes:
         if not meaning.stated and meaning.unit and self.known_factor is not None:
             return self.known_factor(sku, meaning.unit) or meaning.factor
         return meaning.factor
+
+    def is_measured(self, sku: str, meaning: UnitMeaning) -> bool:
+        """Return whether an item is kept by measure, not in pieces, as far as file or catalogue tell."""
+        if meaning.base_unit:
+            return meaning.base_unit not in PIECE_UNITS
+        known = self.known_factor
+        if known is None or not meaning.unit or known(sku, meaning.unit) is None:
+            return False
+        return all(known(sku, unit) is None for unit in PIECE_UNITS)
 
     def sku(self, words: RowWords) -> str:
         """Return the SKU of a row.

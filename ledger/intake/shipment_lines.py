@@ -10,11 +10,13 @@ from ledger.catalogue.units import find_unit
 from ledger.errors import ValueProblem
 from ledger.intake.carton_ranges import count_cartons
 from ledger.intake.nearest import fold, quoted
+from ledger.intake.pack_content import read_content
 from ledger.intake.profile import counts_cartons
 from ledger.intake.row_cells import MAX_PIECES, RowCells
 from ledger.intake.shipment import LOSSES, ShipmentLine
-from ledger.intake.shipment_codes import PIECE_UNITS, Codes, RowWords
+from ledger.intake.shipment_codes import PIECE_UNITS, Codes, RowWords, UnitMeaning
 from ledger.intake.shipment_prices import LineHabits, LinePrice, Part, line_prices, shown
+from ledger.intake.variant_words import Variant, split_variant
 
 MAX_MEASURED = 10**9
 """The most of a measured unit (cm2, mL) in one line."""
@@ -45,7 +47,7 @@ def lines_of_row(row: RowCells, codes: Codes, habits: LineHabits) -> list[Shipme
 
     Problems are noted with the row; a row with problems gives no lines or unfinished ones.
     """
-    words = RowWords(**{name: row.text(name) for name in IDENTITY})
+    words = _words(row)
     parts = _parts(row, words, codes)
     if not parts:
         return []
@@ -53,11 +55,18 @@ def lines_of_row(row: RowCells, codes: Codes, habits: LineHabits) -> list[Shipme
     for part in parts:
         _check_quantity(row, part)
     prices = line_prices(row, parts, codes, habits)
-    rest = _rest(row, parts)
+    rest = _rest(row, parts, codes, habits)
     return [
         _line(row, parts[place], codes, place=place, price=price, rest=rest, habits=habits)
         for place, price in enumerate(prices)
     ]
+
+
+def _words(row: RowCells) -> RowWords:
+    """Return the row's words; a colour and a size in one cell each for what no column of its own tells."""
+    words = RowWords(**{name: row.text(name) for name in IDENTITY})
+    variant = row.read("variant", lambda cell: split_variant(cell.text), Variant())
+    return replace(words, colour=words.colour or variant.colour, size=words.size or variant.size)
 
 
 def _parts(row: RowCells, words: RowWords, codes: Codes) -> list[Part]:
@@ -129,7 +138,36 @@ def _part(row: RowCells, words: RowWords, quantity: Fraction, codes: Codes, colu
         row.problem(empty[0] if empty else codes.profile.sku_parts()[0], str(problem), advice)
         return None
     meaning = codes.unit(codes.unit_word(row.text("unit"), words, sku), size)
+    meaning = _with_content(row, meaning, codes)
     return Part(words, sku, size, quantity, meaning, codes.factor(sku, meaning), column)
+
+
+def _with_content(row: RowCells, meaning: UnitMeaning, codes: Codes) -> UnitMeaning:
+    """Return what the row's unit is with the content that the row states for one; what contradicts is noted."""
+    profile = codes.profile
+    content = row.read(
+        "content",
+        lambda cell: read_content(cell.text, profile.packs, decimal_comma=profile.decimal_comma),
+        None,
+    )
+    if content is None:
+        return meaning
+    unit = find_unit(meaning.unit)
+    is_each = unit is not None and unit.name == "each" and content.base_unit not in PIECE_UNITS
+    base_unit = meaning.base_unit if unit is None else unit.base_unit
+    factor = meaning.factor if unit is None else unit.factor
+    is_known = bool(base_unit) and factor is not None and not is_each
+    if not meaning.unit and content.base_unit in PIECE_UNITS and content.factor != 1:
+        what = f"no unit says whether the quantity counts packs of {content.text}, or pieces."
+        row.problem("content", what, 'Write the unit, or under [defaults] in the profile: unit = "pack".')
+    if is_known and (base_unit, factor) != (content.base_unit, content.factor):
+        what = f"one {quoted(meaning.unit)} is {shown(factor or Fraction(1))} {base_unit}, and the row says {quoted(content.text)}."
+        row.problem("content", what, "Correct one of them, or leave the column out of the profile.")
+    if is_known:
+        return meaning
+    return UnitMeaning(
+        meaning.unit, content.factor, content.base_unit, content.text, stated=True, is_of_row=True
+    )
 
 
 def _with_pieces(row: RowCells, parts: list[Part]) -> list[Part]:
@@ -189,7 +227,7 @@ def _check_quantity(row: RowCells, part: Part) -> None:
         )
 
 
-def _rest(row: RowCells, parts: list[Part]) -> _Rest:
+def _rest(row: RowCells, parts: list[Part], codes: Codes, habits: LineHabits) -> _Rest:
     if all(map(row.is_empty, _REST)):
         none: list[Fraction | None] = [None] * len(parts)
         zero = [_NONE] * len(parts)
@@ -202,8 +240,8 @@ def _rest(row: RowCells, parts: list[Part]) -> _Rest:
         advice = 'Give it for the whole shipment, like --charge "duty 12.40 on TEE-*".'
         row.problem("duty", f"{shown(duty)} is for {len(parts)} sizes together.", advice)
     rest = _Rest(
-        missing=_loss_by_part(row, "missing", parts),
-        damaged=_loss_by_part(row, "damaged", parts),
+        missing=_lost_pieces(row, "missing", parts, codes, habits.missing_in),
+        damaged=_lost_pieces(row, "damaged", parts, codes, habits.damaged_in),
         loss=row.word("loss", LOSSES, ""),
         duty=duty,
         duty_percent=percent,
@@ -216,7 +254,7 @@ def _rest(row: RowCells, parts: list[Part]) -> _Rest:
                 "missing" if missing else "damaged",
                 f"{shown(missing)} missing and {shown(damaged)} damaged are more than the "
                 f"{shown(part.pieces)} of the line.",
-                "Both count pieces, not packs.",
+                "Check them, and what they count: losses_in under [defaults] in the profile.",
             )
     return rest
 
@@ -255,6 +293,7 @@ def _line(
         pack_factor=part.factor if meaning.stated or not meaning.unit else None,
         pack_base_unit=meaning.base_unit if meaning.stated else "",
         pack_content=meaning.content,
+        is_content_of_row=meaning.is_of_row,
         unit_price=price.unit_price,
         discount=price.discount,
         missing=rest.missing[place],
@@ -271,6 +310,28 @@ def _line(
         note=row.text("note"),
         new_item=codes.new_item(words, part.sku, given),
     )
+
+
+def _lost_pieces(
+    row: RowCells, column: str, parts: list[Part], codes: Codes, counted_in: str
+) -> list[Fraction]:
+    """Return the lost pieces of every part; of what is measured its own units, as they are lost whole."""
+    losses = _loss_by_part(row, column, parts)
+    if counted_in in ("pieces", "") or not any(losses):
+        return losses
+    if counted_in in ("dozens", "hundreds"):
+        return [loss * (12 if counted_in == "dozens" else 100) for loss in losses]
+    held: Fraction | None = Fraction(1)
+    if counted_in == "cartons" and "per_carton" in codes.profile.columns:
+        held = row.number("per_carton")
+    pieces = []
+    for part, loss in zip(parts, losses, strict=True):
+        factor = Fraction(1) if codes.is_measured(part.sku, part.meaning) else part.factor
+        if loss and (held is None or factor is None):
+            step = "Write the pieces that are lost, or what one holds under [packs] in the profile."
+            row.problem(column, f"nothing says how many pieces {shown(loss)} {counted_in} hold.", step)
+        pieces.append(loss * (held or 1) * (factor or 1))
+    return pieces
 
 
 def _loss_by_part(row: RowCells, column: str, parts: list[Part]) -> list[Fraction]:

@@ -27,6 +27,9 @@ class LineHabits:
     currency: str
     missing_as: str = "claimed"
     damaged_as: str = "claimed"
+    missing_in: str = "pieces"
+    damaged_in: str = "pieces"
+    """What numbers of missing and of damaged count, one of LOSS_UNITS."""
 
     def cents(self, amount: Fraction) -> int:
         """Return an amount in whole minor units, rounded half away from zero."""
@@ -100,7 +103,7 @@ def _by_price(
         shares = [habits.cents(net) for net in nets]
     else:
         stated = habits.cents(total)
-        _check_total(row, stated, habits.cents(sum(nets, _NONE)), percent, habits)
+        _check_total(row, stated, sum(nets, _NONE), percent, habits)
         shares = _split(stated, nets)
     return [
         LinePrice(habits.money(share), unit_price, discount)
@@ -112,22 +115,25 @@ def _one_price(
     row: RowCells, part: Part, unit_price: Fraction, total: Fraction | None, habits: LineHabits
 ) -> LinePrice:
     """Return the price of a row of one part without a discount: most rows, so they take the short way."""
-    expected = habits.cents(unit_price * part.quantity)
+    expected = unit_price * part.quantity
     if total is None:
-        return LinePrice(habits.money(expected), unit_price)
+        return LinePrice(habits.money(habits.cents(expected)), unit_price)
     stated = habits.cents(total)
     _check_total(row, stated, expected, _NONE, habits)
     return LinePrice(habits.money(stated), unit_price)
 
 
-def _check_total(row: RowCells, stated: int, expected: int, percent: Fraction, habits: LineHabits) -> None:
-    if expected == stated:
+def _check_total(
+    row: RowCells, stated: int, expected: Fraction, percent: Fraction, habits: LineHabits
+) -> None:
+    """Note a total that is a whole minor unit or more away: 130.625 may be written 130.62 or 130.63."""
+    if abs(expected - habits.money(stated)) < habits.money(1):
         return
     less = f" less {shown(percent)}%" if percent else ""
     row.problem(
         "line_total",
         f"the row's total is {shown(habits.money(stated))}, and quantity x price{less} is "
-        f"{shown(habits.money(expected))}.",
+        f"{shown(habits.money(habits.cents(expected)))}.",
         "Correct the quantity, the price or the total; what a price is for stands under [prices] in the profile.",
     )
 

@@ -8,14 +8,24 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from ledger.intake.column_values import number_of
+from ledger.intake.column_values import looks_like_date, number_of
 from ledger.intake.heading_words import heading_scores, plain, reason_not_read, why_not_read
 from ledger.intake.nearest import quoted
 from ledger.intake.proposal import Question
 from ledger.intake.table import Cell, column_letters
 
 WEIGHTY = (
-    *("quantity", "unit", "pieces", "cartons", "per_carton", "unit_price", "line_total", "discount_percent"),
+    *(
+        "quantity",
+        "unit",
+        "content",
+        "pieces",
+        "cartons",
+        "per_carton",
+        "unit_price",
+        "line_total",
+        "discount_percent",
+    ),
     *("missing", "damaged", "duty", "duty_percent", "expires_on", "currency"),
 )
 """What a column must not be left out as without a word, whatever stands in it."""
@@ -99,6 +109,25 @@ def must_be_asked(column: Unread) -> bool:
     own, score = max(heading_scores(column.heading).items(), key=lambda each: each[1], default=("", 0))
     # Words under a heading that only comes near one are no reason: 'Country' is no count.
     return not is_nothing and ((own in WEIGHTY and score >= _CLOSE) or is_currency_heading(column.heading))
+
+
+def is_of_words(column: Unread) -> bool:
+    """Return whether a column holds words, no dates, of which no heading says that they are not needed."""
+    filled = [cell for cell in column.cells if not cell.is_empty]
+    is_known = bool(reason_not_read(column.heading, column.numbers)) or is_currency_heading(column.heading)
+    return bool(filled) and not is_known and not column.numbers and not any(map(looks_like_date, filled))
+
+
+def item_question(column: Unread) -> Question:
+    """Return the question what a column of words is that tells lines apart which are one item without it."""
+    shown = ", ".join(dict.fromkeys(quoted(cell.text) for cell in column.cells if not cell.is_empty))
+    shown = shown if len(shown) <= 40 else f"{shown[:40]}…"  # noqa: PLR2004 - a glance
+    text = f"{column.name} would be left out, and lines of one item differ in it: {shown}. What is it?"
+    letters = column.letters
+    meanings = ("variant", "colour", "size", "note")
+    return Question(
+        f"column {letters}", text, (*(f"{letters}={each}" for each in meanings), f"ignore {letters}")
+    )
 
 
 def _is_rate(column: Unread) -> bool:

@@ -57,7 +57,11 @@ def profile_text(
     lines += _section("prices", {"per": text(profile.price_per)}, {"per": "unit, piece, dozen or hundred"})
     surcharges = {size: text(_decimal(amount)) for size, amount in profile.surcharges.items()}
     lines += _section("prices.surcharges", surcharges, {}, "added per piece for a size")
-    defaults = {"unit": profile.default_unit, "tax_paid": profile.default_tax_paid}
+    defaults = {
+        "unit": profile.default_unit,
+        "tax_paid": profile.default_tax_paid,
+        "losses_in": profile.losses_in,
+    }
     lines += _section("defaults", {key: text(value) for key, value in defaults.items() if value})
     note = "an item = what its quantities count in a row that names no unit"
     lines += _section("defaults.units", _strings(profile.units_by_item), {}, note)

@@ -550,6 +550,7 @@ def test_every_form_of_a_correction_is_understood() -> None:
         decimal_comma=True,
         currency="EUR",
         price_per="dozen",
+        losses_in="pieces",
         header_row=5,
         sheet="Invoice",
         sku_pattern="{style}-{colour}-{size}",

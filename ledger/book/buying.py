@@ -3,34 +3,29 @@
 from __future__ import annotations
 
 import datetime
-import math
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from ledger.book.bill_store import find_bills, find_made
 from ledger.book.catalogue_store import find_items, find_ladders, find_packs
 from ledger.book.purchases import Purchase, has_bought_from, lead_days, purchases, used_milli
 from ledger.book.quote_store import find_duties, find_quotes
 from ledger.book.shop import Shop
 from ledger.catalogue._words import fold, quoted, suggestion
+from ledger.catalogue.boms import Bill
 from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack
 from ledger.catalogue.sizes import LADDERS, Ladder, size_sort_key
 from ledger.costing.spreading import spread
 from ledger.errors import RateUnknown, Refused, ValueProblem
-from ledger.exact.quantity import MILLI
-from ledger.sourcing.comparison import PAID, Contender, contender, ranked
 from ledger.sourcing.duties import DutyLayer
 from ledger.sourcing.entry_fees import EntryFees, fees_on
-from ledger.sourcing.landed_estimate import landed_estimate
+from ledger.sourcing.landed_changes import entry_day
 from ledger.sourcing.offered_unit import offered_pack
-from ledger.sourcing.order_rules import buyable
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import OCEAN, Entry, OrderLine, OrderQuantities, Quote
-
-MOST_PURCHASES = 10
-"""How many past receipts a comparison shows: the latest of each supplier first."""
 
 US = "US"
 
@@ -78,12 +73,16 @@ def find_goods(
     by_sku = [item for item in items.values() if fold(item.sku) == fold(name)]
     of_style = [item for item in items.values() if item.style and fold(item.style) == fold(name)]
     if by_sku:
+        _check_colour(by_sku[0], colour)
         found, label = by_sku, by_sku[0].sku
     elif of_style:
         of_colour = _every_colour if every_colour and not colour else _one_colour
         found, label = of_colour(of_style, colour, find_ladders(connection))
     else:
         styles = {item.style for item in items.values() if item.style}
+        bill = _bill_named(connection, name)
+        if bill is not None:
+            raise Refused(made_words(name, bill))
         raise Refused(
             f"the book has no item and no style {quoted(name)}.{suggestion(name, [*items, *sorted(styles)])} "
             "See what there is with: blankbook items"
@@ -98,6 +97,15 @@ def find_goods(
         packs=find_packs(connection, [item.sku for item in found]),
         shares_from=shares_from,
     )
+
+
+def _check_colour(item: Item, colour: str) -> None:
+    """Raise Refused where a colour is asked for that a single item is not in."""
+    if colour and fold(item.colour) != fold(colour):
+        has = f"it is {item.colour}" if item.colour else "it has no colour"
+        raise Refused(
+            f"{item.sku} is one item and {has}: leave --colour {colour} out, or name the style to choose a colour."
+        )
 
 
 def _one_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tuple[list[Item], str]:
@@ -120,6 +128,33 @@ def _every_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> 
     for each in dict.fromkeys(item.colour for item in items):
         found += _one_colour(items, each, own)[0] if each else [item for item in items if not item.colour]
     return found, items[0].style
+
+
+def made_words(name: str, bill: Bill) -> str:
+    """Return in words that something is made by the shop, and what is bought for it."""
+    if not bill.blank:
+        return (
+            f"{name} is made by the shop on customers' own garments: nobody sells it, and it takes no blank."
+        )
+    return (
+        f"{name} is made by the shop (bill {bill.code}), not bought: compare its blank, {bill.blank}, "
+        "or another of the things in the bill."
+    )
+
+
+def _bill_named(connection: sqlite3.Connection, name: str) -> Bill | None:
+    """Return the bill of that code, or that makes something of that SKU or style."""
+    bills = find_bills(connection)
+    named = [bill for bill in bills.values() if fold(bill.code) == fold(name)]
+    made = find_made(connection).values() if bills and not named else ()
+    named += [each.bill for each in made if fold(name) in {fold(each.item.sku), fold(each.item.style)}]
+    return named[0] if named else None
+
+
+def made_by(connection: sqlite3.Connection, goods: Goods) -> Bill | None:
+    """Return the bill that makes the goods, None where they are bought."""
+    made = find_made(connection)
+    return next((made[sku].bill for sku in goods.skus if sku in made), None)
 
 
 def size_names(items: Sequence[Item]) -> dict[str, str]:
@@ -200,10 +235,17 @@ class Market:
 
 @dataclass(frozen=True)
 class Day:
-    """The days a comparison is made for: today, which offers must stand on, and the day of entry."""
+    """The days a comparison is made for: today, which offers must stand on, and the day of entry.
+
+    Without a day of entry each offer's goods enter its own lead time after today.
+    """
 
     today: datetime.date
-    entry: datetime.date
+    entry: datetime.date | None = None
+
+    def entry_of(self, quote: Quote) -> datetime.date:
+        """Return the day the goods of an offer enter; ValueProblem where its lead time is absurd."""
+        return self.entry or entry_day(self.today, quote.lead_time)
 
 
 def find_market(
@@ -221,10 +263,14 @@ def find_market(
             continue
         try:
             _check_standing(quote, day.today)
-            entries[quote.name] = _entry(quote, shop, day, layers, rate_of)
-            quotes.append(_ready(connection, quote, shop, goods, day.entry))
+            timed = _timed(connection, quote)
+            entries[quote.name] = _entry(timed, shop, day, layers, rate_of)
+            quotes.append(_ready(timed, shop, goods, entries[quote.name].on))
         except (ValueProblem, RateUnknown) as problem:
             left_out.append(LeftOut(quote.name, str(problem)))
+    bill = None if quotes or left_out else made_by(connection, goods)
+    if bill is not None:
+        left_out.append(LeftOut(goods.label, made_words("it", bill)))
     return Market(
         goods=goods,
         currency=shop.currency,
@@ -238,18 +284,18 @@ def find_market(
     )
 
 
-def _ready(
-    connection: sqlite3.Connection, quote: Quote, shop: Shop, goods: Goods, entry: datetime.date
-) -> Quote:
-    """Return an offer with the content of its unit, the day's entry fees and the shop's own lead times."""
+def _timed(connection: sqlite3.Connection, quote: Quote) -> Quote:
+    """Return an offer with the shop's own lead times where it goes by them."""
     lead = quote.lead_time
-    if lead.from_own_orders:
-        lead = replace(lead, samples=tuple(lead_days(connection, quote.supplier)))
+    if not lead.from_own_orders:
+        return quote
+    return replace(quote, lead_time=replace(lead, samples=tuple(lead_days(connection, quote.supplier))))
+
+
+def _ready(quote: Quote, shop: Shop, goods: Goods, entry: datetime.date) -> Quote:
+    """Return an offer with the content of its unit and the day's entry fees."""
     return replace(
-        quote,
-        unit_factor=goods.pack(quote.unit).factor,
-        entry_fees=entry_fees_of(quote, shop, entry),
-        lead_time=lead,
+        quote, unit_factor=goods.pack(quote.unit).factor, entry_fees=entry_fees_of(quote, shop, entry)
     )
 
 
@@ -263,7 +309,7 @@ def _check_standing(quote: Quote, today: datetime.date) -> None:
 def _entry(quote: Quote, shop: Shop, day: Day, layers: tuple[DutyLayer, ...], rate_of: RateOf) -> Entry:
     own = quote.freight.currency
     return Entry(
-        on=day.entry,
+        on=day.entry_of(quote),
         currency=shop.currency,
         rate=rate_of(quote.currency),
         freight_rate=rate_of(own) if own and own != shop.currency else None,
@@ -279,84 +325,3 @@ def entry_fees_of(quote: Quote, shop: Shop, entry: datetime.date) -> EntryFees |
         return None
     fees = fees_on(entry)
     return fees if quote.freight.mode == OCEAN else replace(fees, harbor_rate=Fraction(0))
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """Offers and past receipts by landed cost of a base unit, the cheapest first."""
-
-    market: Market
-    wanted: Fraction
-    contenders: tuple[Contender, ...]
-    left_out: tuple[LeftOut, ...]
-
-    @property
-    def offers(self) -> tuple[Contender, ...]:
-        """The offers alone, the cheapest first."""
-        return tuple(each for each in self.contenders if each.quote is not None)
-
-
-def compare(market: Market, wanted: Fraction) -> Comparison:
-    """Return who is cheapest landed where ``wanted`` base units would be bought.
-
-    Each offer is costed at what has to be ordered to get so many; what cannot be costed is left out with
-    the reason.
-    """
-    found: list[Contender] = []
-    left_out = list(market.left_out)
-    for quote in market.quotes:
-        try:
-            buying = buyable(quote, max(1, math.ceil(wanted / quote.unit_factor)))
-            estimate = landed_estimate(
-                quote, market.order(quote, buying.quantity), market.entries[quote.name]
-            )
-        except ValueProblem as problem:
-            left_out.append(LeftOut(quote.name, str(problem)))
-            continue
-        offered = contender(quote, estimate, buying)
-        found.append(replace(offered, remarks=(*offered.remarks, *_uncovered(quote, market.goods))))
-    found += [_paid(each) for each in _latest(market.past)]
-    return Comparison(market, wanted, ranked(found), tuple(left_out))
-
-
-def _uncovered(quote: Quote, goods: Goods) -> list[str]:
-    """Return in words which of a style's sizes an offer has no price for."""
-    missing = [
-        item.size or item.sku
-        for item in goods.items
-        if not any(covers(group, order_line(quote, item, 0)) for group in quote.prices)
-    ]
-    return [f"no price for {', '.join(missing)}: its order is of the other sizes."] if missing else []
-
-
-def _latest(past: Sequence[Purchase]) -> list[Purchase]:
-    """Return the latest purchase of each supplier, then others, MOST_PURCHASES at most."""
-    firsts: dict[str, Purchase] = {}
-    for each in past:
-        firsts.setdefault(fold(each.party), each)
-    rest = [each for each in past if each not in firsts.values()]
-    return [*firsts.values(), *rest][:MOST_PURCHASES]
-
-
-def _paid(purchase: Purchase) -> Contender:
-    name = ", ".join(filter(None, (purchase.party, purchase.reference)))
-    return Contender(
-        name=name or "unnamed supplier",
-        what=PAID,
-        quantity=Fraction(purchase.quantity_milli, MILLI),
-        unit_cost_minor=purchase.unit_cost_minor,
-        price_minor=Fraction(purchase.invoice_minor * MILLI, purchase.quantity_milli),
-        date=purchase.received_on,
-        document=purchase.document,
-    )
-
-
-def usual_quantity(market: Market) -> Fraction:
-    """Return how many base units to compare for where nobody says: as many as came last time.
-
-    Where nothing ever came, the largest of the offers' smallest orders, so that all of them can be met.
-    """
-    if market.past:
-        return Fraction(market.past[0].quantity_milli, MILLI)
-    least = [buyable(quote, 1).quantity * quote.unit_factor for quote in market.quotes]
-    return max(least, default=Fraction(1))

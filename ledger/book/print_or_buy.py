@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ledger.book import costs
-from ledger.book.buying import Comparison, Market, compare
+from ledger.book.buying import Market
+from ledger.book.price_comparison import Comparison, compare
 from ledger.catalogue._words import fold, quoted, suggestion
 from ledger.catalogue.boms import Bill, blanks_of
 from ledger.catalogue.items import Item
@@ -93,7 +94,7 @@ def print_or_buy(connection: sqlite3.Connection, market: Market, bill_code: str,
 
 
 def _cheapest(found: Comparison) -> Contender | None:
-    return next(iter(found.offers), next(iter(found.contenders), None))
+    return next(iter((*found.offers, *found.paid)), None)
 
 
 def _parts(known: costs.Costing, bill: Bill, blank: Item | None, pieces: int) -> tuple[PrintedPart, ...]:

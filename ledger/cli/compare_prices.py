@@ -16,10 +16,11 @@ import typer
 from ledger.book import buying
 from ledger.book.afterwards import outcomes
 from ledger.book.pack_rounding import whole_packs
+from ledger.book.price_comparison import Comparison, compare, usual_quantity
 from ledger.book.print_or_buy import print_or_buy
 from ledger.book.shop import Shop, read_shop
 from ledger.cli.common import day_option, reading, say, show, show_json, today, typed
-from ledger.cli.compare_options import Asked
+from ledger.cli.compare_options import Asked, DecisionWish
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal
 from ledger.intake.paying_rates import PayingRates, read_typed_rates
@@ -28,24 +29,35 @@ from ledger.sourcing.quote import Quote
 from ledger.views import price_extras as extras
 from ledger.views import prices as view
 from ledger.views.price_data import report_as_data
+from ledger.views.price_report import PriceReport
 from ledger.views.quotes import CUSTOMS_CAUTION
 
 CURVE_REACHES = 4
 """How many times the quantity asked for a curve goes, at least to the offers' last price break."""
+
+WHOLE_UNITS = ("each", "sheet")
+"""The units of which there are only whole ones."""
+
+PIECE = {"each": "piece"}
 
 Made = TypeVar("Made")
 
 _QUANTITY = re.compile(r"\s*([0-9.]+)\s*(.*)", re.DOTALL)
 
 
-def answer_about_prices(context: typer.Context, asked: Asked, study: object, *, json: bool) -> None:
-    """Answer what the options of this mode ask.
+def answer_about_prices(context: typer.Context, asked: Asked, wish: DecisionWish, *, json: bool) -> None:
+    """Answer what the options of this mode ask; ``wish`` is what the call says of a decision.
 
     Raises UsageError where they do not go together, or with a study.
     """
-    if study is not None:
+    if wish.subject:
         raise UsageError(
             "a study has its own offers: leave --prices, --afterwards and what belongs to them out."
+        )
+    if wish != DecisionWish("", wish.colour, wish.rates):
+        raise UsageError(
+            "--write-study, --against, --seed, --futures and --explain belong to a decision, not to landed prices: "
+            "leave them out, or name a study or goods to decide on instead of --prices or --afterwards."
         )
     if asked.afterwards:
         if asked != Asked(afterwards=True):
@@ -111,18 +123,18 @@ def show_afterwards(context: typer.Context, *, json: bool) -> None:
         )
 
 
-def _report(connection: sqlite3.Connection, asked: Asked) -> view.PriceReport:
+def _report(connection: sqlite3.Connection, asked: Asked) -> PriceReport:
     shop = read_shop(connection)
     now = today()
-    day = buying.Day(now, day_option(asked.entry) or now)
+    day = buying.Day(now, day_option(asked.entry))
     rates = _rates(connection, shop, asked, now)
     goods = buying.find_goods(connection, asked.what, asked.colour)
     market = buying.find_market(connection, shop, goods, day, rates.rate_of)
     wanted, said = _wanted(asked, market)
-    found = buying.compare(market, wanted)
+    found = compare(market, wanted)
     best = next((each.quote for each in found.offers), None)
     needs_curve = asked.with_curve or bool(asked.picture or asked.workbook)
-    return view.PriceReport(
+    return PriceReport(
         comparison=found,
         wanted_from=said,
         entry=day.entry,
@@ -149,7 +161,7 @@ def _wanted(asked: Asked, market: buying.Market) -> tuple[Fraction, str]:
     """
     if not asked.quantity:
         said = "as many as came last time" if market.past else "the least that all of them sell"
-        return buying.usual_quantity(market), said
+        return usual_quantity(market), said
     match = _QUANTITY.fullmatch(asked.quantity)
     if match is None:
         raise UsageError(
@@ -162,38 +174,44 @@ def _wanted(asked: Asked, market: buying.Market) -> tuple[Fraction, str]:
         raise UsageError(f"--quantity: {problem}") from problem
     if number <= 0:
         raise UsageError("--quantity must be above zero.")
+    unit = market.goods.first.base_unit
+    if unit in WHOLE_UNITS and (number * factor).denominator != 1:
+        raise UsageError(
+            f"--quantity '{asked.quantity}': {market.goods.label} is counted by the {PIECE.get(unit, unit)}, so "
+            "write a whole number."
+        )
     return number * factor, "as asked"
 
 
-def _reach(found: buying.Comparison, quote: Quote, times: int) -> int:
+def _reach(found: Comparison, quote: Quote, times: int) -> int:
     """Return the most quoted units to look at."""
     last = max((each.from_quantity for group in quote.prices for each in group.breaks), default=1)
     return max(last, int(found.wanted / quote.unit_factor) * times, quote.rules.minimum * 2, 10)
 
 
-def _by_offer(found: buying.Comparison, make: Callable[[buying.Comparison, Quote], Made]) -> dict[str, Made]:
+def _by_offer(found: Comparison, make: Callable[[Comparison, Quote], Made]) -> dict[str, Made]:
     """Return what is made of each offer, by its name."""
     return {each.name: make(found, each.quote) for each in found.offers if each.quote is not None}
 
 
-def _better(found: buying.Comparison, quote: Quote) -> tuple[BetterBuy, ...]:
+def _better(found: Comparison, quote: Quote) -> tuple[BetterBuy, ...]:
     return better_buys(
         quote, found.market.entries[quote.name], _reach(found, quote, 2), _orders(found, quote)
     )
 
 
-def _curve(found: buying.Comparison, quote: Quote) -> tuple[CurvePoint, ...]:
+def _curve(found: Comparison, quote: Quote) -> tuple[CurvePoint, ...]:
     return curve(
         quote, found.market.entries[quote.name], _reach(found, quote, CURVE_REACHES), _orders(found, quote)
     )
 
 
-def _orders(found: buying.Comparison, quote: Quote) -> MakeOrder:
+def _orders(found: Comparison, quote: Quote) -> MakeOrder:
     """Return what makes an order of so many units of an offer."""
     return partial(found.market.order, quote)
 
 
-def _nothing(context: typer.Context, report: view.PriceReport) -> str:
+def _nothing(context: typer.Context, report: PriceReport) -> str:
     left_out = report.comparison.left_out
     label = report.comparison.market.goods.label
     if left_out:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from ledger.book.connect import write_tx
-from ledger.book.quote_store import find_offers, offer_history
+from ledger.book.quote_store import find_homes, find_offers, offer_history
 from ledger.cli.common import (
     DryRun,
     Json,
@@ -40,7 +40,9 @@ def register(app: typer.Typer) -> None:
 
 def quotes(
     context: typer.Context,
-    history: Annotated[bool, typer.Option("--history", help="Every state that offers had.")] = False,
+    history: Annotated[
+        bool, typer.Option("--history", help="Every state that offers had, and which stands.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """List what suppliers offer: prices, terms, minimums.
@@ -61,16 +63,17 @@ def quotes(
         return
     with reading(context) as connection:
         offers = list(find_offers(connection).values())
+        homes = find_homes(connection)
         states = offer_history(connection) if history else []
     if history:
         if json:
             show_json(view.history_as_data(states))
         elif states:
-            show(view.history_text(states))
+            show(view.history_text(states, homes, today()))
     elif json:
         show_json(view.offers_as_data(offers))
     elif offers:
-        show(view.offers_text(offers, today()))
+        show(view.offers_text(offers, homes, today()))
     if not offers and not json:
         say(
             "The book has no quotes yet. Write a sheet to fill in with: blankbook quotes template quotes.xlsx, "
@@ -100,9 +103,10 @@ def load(
     said = read_quotes_file(Path(file))
     with reading(context) as connection:
         plan = plan_quotes(connection, said)
+        homes = find_homes(connection)
     for remark in said.remarks:
         say(remark)
-    (say if json else show)(view.quotes_plan_text(said.name, plan))
+    (say if json else show)(view.quotes_plan_text(said.name, plan, homes))
     is_posted = not plan.is_empty and agree("Load these offers?", yes=yes, dry_run=dry_run)
     if is_posted:
         with writing(context) as connection, write_tx(connection):

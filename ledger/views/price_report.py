@@ -46,7 +46,9 @@ class PriceReport:
     @property
     def places(self) -> int:
         """How many decimals unit costs are told with: more where a unit costs next to nothing."""
-        costs = [each.unit_cost_minor for each in self.comparison.contenders if each.unit_cost_minor > 0]
+        # What once came for next to nothing does not make today's offers small.
+        shown = self.comparison.offers or self.comparison.contenders
+        costs = [each.unit_cost_minor for each in shown if each.unit_cost_minor > 0]
         is_small = min(costs, default=Fraction(100)) < Fraction(10 ** exponent(self.currency), 100)
         return figures.SMALL_UNIT_PLACES if is_small else figures.SHOWN_UNIT_PLACES
 

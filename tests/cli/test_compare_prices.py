@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from small_shop import Commands, new_book
 
 from ledger.cli import boms, compare, duties, items, quotes, receive
 from ledger.errors import Refused, UsageError
+from ledger.views import pictures_prices
 
 ITEMS = (
     "sku,name,kind,unit,style,sizes,colours,sku_pattern,packs,weight_g,customs_class\n"
@@ -121,8 +123,8 @@ def test_past_receipts_stand_beside_offers(blankbook: Commands) -> None:
     data = prices(blankbook, "WREN-BLK-M")
     assert (data["quantity"], data["quantity_from"]) == ("48", "as many as came last time")
     assert [(each["name"], each["kind"], each["landed_per_unit"]) for each in data["contenders"]] == [
-        ("Old Mill", "paid", "4.000000"),
         ("Mill Lane, Wren", "quote", "4.100000"),
+        ("Old Mill", "paid", "4.000000"),
     ]
     assert "The least that was paid: 4.0000 landed" in data["why"]
 
@@ -355,6 +357,9 @@ def test_afterwards_says_why_nothing_was_expected(blankbook: Commands) -> None:
         ("--afterwards", "--prices", "PAPER"),
         ("--prices", "PAPER", "--quantity", "some"),
         ("--prices", "PAPER", "--quantity", "0"),
+        ("--prices", "PAPER", "--quantity", "1.5"),
+        ("--prices", "PAPER", "--against", "study.toml"),
+        ("--prices", "PAPER", "--explain"),
         ("--prices", "PAPER", "--quantity", "3 barrels"),
         ("--prices", "PAPER", "--rate", "CNY"),
         ("--prices", "PAPER", "--rate", "CNY=-1"),
@@ -400,7 +405,8 @@ def test_what_costs_least_for_what_is_wanted_alone_is_told(blankbook: Commands) 
         "Far,,PAPER,,,50,500 sheet,USD,,,4,,,,,,,,,",
     )
     why = prices(blankbook, "PAPER", "--quantity", "500")["why"]
-    assert "For what is wanted alone Near, PAPER costs least in all: 74.50." in why
+    assert "Near, PAPER is the only one that sells about 500 sheet today: 74.50 in all" in why
+    assert "Far, PAPER costs less per sheet, but only from 2000 on: 0.1000 per sheet, 200.00 in all." in why
 
 
 def test_the_same_picture_is_the_same_file(blankbook: Commands) -> None:
@@ -424,3 +430,171 @@ def test_a_shop_elsewhere_is_told_that_its_entry_fees_are_not_known(
     loaded(commands, "duties", RATES)
     out = commands("compare", "--prices", "WREN-BLK-M", "--quantity", "120").out
     assert ("no entry fees are counted" in out, "processing fee" in out) == (True, False)
+
+
+LAYERS = (
+    "program,customs_class,origin,rate,from,until,source,checked_on\n"
+    "general,6109.10,any,16.5%,,,a ruling,2026-03-01\n"
+    "added,6109,CN,10%,2026-01-01,2026-05-01,a notice,2026-03-01\n"
+)
+
+
+def test_each_offer_enters_its_own_lead_time_from_today(blankbook: Commands) -> None:
+    """Forty-five days on the added layer has ended; that is said, and --entry sets another day."""
+    offered(blankbook, FAR)
+    loaded(blankbook, "duties", LAYERS)
+    words = ("WREN-BLK-M", "--quantity", "120")
+    offer = prices(blankbook, *words)["contenders"][0]
+    assert (offer["entry_date"], {part["name"]: part["amount"] for part in offer["parts"]}["duty"]) == (
+        "2026-05-15",
+        "35.64",
+    )
+    assert "added 10 % is no longer charged from 2026-05-01 on" in offer["remarks"][0]
+    early = prices(blankbook, *words, "--entry", "2026-04-01")["contenders"][0]
+    assert {part["name"]: part["amount"] for part in early["parts"]}["duty"] == "57.24"
+    assert not [each for each in early["remarks"] if "no longer charged" in each]
+
+
+def test_without_a_lead_time_duty_is_said_to_be_today_s(blankbook: Commands) -> None:
+    """Nobody knows when the goods come."""
+    offered(blankbook, FAR.replace(",140,45,", ",140,,"))
+    loaded(blankbook, "duties", RATES)
+    offer = prices(blankbook, "WREN-BLK-M", "--quantity", "120")["contenders"][0]
+    assert (offer["entry_date"], "no lead time is stated" in offer["remarks"][0]) == ("2026-03-31", True)
+
+
+def test_a_prepack_is_no_offer_of_a_single_size(blankbook: Commands) -> None:
+    """Seven of the medium take three packs of six; the style is compared as it comes."""
+    offered(blankbook, HOME, f"Pack Mill{HOME.removeprefix('Mill Lane')}S = 1; M = 3; L = 2")
+    data = prices(blankbook, "WREN-BLK-M", "--quantity", "7")
+    assert [each["name"] for each in data["contenders"]] == ["Mill Lane, Wren"]
+    reason = data["left_out"][0]["reason"]
+    assert "7 of WREN-BLK-M take 3 packs, 18 pieces of the style, 9 of them M" in reason
+    assert len(prices(blankbook, "Wren", "--quantity", "18")["contenders"]) == 2
+    none = prices(blankbook, "WREN-BLK-2XL", "--quantity", "7")["left_out"][0]["reason"]
+    assert "without any 2XL" in none
+
+
+def test_an_offer_that_leaves_freight_unquoted_is_not_ranked(blankbook: Commands) -> None:
+    """It would look cheapest; a cell that says 0 is an answer."""
+    bare = FAR.replace(",,150,,,140,45,", ",,,,,,45,")
+    offered(blankbook, HOME, bare)
+    loaded(blankbook, "duties", RATES)
+    words = ("WREN-BLK-M", "--quantity", "120")
+    offer = prices(blankbook, *words)["contenders"][1]
+    assert (offer["standing"], offer["not_quoted"]) == ("not all quoted", ["freight", "brokerage"])
+    out = blankbook("compare", "--prices", *words).out
+    assert out.index("Mill Lane, Wren is the only one") < out.index("Not ranked, for what they come to")
+    offered(blankbook, HOME, FAR.replace(",,150,,,140,45,", ",,0,,,0,45,"))
+    assert prices(blankbook, *words)["contenders"][0]["name"] == "Sparrow Mill, Wren"
+
+
+def test_what_forces_much_more_stands_below(blankbook: Commands) -> None:
+    """Ten are wanted: the one that sells ten leads, though the far one costs less each."""
+    offered(blankbook, HOME.replace("1 = 4.10; 72 = 3.60", "6.00"), FAR)
+    loaded(blankbook, "duties", RATES)
+    data = prices(blankbook, "WREN-BLK-M", "--quantity", "10")
+    assert [(each["name"], each["standing"]) for each in data["contenders"]] == [
+        ("Mill Lane, Wren", "ranked"),
+        ("Sparrow Mill, Wren", "much more"),
+    ]
+    out = blankbook("compare", "--prices", "WREN-BLK-M", "--quantity", "10").out
+    assert "Only for much more than the 10 wanted:" in out
+    assert "but only from 108 on: 4.8071 each, 519.17 in all." in out
+
+
+def test_the_reason_names_the_three_largest_differences(blankbook: Commands) -> None:
+    """The table of steps has them all."""
+    offered(blankbook, HOME, FAR)
+    loaded(blankbook, "duties", RATES)
+    why = prices(blankbook, "WREN-BLK-M", "--quantity", "120")["why"]
+    assert "mostly price 1.8000 more; freight 1.2500 less; brokerage 1.1667 less." in why
+
+
+def test_more_is_advised_only_from_what_is_wanted_on(blankbook: Commands) -> None:
+    """Who wants a hundred is past the break at seventy-two."""
+    offered(blankbook, HOME)
+    assert "or more: buy" not in blankbook("compare", "--prices", "WREN-BLK-M", "--quantity", "100").out
+
+
+def test_past_receipts_stand_in_a_table_of_their_own(blankbook: Commands) -> None:
+    """They are no offer of today and have no rank."""
+    offered(blankbook, HOME)
+    received(
+        blankbook, "--sku", "WREN-BLK-M", "--quantity", "48", "--amount", "180", "--party", "Old Mill",
+        "--date", "2026-02-01",
+    )  # fmt: skip
+    out = blankbook("compare", "--prices", "WREN-BLK-M").out
+    paid = out.split("Paid before:\n")[1].splitlines()[2]
+    assert paid.startswith("Old Mill ")
+
+
+def test_entry_fees_name_their_source_once(blankbook: Commands) -> None:
+    """With the offers that pay them."""
+    offered(blankbook, FAR, FAR.replace("Sparrow", "Finch"))
+    loaded(blankbook, "duties", RATES)
+    out = blankbook("compare", "--prices", "WREN-BLK-M", "--quantity", "120").out
+    assert out.count("Entry fees by the table") == 1
+    assert "(Finch Mill, Wren; Sparrow Mill, Wren)" in out
+
+
+def test_a_colour_beside_a_single_item_is_refused(blankbook: Commands) -> None:
+    """Ignored it would answer another question; its own colour is no contradiction."""
+    offered(blankbook, HOME, "Near,,PAPER,,,14.90,pack,USD,,,,,,,,,,,,")
+    error = blankbook("compare", "--prices", "PAPER", "--colour", "Black").error
+    assert (isinstance(error, Refused), "PAPER is one item and it has no colour" in str(error)) == (
+        True,
+        True,
+    )
+    assert blankbook("compare", "--prices", "WREN-BLK-M", "--colour", "moss").error is not None
+    assert prices(blankbook, "WREN-BLK-M", "--colour", "black", "--quantity", "10")["contenders"]
+
+
+@pytest.mark.parametrize("words", [("--prices", "FOX"), ("FOX",)])
+def test_a_design_points_to_its_blank(blankbook: Commands, words: tuple[str, ...]) -> None:
+    """Nobody sells what the shop makes, whether it is in the list of items or only a bill's name."""
+    loaded(blankbook, "boms", BILLS)
+    assert "compare its blank, Wren" in str(blankbook("compare", *words).error)
+
+
+def test_a_claim_stands_apart_from_the_goods(blankbook: Commands) -> None:
+    """Expected back are half of two per cent; the goods themselves cost what was offered."""
+    loaded(blankbook, "quotes", f"{HEAD},defects,claim_returns\n{HOME},2%,50%\n")
+    received(
+        blankbook, "--sku", "WREN-BLK-M", "--quantity", "100", "--amount", "360", "--party", "Mill Lane",
+        "--date", "2026-02-01",
+    )  # fmt: skip
+    (found,) = blankbook("compare", "--afterwards", "--json").data
+    assert [(each["kind"], each["expected"], each["actual"]) for each in found["by_kind"]] == [
+        ("goods", "360.00", "360.00"),
+        ("claim for defects", "-3.60", "0.00"),
+    ]
+
+
+def test_a_receipt_for_next_to_nothing_does_not_lengthen_the_figures(blankbook: Commands) -> None:
+    """Six decimals are for what costs next to nothing, not for what once came nearly free."""
+    offered(blankbook, HOME)
+    received(
+        blankbook, "--sku", "WREN-BLK-M", "--quantity", "2", "--amount", "0.01", "--party", "Kind Mill",
+        "--date", "2026-02-01",
+    )  # fmt: skip
+    assert "4.1000 each landed" in prices(blankbook, "WREN-BLK-M", "--quantity", "2")["why"]
+
+
+def test_figures_of_a_picture_do_not_overlap(blankbook: Commands) -> None:
+    """Whatever stands in the panel of steps keeps clear of the rest."""
+    offered(blankbook, HOME, FAR, FAR.replace("Sparrow", "Finch"))
+    loaded(blankbook, "duties", RATES)
+    drawn: list[Any] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("ledger.views.pictures_prices.write_new", lambda *_: None)
+        real = pictures_prices.price_figure
+        patch.setattr(
+            "ledger.views.pictures_prices.price_figure", lambda report: drawn.append(real(report)) or drawn[0]
+        )
+        words = ("compare", "--prices", "WREN-BLK-M", "--quantity", "120", "--picture", "p.png")
+        assert blankbook(*words).code == 0
+    above = drawn[0].axes[0]
+    boxes = [text.get_window_extent() for text in above.texts]
+    assert len(boxes) == 3 + 2 + 2 * 6
+    assert not [1 for one, other in combinations(boxes, 2) if one.overlaps(other)]

@@ -194,7 +194,9 @@ def test_what_no_job_has_made_yet_can_be_taught(run: Commands) -> None:
     Path("blank.csv").write_text(
         "sku,name,kind,unit,style,colour,size\nRAW-BLK-M,Raw,blank,each,RAW,Black,M\n", "utf-8"
     )
-    bill = "bill,name,way,blank,finished,sku,per_piece\nSUN,Sun,screen print,RAW,SUN-{colour}-{size},MUG-FOX,1\n"
+    bill = (
+        "bill,name,way,blank,finished,sku,per_piece\nSUN,Sun,screen print,RAW,SUN-{colour}-{size},MUG-FOX,1\n"
+    )
     Path("bills.csv").write_text(bill, "utf-8")
     opening = "date,event,sku,quantity,amount\n2026-01-01,opening,RAW-BLK-M,9,18\n"
     Path("more.csv").write_text(opening, "utf-8")

@@ -81,7 +81,9 @@ def test_the_list_is_a_table(blankbook: Commands) -> None:
     """One line for each list of prices, and how long it stands."""
     blankbook("quotes", "load", sheet(TEES, LARGE), "--yes")
     out = blankbook("quotes").out
-    assert ("1 = 4.1; 72 = 3.6 USD" in out, "until 2026-12-31" in out, "Wren 2XL; 3XL" in out) == (True,) * 3
+    assert ("1 = 4.10; 72 = 3.60 USD" in out, "until 2026-12-31" in out, "Wren 2XL; 3XL" in out) == (
+        True,
+    ) * 3
 
 
 def test_the_same_sheet_twice_changes_nothing(blankbook: Commands) -> None:
@@ -111,6 +113,36 @@ def test_columns_the_sheet_lacks_stay(blankbook: Commands) -> None:
     assert (offer["terms"], offer["prices"][0]["breaks"]) == ("shipping point", [{"from": 1, "price": "4"}])
 
 
+def test_the_preview_shows_only_what_changes(blankbook: Commands) -> None:
+    """Of an offer of two rows the one that differs, what it was, and the offer's own columns once."""
+    blankbook("quotes", "load", sheet(TEES, LARGE), "--yes")
+    changed = TEES.replace("3.60", "3.50").replace("2026-12-31", "2027-12-31")
+    out = blankbook("quotes", "load", sheet(changed, LARGE), "--dry-run").out
+    lines = [line for line in out.splitlines() if line.startswith("Mill Lane")]
+    assert len(lines) == 2
+    assert "valid_until: 2026-12-31 to 2027-12-31" in lines[0]
+    assert "1 = 4.10; 72 = 3.50" in lines[1]
+    assert "prices, were 1 = 4.10; 72 = 3.60" in lines[1]
+
+
+def test_rows_that_come_and_go_are_shown(blankbook: Commands) -> None:
+    """An offer's rows are replaced by those of the sheet."""
+    blankbook("quotes", "load", sheet(TEES, LARGE), "--yes")
+    out = blankbook("quotes", "load", sheet(TEES, LARGE.replace("2XL-3XL", "2XL")), "--dry-run").out
+    assert ("new row" in out, "no longer in it" in out) == (True, True)
+
+
+def test_history_says_which_state_stands(blankbook: Commands) -> None:
+    """The others with the day that replaced them."""
+    blankbook("quotes", "load", sheet(TEES, PAPER), "--yes")
+    blankbook("quotes", "load", sheet(PAPER.replace("13.90", "13.50")), "--yes")
+    lines = blankbook("quotes", "--history").out.splitlines()[2:]
+    papers = [line.split("  ")[-1].split() for line in lines if "PAPER" in line]
+    assert [words[0] for words in papers] == ["replaced", "stands"]
+    replaced = [state["replaced_on"] is None for state in blankbook("quotes", "--history", "--json").data]
+    assert replaced == [True, False, True]
+
+
 @pytest.mark.parametrize(
     ("row", "where", "words"),
     [
@@ -130,6 +162,8 @@ def test_columns_the_sheet_lacks_stay(blankbook: Commands) -> None:
         ("Mill Lane,,,,,,4.10,,,,,,,", "sku", "either an SKU or a style"),
         ("Mill Lane,,PAPER,,,,,,,,,,,", "prices", "there is no price"),
         (TEES.replace("shipping point,,", "shipping point,ZZ,"), "origin", "is not a country code"),
+        (TEES.replace("shipping point", "FOB"), "terms", "no origin is given"),
+        (PAPER.replace("1 = 14.90", "1 = 0"), "prices", "leave the row out until the price is known"),
     ],
 )
 def test_what_is_wrong_is_told_with_its_place(blankbook: Commands, row: str, where: str, words: str) -> None:

@@ -13,6 +13,7 @@ from ledger.costing.month_statement import ItemMonth, MonthStatement, month_stat
 from ledger.costing.tax_lines import (
     TaxLines,
     TaxPolicies,
+    changed_policies,
     form_1125_a,
     opening_check,
     schedule_c,
@@ -198,6 +199,27 @@ def test_year_to_date_of_another_country_has_no_lines() -> None:
     """The statement is there, the lines of a US form are not."""
     year = year_to_date([MARCH], None, from_month="2026-03", first_month="2026-03")
     assert (year.statement, year.lines, year.missing) == (MARCH, None, "")
+
+
+def test_year_to_date_of_another_country_asks_for_nothing() -> None:
+    """What the book holds of the year is told as that, since nobody could tell lines that are not known."""
+    year = year_to_date([MARCH], None, from_month="2026-01", first_month="2026-03")
+    assert (year.statement, year.lines, year.missing) == (MARCH, None, "")
+    assert year.statement_words == "since the book began"
+
+
+def test_a_year_within_the_book_is_the_tax_year_to_date() -> None:
+    """And a year with told months has them alone, too; its statement is since the book began."""
+    year = year_to_date([MARCH], TaxPolicies(), from_month="2026-03", first_month="2026-03")
+    assert (year.statement_words, year.told) == ("tax year to date", None)
+    told = year_to_date([MARCH], TaxPolicies(), from_month="2026-01", first_month="2026-03", told=TOLD)
+    assert (told.statement_words, told.told) == ("since the book began", TOLD)
+
+
+def test_policies_not_told_are_not_changed_by_telling_the_first_choice() -> None:
+    """No figure moves by that."""
+    assert changed_policies(tax_policies({}), tax_policies({"freight": "39"})) == ()
+    assert changed_policies(tax_policies({}), tax_policies({"samples": "elsewhere"})) == ("samples",)
 
 
 @pytest.mark.parametrize(("last", "agrees"), [(19000, True), (19001, False)])

@@ -509,7 +509,7 @@ def test_a_refund_that_names_no_item_of_an_order_with_several_is_spread() -> Non
 
 def test_goods_that_came_back_of_an_order_with_several_items_are_refused() -> None:
     """A piece cannot be spread: which of them came back has to be said."""
-    with pytest.raises(InputErrors, match="several items, and nothing says which .*FOX, OWL"):
+    with pytest.raises(InputErrors, match=r"several items, and nothing says which .*FOX, OWL"):
         ledger(LEDGER_SALE, "2026-04-03,Sale,1,OWL,1,24.00", "2026-04-09,Return,1,,1,-24.00")
 
 

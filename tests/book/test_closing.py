@@ -216,7 +216,7 @@ def test_unmarked_short_blocks_the_close(book: Book) -> None:
         insert_documents(book.connection, [marked])
         recost(book.connection, [marked])
     plan = prepare_close(book.connection, "2026-01", LATER)
-    assert [point.is_blocking for point in plan.points if "TEE-SAND-M" in point.what + point.where] == [True]
+    assert ["TEE-SAND-M" in point.what + point.where for point in plan.blocking] == [True]
     with pytest.raises(Refused, match="cannot be closed yet"):
         post_close(book.connection, plan, LATER, NOW)
 

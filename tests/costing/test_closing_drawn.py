@@ -62,6 +62,13 @@ def documents_of(facts: Facts) -> list[tuple[NewDocument, set[str]]]:
 
 def post(connection: sqlite3.Connection, document: NewDocument, late_skus: Iterable[str]) -> bool:
     """Post a document; False where it cannot be costed at this point of the book's life."""
+    named = {line.lot_document for line in document.lines} | {
+        share.receipt_document for share in document.shares
+    }
+    known = {number for (number,) in connection.execute("SELECT number FROM document")}
+    if not named - {None} <= known:
+        # What it refers to was refused itself.
+        return False
     try:
         with write_tx(connection):
             insert_documents(connection, [document])

@@ -21,7 +21,17 @@ from ledger.intake.read_shipment import read_shipment
 from ledger.intake.shipment import ShipmentDraft
 
 ROWS = 1500
-CORRECTIONS = ("I=code", "J=line total", "L=ignore", "M=ignore")
+CORRECTIONS = (
+    "I=code",
+    "J=line total",
+    "L=ignore",
+    "M=ignore",
+    "A=ignore",
+    "B=ignore",
+    "D=ignore",
+    "E=ignore",
+    "G=ignore",
+)
 """What a person would say of it: the kind of goods is the code, Sales is what the line came to, and
 neither the shop's discount nor its profit is the supplier's."""
 
@@ -39,7 +49,7 @@ def table(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def read(table: Path) -> ShipmentDraft:
-    """The table as the proposed profile reads it once three columns are corrected."""
+    """The table as the proposed profile reads it once its columns are corrected."""
     file = read_file(table)
     proposal = propose_profile(file, None, party="An open table", answers=read_answers(CORRECTIONS))
     assert proposal.questions == ()

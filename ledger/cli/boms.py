@@ -12,7 +12,6 @@ import typer
 from ledger.book import looking
 from ledger.book.bill_store import find_bills, find_catalogue
 from ledger.book.catalogue_store import find_kinds, find_ladders
-from ledger.book.connect import write_tx
 from ledger.book.shop import read_shop
 from ledger.catalogue.boms import (
     Bill,
@@ -31,7 +30,6 @@ from ledger.cli.common import (
     DryRun,
     Json,
     Yes,
-    agree,
     day_option,
     reading,
     say,
@@ -39,10 +37,9 @@ from ledger.cli.common import (
     show_json,
     today,
     typed,
-    writing,
 )
-from ledger.cli.items import BOOK_CHANGED, write_workbook
-from ledger.errors import Refused, UsageError
+from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
+from ledger.errors import UsageError
 from ledger.intake.boms_file import plan_bills, read_bills_file, save_plan
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.views import bills as view
@@ -53,12 +50,7 @@ MOST_PIECES = 1_000_000
 
 def register(app: typer.Typer) -> None:
     """Add the command and those under it."""
-    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
-    group.callback(invoke_without_command=True)(boms)
-    group.command()(load)
-    group.command()(template)
-    group.command("show")(show_bill)
-    app.add_typer(group, name="boms")
+    add_group(app, "boms", boms, load, template).command("show")(show_bill)
 
 
 def boms(context: typer.Context, json: Json = False) -> None:
@@ -72,11 +64,7 @@ def boms(context: typer.Context, json: Json = False) -> None:
       blankbook boms load bills.csv --dry-run
       blankbook boms show FOX --pieces 12
     """
-    if context.invoked_subcommand is not None:
-        if json:
-            raise UsageError(
-                f"--json before '{context.invoked_subcommand}' belongs to the plain list: write it behind."
-            )
+    if not is_listing(context, ("--json", json)):
         return
     with reading(context) as connection:
         bills = list(find_bills(connection).values())
@@ -114,29 +102,22 @@ def load(
       blankbook boms load bills.csv --yes
     """
     said = read_bills_file(Path(file))
-    with reading(context) as connection:
-        plan = plan_bills(connection, said)
-    for remark in said.remarks:
-        say(remark)
-    (say if json else show)(view.bills_plan_text(said.name, plan))
-    is_posted = not plan.is_empty and agree("Load these bills?", yes=yes, dry_run=dry_run)
-    if is_posted:
-        with writing(context) as connection, write_tx(connection):
-            if plan_bills(connection, said) != plan:
-                raise Refused(BOOK_CHANGED)
-            save_plan(connection, plan)
-        count = len(plan.loaded)
-        look = typed(context, f"boms show {plan.loaded[0].code}")
+    job = SheetJob(
+        said=said,
+        plan=lambda connection: plan_bills(connection, said),
+        text=lambda plan: view.bills_plan_text(said.name, plan),
+        as_data=lambda plan, is_posted: view.bills_plan_as_data(said.name, plan, posted=is_posted),
+        save=save_plan,
+        question="Load these bills?",
+    )
+    saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
+    if saved is not None:
+        count = len(saved.loaded)
+        look = typed(context, f"boms show {saved.loaded[0].code}")
         say(f"Loaded {count} {'bill' if count == 1 else 'bills'}. Look: {look}")
-    if json:
-        show_json(view.bills_plan_as_data(said.name, plan, posted=is_posted))
 
 
-def template(
-    file: Annotated[
-        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
-    ],
-) -> None:
+def template(file: NewWorkbook) -> None:
     """Write a blank bills sheet to fill in.
 
     With lists to choose from and notes.

@@ -7,35 +7,16 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.connect import write_tx
 from ledger.book.quote_store import find_duties
-from ledger.cli.common import (
-    DryRun,
-    Json,
-    Yes,
-    agree,
-    now,
-    reading,
-    say,
-    show,
-    show_json,
-    today,
-    typed,
-    writing,
-)
-from ledger.cli.items import BOOK_CHANGED, write_workbook
-from ledger.errors import Refused, UsageError
+from ledger.cli.common import DryRun, Json, Yes, now, reading, say, show, show_json, today, typed
+from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.intake.duties_file import plan_duties, read_duties_file, save_plan
 from ledger.views import quotes as view
 
 
 def register(app: typer.Typer) -> None:
     """Add the command and those under it."""
-    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
-    group.callback(invoke_without_command=True)(duties)
-    group.command()(load)
-    group.command()(template)
-    app.add_typer(group, name="duties")
+    add_group(app, "duties", duties, load, template)
 
 
 def duties(context: typer.Context, json: Json = False) -> None:
@@ -48,11 +29,7 @@ def duties(context: typer.Context, json: Json = False) -> None:
       blankbook duties
       blankbook duties load duties.csv --dry-run
     """
-    if context.invoked_subcommand is not None:
-        if json:
-            raise UsageError(
-                f"--json before '{context.invoked_subcommand}' belongs to the plain list: write it behind."
-            )
+    if not is_listing(context, ("--json", json)):
         return
     with reading(context) as connection:
         rows = find_duties(connection)
@@ -86,29 +63,22 @@ def load(
       blankbook duties load duties.csv --yes
     """
     said = read_duties_file(Path(file))
-    with reading(context) as connection:
-        plan = plan_duties(connection, said)
-    for remark in said.remarks:
-        say(remark)
-    (say if json else show)(view.duties_plan_text(said.name, plan))
-    is_posted = not plan.is_empty and agree("Load these rates?", yes=yes, dry_run=dry_run)
-    if is_posted:
-        with writing(context) as connection, write_tx(connection):
-            if plan_duties(connection, said) != plan:
-                raise Refused(BOOK_CHANGED)
-            save_plan(connection, plan, now())
-        count = len(plan.loaded)
+    job = SheetJob(
+        said=said,
+        plan=lambda connection: plan_duties(connection, said),
+        text=lambda plan: view.duties_plan_text(said.name, plan),
+        as_data=lambda plan, is_posted: view.duties_plan_as_data(said.name, plan, posted=is_posted),
+        save=lambda connection, plan: save_plan(connection, plan, now()),
+        question="Load these rates?",
+    )
+    saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
+    if saved is not None:
+        count = len(saved.loaded)
         say(f"Loaded {count} {'rate' if count == 1 else 'rates'}. Look: {typed(context, 'duties')}")
         say(view.CUSTOMS_CAUTION)
-    if json:
-        show_json(view.duties_plan_as_data(said.name, plan, posted=is_posted))
 
 
-def template(
-    file: Annotated[
-        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
-    ],
-) -> None:
+def template(file: NewWorkbook) -> None:
     """Write a blank duties sheet to fill in.
 
     A second sheet shows examples, which are not read.

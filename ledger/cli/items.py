@@ -19,28 +19,20 @@ from ledger.book.catalogue_store import (
 from ledger.book.connect import write_tx
 from ledger.catalogue.items import Item, Kind, read_kind
 from ledger.catalogue.sizes import LADDERS, Ladder, make_ladder, read_size
-from ledger.cli.common import DryRun, Json, Yes, agree, reading, say, show, show_json, typed, writing
+from ledger.cli.common import DryRun, Json, Yes, reading, say, show, show_json, typed, writing
+from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.errors import Refused, UsageError, ValueProblem
-from ledger.intake.items_file import ItemsFile, ItemsPlan, plan_items, read_items_file, save_plan
+from ledger.intake.items_file import plan_items, read_items_file, save_plan
 from ledger.intake.nearest import did_you_mean, fold, quoted
-from ledger.intake.templates import write_template
 from ledger.views import catalogue
 from ledger.views.tables import Table
 
 LONGEST_KIND = 40
-BOOK_CHANGED = "the book changed while you were asked. Nothing was changed; run the command again."
 
 
 def register(app: typer.Typer) -> None:
     """Add the command and those under it."""
-    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
-    group.callback(invoke_without_command=True)(items)
-    group.command()(load)
-    group.command()(template)
-    group.command()(ladder)
-    group.command()(kind)
-    group.command()(ladders)
-    app.add_typer(group, name="items")
+    add_group(app, "items", items, load, template, ladder, kind, ladders)
 
 
 def items(
@@ -57,12 +49,7 @@ def items(
       blankbook items --kind blank --json
       blankbook items load items.csv --dry-run
     """
-    if context.invoked_subcommand is not None:
-        if kind or style or json:
-            raise UsageError(
-                f"--kind, --style and --json before '{context.invoked_subcommand}' belong to the plain list. "
-                f"See: blankbook items {context.invoked_subcommand} --help"
-            )
+    if not is_listing(context, ("--kind", kind), ("--style", style), ("--json", json)):
         return
     with reading(context) as connection:
         everything = find_items(connection)
@@ -125,38 +112,26 @@ def load(
     with reading(context) as connection:
         kinds, ladders = find_kinds(connection), find_ladders(connection)
         said = read_items_file(Path(file), kinds=kinds, own_ladders=ladders)
-        plan = plan_items(connection, said)
-    for remark in said.remarks:
-        say(remark)
-    (say if json else show)(catalogue.items_plan_text(said.name, plan))
-    is_posted = not plan.is_empty and agree("Load these items?", yes=yes, dry_run=dry_run)
-    if is_posted:
-        with writing(context) as connection:
-            _save(connection, said, plan)
-        say(f"Loaded {_items(len(plan.loaded))}. Next: blankbook receive --help, or look: blankbook items")
-        for caution in catalogue.item_cautions(plan.loaded, kinds, ladders):
+    job = SheetJob(
+        said=said,
+        plan=lambda connection: plan_items(connection, said),
+        text=lambda plan: catalogue.items_plan_text(said.name, plan),
+        as_data=lambda plan, is_posted: catalogue.items_plan_as_data(said.name, plan, posted=is_posted),
+        save=save_plan,
+        question="Load these items?",
+    )
+    saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
+    if saved is not None:
+        say(f"Loaded {_items(len(saved.loaded))}. Next: blankbook receive --help, or look: blankbook items")
+        for caution in catalogue.item_cautions(saved.loaded, kinds, ladders):
             say(caution)
-    if json:
-        show_json(catalogue.items_plan_as_data(said.name, plan, posted=is_posted))
-
-
-def _save(connection: sqlite3.Connection, said: ItemsFile, plan: ItemsPlan) -> None:
-    """Post exactly what was shown, or refuse where the book has moved on since."""
-    with write_tx(connection):
-        if plan_items(connection, said) != plan:
-            raise Refused(BOOK_CHANGED)
-        save_plan(connection, plan)
 
 
 def _items(count: int) -> str:
     return "1 item" if count == 1 else f"{count} items"
 
 
-def template(
-    file: Annotated[
-        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
-    ],
-) -> None:
+def template(file: NewWorkbook) -> None:
     """Write a blank items sheet to fill in.
 
     With lists to choose from and notes.
@@ -166,18 +141,6 @@ def template(
       blankbook items template my-items.xlsx
     """
     write_workbook("items", file)
-
-
-def write_workbook(kind: str, file: str) -> None:
-    """Write a blank sheet of that kind and say what comes next.
-
-    Raises UsageError where the name does not end in .xlsx, or the file is there or cannot be written.
-    """
-    path = Path(file)
-    if path.suffix.lower() != ".xlsx":
-        raise UsageError(f"the sheet is a workbook: let its name end in .xlsx, not '{file}'.")
-    write_template(kind, path)
-    say(f"Wrote {file}. Fill it in, then: blankbook {kind} load {file}")
 
 
 def ladder(

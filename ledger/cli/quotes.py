@@ -7,35 +7,16 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.connect import write_tx
 from ledger.book.quote_store import find_homes, find_offers, offer_history
-from ledger.cli.common import (
-    DryRun,
-    Json,
-    Yes,
-    agree,
-    now,
-    reading,
-    say,
-    show,
-    show_json,
-    today,
-    typed,
-    writing,
-)
-from ledger.cli.items import BOOK_CHANGED, write_workbook
-from ledger.errors import Refused, UsageError
+from ledger.cli.common import DryRun, Json, Yes, now, reading, say, show, show_json, today, typed
+from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.intake.quotes_file import plan_quotes, read_quotes_file, save_plan
 from ledger.views import quotes as view
 
 
 def register(app: typer.Typer) -> None:
     """Add the command and those under it."""
-    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
-    group.callback(invoke_without_command=True)(quotes)
-    group.command()(load)
-    group.command()(template)
-    app.add_typer(group, name="quotes")
+    add_group(app, "quotes", quotes, load, template)
 
 
 def quotes(
@@ -55,11 +36,7 @@ def quotes(
       blankbook quotes load quotes.csv --dry-run
       blankbook compare --prices WREN --quantity 144
     """
-    if context.invoked_subcommand is not None:
-        if json or history:
-            raise UsageError(
-                f"--json and --history before '{context.invoked_subcommand}' belong to the plain list."
-            )
+    if not is_listing(context, ("--json", json), ("--history", history)):
         return
     with reading(context) as connection:
         offers = list(find_offers(connection).values())
@@ -102,30 +79,24 @@ def load(
     """
     said = read_quotes_file(Path(file))
     with reading(context) as connection:
-        plan = plan_quotes(connection, said)
         homes = find_homes(connection)
-    for remark in said.remarks:
-        say(remark)
-    (say if json else show)(view.quotes_plan_text(said.name, plan, homes))
-    is_posted = not plan.is_empty and agree("Load these offers?", yes=yes, dry_run=dry_run)
-    if is_posted:
-        with writing(context) as connection, write_tx(connection):
-            if plan_quotes(connection, said) != plan:
-                raise Refused(BOOK_CHANGED)
-            save_plan(connection, plan, now())
-        count = len(plan.loaded)
-        row = plan.loaded[0].rows[0]
+    job = SheetJob(
+        said=said,
+        plan=lambda connection: plan_quotes(connection, said),
+        text=lambda plan: view.quotes_plan_text(said.name, plan, homes),
+        as_data=lambda plan, is_posted: view.quotes_plan_as_data(said.name, plan, posted=is_posted),
+        save=lambda connection, plan: save_plan(connection, plan, now()),
+        question="Load these offers?",
+    )
+    saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
+    if saved is not None:
+        count = len(saved.loaded)
+        row = saved.loaded[0].rows[0]
         look = typed(context, f"compare --prices {row.sku or row.style}")
         say(f"Loaded {count} {'offer' if count == 1 else 'offers'}. Compare: {look}")
-    if json:
-        show_json(view.quotes_plan_as_data(said.name, plan, posted=is_posted))
 
 
-def template(
-    file: Annotated[
-        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
-    ],
-) -> None:
+def template(file: NewWorkbook) -> None:
     """Write a blank quotes sheet to fill in.
 
     With lists to choose from and notes.

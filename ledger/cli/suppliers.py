@@ -8,21 +8,15 @@ from typing import Annotated
 import typer
 
 from ledger.book.catalogue_store import find_parties
-from ledger.book.connect import write_tx
-from ledger.cli.common import DryRun, Json, Yes, agree, reading, say, show, show_json, writing
-from ledger.cli.items import BOOK_CHANGED, write_workbook
-from ledger.errors import Refused, UsageError
+from ledger.cli.common import DryRun, Json, Yes, reading, say, show, show_json, typed
+from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.intake.suppliers_file import plan_suppliers, read_suppliers_file, save_plan
 from ledger.views import catalogue
 
 
 def register(app: typer.Typer) -> None:
     """Add the command and those under it."""
-    group = typer.Typer(no_args_is_help=False, rich_markup_mode=None)
-    group.callback(invoke_without_command=True)(suppliers)
-    group.command()(load)
-    group.command()(template)
-    app.add_typer(group, name="suppliers")
+    add_group(app, "suppliers", suppliers, load, template)
 
 
 def suppliers(context: typer.Context, json: Json = False) -> None:
@@ -35,11 +29,7 @@ def suppliers(context: typer.Context, json: Json = False) -> None:
       blankbook suppliers
       blankbook suppliers load suppliers.csv --dry-run
     """
-    if context.invoked_subcommand is not None:
-        if json:
-            raise UsageError(
-                f"--json before '{context.invoked_subcommand}' belongs to the plain list: write it behind."
-            )
+    if not is_listing(context, ("--json", json)):
         return
     with reading(context) as connection:
         parties = sorted(find_parties(connection).values(), key=lambda party: party.normal_name())
@@ -74,28 +64,21 @@ def load(
       blankbook suppliers load suppliers.csv --yes
     """
     said = read_suppliers_file(Path(file))
-    with reading(context) as connection:
-        plan = plan_suppliers(connection, said)
-    for remark in said.remarks:
-        say(remark)
-    (say if json else show)(catalogue.suppliers_plan_text(said.name, plan))
-    is_posted = not plan.is_empty and agree("Load these names?", yes=yes, dry_run=dry_run)
-    if is_posted:
-        with writing(context) as connection, write_tx(connection):
-            if plan_suppliers(connection, said) != plan:
-                raise Refused(BOOK_CHANGED)
-            save_plan(connection, plan)
-        count = len(plan.loaded)
-        say(f"Loaded {count} {'name' if count == 1 else 'names'}. Look: blankbook suppliers")
-    if json:
-        show_json(catalogue.suppliers_plan_as_data(said.name, plan, posted=is_posted))
+    job = SheetJob(
+        said=said,
+        plan=lambda connection: plan_suppliers(connection, said),
+        text=lambda plan: catalogue.suppliers_plan_text(said.name, plan),
+        as_data=lambda plan, is_posted: catalogue.suppliers_plan_as_data(said.name, plan, posted=is_posted),
+        save=save_plan,
+        question="Load these names?",
+    )
+    saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
+    if saved is not None:
+        count = len(saved.loaded)
+        say(f"Loaded {count} {'name' if count == 1 else 'names'}. Look: {typed(context, 'suppliers')}")
 
 
-def template(
-    file: Annotated[
-        str, typer.Argument(metavar="FILE", help="The workbook to write; it must not be there yet.")
-    ],
-) -> None:
+def template(file: NewWorkbook) -> None:
     """Write a blank suppliers sheet to fill in.
 
     With lists to choose from and notes.

@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 from small_shop import Commands, new_book
 
-from ledger.cli import common, items
+from ledger.cli import common, items, sheets
 from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
 
 HEAD = "sku,name,kind,unit,style,sizes,fibre,ladder,safety_sheet,packs\n"
@@ -159,7 +159,7 @@ def test_a_book_that_changed_while_asking_is_left_alone(
         return True
 
     file = Path(sheet(BARE)).resolve()
-    monkeypatch.setattr(items, "agree", another_load)
+    monkeypatch.setattr(sheets, "agree", another_load)
     assert "the book changed" in str(blankbook("items", "load", str(file)).error)
 
 

@@ -10,8 +10,9 @@ from book_builder import NOW, TODAY, Book, charge, day, line
 from ledger.book.arrival_parts import ArrivalWishes, ArriveWish, ExtraWish, LossWish
 from ledger.book.arriving import ArrivalRequest, PostedArrival, RateUsed, arrive
 from ledger.book.catalogue_store import find_items
+from ledger.book.order_store import find_order
 from ledger.book.ordering import OrderRequest, OrderTerms, post_order, prepare_order
-from ledger.book.orders import Order, find_order
+from ledger.book.orders import Order
 from ledger.book.ship_parts import ShipWish
 from ledger.book.shipping import PostedShipment, ShipRequest, ship
 from ledger.costing.landed import ChargeWish

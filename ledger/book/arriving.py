@@ -19,7 +19,8 @@ from ledger.book.catalogue_store import find_items
 from ledger.book.charging import ChargeTarget, target_of
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.order_charges import Wishes, charge_lines, no_wishes
-from ledger.book.orders import ARRIVAL, Order, Shipment, find_order
+from ledger.book.order_store import find_order
+from ledger.book.orders import ARRIVAL, Order, Shipment
 from ledger.book.recosting import CostChange, recost
 from ledger.book.shipping import PostedShipment, ShipRequest, posting, refuse_same_invoice, shipment_documents
 from ledger.book.shop import Shop, read_shop

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 import hashlib
 import json
@@ -11,11 +10,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ledger.book.catalogue_store import ensure_party
-from ledger.book.connect import write_tx
+from ledger.book.connect import trial_tx, write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
+from ledger.book.late_bills import LateShare, check_bill_date, late_day, late_shares
 from ledger.book.recosting import CostChange, Recorded, recost
 from ledger.book.shop import Shop, read_policies, read_shop
-from ledger.book.standing import check_date, check_party, content_document, undone
+from ledger.book.standing import check_party, content_document, undone
 from ledger.costing.facts import LATE, WITH_RECEIPT
 from ledger.costing.landed import (
     ChargeSpread,
@@ -24,7 +24,6 @@ from ledger.costing.landed import (
     check_charges,
     spread_charge,
 )
-from ledger.costing.late import PARTS_OF_A_SHARE
 from ledger.errors import AlreadyPosted, InputErrors, Problem, Refused
 from ledger.exact.words import with_article
 
@@ -188,25 +187,6 @@ def _in_place_of_provisional(charge: ChargeSpread, costs: Sequence[int]) -> Char
     return replace(charge, amount=sum(shares), shares=shares)
 
 
-def check_bill_date(shop: Shop, on: datetime.date, today: datetime.date) -> list[Problem]:
-    """Return what is wrong with a bill's date; that its month is closed is no fault of a late bill."""
-    closed = on.isoformat() <= shop.closed_through
-    return (
-        [] if closed and on.isoformat() >= shop.first_day else check_date(shop, on, today, "the bill's date")
-    )
-
-
-def late_day(on: datetime.date, closed_through: str) -> str:
-    """Return the day a late bill takes effect: its own, or the first open one after that.
-
-    >>> late_day(datetime.date(2026, 3, 30), "2026-03-31"), late_day(datetime.date(2026, 4, 2), "2026-03-31")
-    ('2026-04-01', '2026-04-02')
-    """
-    if on.isoformat() > closed_through:
-        return on.isoformat()
-    return (datetime.date.fromisoformat(closed_through) + datetime.timedelta(days=1)).isoformat()
-
-
 def against_policies(policies: dict[str, str], wishes: Iterable[ChargeWish]) -> list[Problem]:
     """Return which charges the shop's recorded policies keep out of landed cost."""
     if policies.get("bank fees") != "expense":
@@ -258,46 +238,12 @@ def _content(wish: ChargeWish, amount: int, receipts: Sequence[int], on: datetim
     return hashlib.sha256(json.dumps([*parts, on.isoformat()]).encode()).hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
-class LateShare:
-    """Where a part of a late charge comes to lie: which lot's share, in which account, on which lot."""
-
-    lot: tuple[int, int]
-    account: str
-    sku: str
-    on_lot: tuple[int, int] | None
-    amount: int
-
-
-def late_shares(connection: sqlite3.Connection, document: int) -> tuple[LateShare, ...]:
-    """Return where the shares of a posted charge, or of the undo of one, lie that came late."""
-    rows = connection.execute(
-        """
-        SELECT s.receipt_document, s.receipt_line, leg.account, leg.sku, leg.lot_document, leg.lot_line, leg.amount
-        FROM leg JOIN charge_share AS s
-            ON s.document = leg.document AND s.line = leg.line AND s.position = leg.part / ?
-        WHERE leg.document = ? AND s.path = 'late' AND leg.account NOT IN ('charges', 'purchases')
-        ORDER BY leg.line, leg.part
-        """,
-        (PARTS_OF_A_SHARE, document),
-    )
-    return tuple(
-        LateShare((row[0], row[1]), row[2], row[3], (row[4], row[5]) if row[4] else None, row[6])
-        for row in rows
-    )
-
-
-class _RolledBack(Exception):
-    """Leaves a transaction that was only to be looked at."""
-
-
 def preview_late(connection: sqlite3.Connection, plan: ChargePlan, now: str) -> tuple[LateShare, ...]:
     """Return where the late shares of a planned charge would come to lie; nothing is posted."""
     shares: tuple[LateShare, ...] = ()
     if any(plan.is_late):
-        with contextlib.suppress(_RolledBack), write_tx(connection):
+        with trial_tx(connection):
             shares = late_shares(connection, _post(connection, plan, now)[0].number)
-            raise _RolledBack
     return shares
 
 

@@ -7,10 +7,10 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from ledger.book.month_report import first_day, last_day
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.unusual_costs import CheckedDays, CostPoint, sold_below_cost, unusual_costs
 from ledger.costing.tax_lines import is_tax_years_last
+from ledger.exact.months import first_day, last_day
 from ledger.exact.quantity import show_quantity
 
 LONG_UNDER_WAY_DAYS = 60

@@ -2,32 +2,30 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 import json
-import re
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
 from ledger.book.checklist import CheckItem, checklist
-from ledger.book.connect import write_tx
+from ledger.book.connect import trial_tx, write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.fingerprints import (
     changed_months,
     closes_in_force,
     month_events,
     month_fingerprint,
-    reopening_fingerprint,
 )
-from ledger.book.month_report import last_day, months_between
-from ledger.book.recosting import everything_tied, recost
+from ledger.book.recosting import recost
+from ledger.book.replay_scope import everything_tied
 from ledger.book.replay_start import Work, add_replayed
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.costing.tax_lines import tax_year_of
 from ledger.costing.walk import walk
-from ledger.errors import BookDamaged, Refused, UsageError
+from ledger.errors import BookDamaged, Refused
+from ledger.exact.months import last_day, months_between
 
 _T = TypeVar("_T")
 
@@ -79,17 +77,6 @@ class Closed:
     fingerprint: str
     previous_fingerprint: str
     corrected: tuple[int, ...]
-
-
-def read_month(text: str) -> str:
-    """Return a month typed as 2026-03.
-
-    Raises UsageError for anything else.
-    """
-    word = text.strip()
-    if re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", word, re.ASCII) is None:
-        raise UsageError(f"'{text}' is not a month like 2026-03.")
-    return word
 
 
 def list_months(
@@ -243,20 +230,13 @@ def post_close(connection: sqlite3.Connection, plan: ClosePlan, today: datetime.
     return Closed(number, plan.month, fingerprint, previous, corrected)
 
 
-class _RolledBack(Exception):
-    """Leaves a transaction that was only to be looked at."""
-
-
 def with_corrections(connection: sqlite3.Connection, plan: ClosePlan, now: str, read: Callable[[], _T]) -> _T:
     """Return what ``read`` finds in the book as the close would leave it; nothing is posted."""
     if not plan.corrected:
         return read()
-    found: list[_T] = []
-    with contextlib.suppress(_RolledBack), write_tx(connection):
+    with trial_tx(connection):
         _correct_uses(connection, read_shop(connection), plan, now)
-        found.append(read())
-        raise _RolledBack
-    return found[0]
+        return read()
 
 
 def _correct_uses(connection: sqlite3.Connection, shop: Shop, plan: ClosePlan, now: str) -> tuple[int, ...]:
@@ -324,99 +304,3 @@ def _keep_layers(connection: sqlite3.Connection, close: int, end: str) -> None:
         "INSERT INTO closed_layer VALUES (?, ?, ?, ?, ?, ?, ?)",
         [(close, *row[1:]) for row in rows if row[0] not in later],
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Reopened:
-    """A reopening that was made."""
-
-    document: int
-    months: tuple[str, ...]
-    undone: tuple[int, ...]
-
-
-def prepare_reopen(connection: sqlite3.Connection, month: str) -> tuple[str, ...]:
-    """Return the months that open when one is reopened: it and all closed after it.
-
-    Raises Refused where it is not closed.
-    """
-    in_force = closes_in_force(month_events(connection))
-    if month not in in_force:
-        raise Refused(f"{month} is not closed. See: blankbook months")
-    return tuple(sorted(one for one in in_force if one >= month))
-
-
-def post_reopen(
-    connection: sqlite3.Connection, month: str, why: str, today: datetime.date, now: str
-) -> Reopened:
-    """Open a month and those after it again, in one transaction; why is kept.
-
-    What the close itself counted to correct an estimated use is undone with it.
-    """
-    with write_tx(connection):
-        months = prepare_reopen(connection, month)
-        shop = read_shop(connection)
-        number = next_number(connection)
-        previous = month_events(connection)[-1].fingerprint
-        insert_documents(
-            connection,
-            [
-                NewDocument(
-                    number=number,
-                    event="reopen",
-                    document_date=today.isoformat(),
-                    effect_date=today.isoformat(),
-                    recorded_at=now,
-                    currency=shop.currency,
-                    reference=month,
-                    reason=why,
-                )
-            ],
-        )
-        connection.execute(
-            "INSERT INTO month_event (document, action, month, fingerprint, previous_fingerprint) "
-            "VALUES (?, 'reopen', ?, ?, ?)",
-            (number, month, reopening_fingerprint(month, why, previous), previous),
-        )
-        before = connection.execute(
-            "SELECT coalesce(max(month), '') FROM month_event WHERE action = 'close' AND month < ?", (month,)
-        ).fetchone()[0]
-        connection.execute(
-            "UPDATE boundary SET closed_through = ?", (last_day(before) if before else "0000-00-00",)
-        )
-        undone = _undo_corrections(connection, shop, months, now, today)
-    return Reopened(number, months, undone)
-
-
-def _undo_corrections(
-    connection: sqlite3.Connection, shop: Shop, months: Sequence[str], now: str, today: datetime.date
-) -> tuple[int, ...]:
-    counts = connection.execute(
-        "SELECT number, effect_date FROM document AS d WHERE event = 'count' AND note = ? AND effect_date >= ? "
-        "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)",
-        (CORRECTED, f"{months[0]}-01"),
-    ).fetchall()
-    first = next_number(connection)
-    documents = [
-        NewDocument(
-            number=first + place,
-            event="undo",
-            document_date=today.isoformat(),
-            effect_date=effect_date,
-            recorded_at=now,
-            currency=shop.currency,
-            path="dropped",
-            undoes=number,
-            reason="the month was reopened",
-        )
-        for place, (number, effect_date) in enumerate(counts)
-    ]
-    if documents:
-        insert_documents(connection, documents)
-        marks = ",".join("?" * len(counts))
-        skus = connection.execute(
-            f"SELECT DISTINCT sku FROM document_line WHERE document IN ({marks})",  # noqa: S608
-            [number for number, _ in counts],
-        )
-        recost(connection, documents, {sku for (sku,) in skus})
-    return tuple(one.number for one in documents)

@@ -211,6 +211,18 @@ def write_tx(connection: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
+class _RolledBack(Exception):
+    """Ends a transaction that was only to be looked at."""
+
+
+@contextlib.contextmanager
+def trial_tx(connection: sqlite3.Connection) -> Iterator[None]:
+    """Run the block as `write_tx` does and roll it back: to see what posting would do, or what refuses it."""
+    with contextlib.suppress(_RolledBack), write_tx(connection):
+        yield
+        raise _RolledBack
+
+
 def create(path: Path) -> sqlite3.Connection:
     """Make a new, empty book at ``path`` and return a writing connection to a file beside it.
 

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from ledger.book.buying import size_names
-from ledger.book.orders import find_orders
+from ledger.book.order_store import find_orders
 from ledger.catalogue.items import Item
 from ledger.sourcing.own_history import HistoryMonth, OwnHistory, SizeHistory
 

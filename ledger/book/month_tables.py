@@ -10,7 +10,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ledger.book.month_report import first_day, last_day, months_between
+from ledger.exact.months import first_day, last_day, months_between
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from ledger.book.catalogue_store import ensure_party, find_items, save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.order_days import Standing, day_problems, standing_of
-from ledger.book.orders import ARRIVES, SHIPS, Order, find_order
+from ledger.book.order_store import find_order
+from ledger.book.orders import ARRIVES, SHIPS, Order
 from ledger.book.receiving import ReceiptLine
 from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import check_party, content_document, reference_documents

@@ -15,21 +15,22 @@ from ledger.book.catalogue_store import ensure_party, find_items, save_items
 from ledger.book.charging import (
     ChargeTarget,
     charge_document,
-    check_bill_date,
     find_targets,
     plan_charge,
     target_of,
 )
-from ledger.book.connect import write_tx
+from ledger.book.connect import trial_tx, write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.entries import AnyEntry, ChargeEntry, Entries, Entry, EntryLine, ReceiptEntry
+from ledger.book.late_bills import check_bill_date
 from ledger.book.made_to_order import Availability, job_for_sale
+from ledger.book.posting_lines import content_of, in_date_order, new_line
 from ledger.book.recosting import CostChange, recost
 from ledger.book.references import ReturnWish, receipts_named, returned_lot, sold_lines, split_return
 from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import came_in, check_date, content_document, document_words
 from ledger.catalogue.items import Item
-from ledger.costing.facts import CLASS_IN_DAY, COMPONENT, LABOUR, LEAVES_TO, PRODUCT
+from ledger.costing.facts import COMPONENT, LEAVES_TO, PRODUCT
 from ledger.costing.replay import shortage_words
 from ledger.costing.spreading import spread
 from ledger.errors import AlreadyPosted, InputErrors, NotEnoughStock, Problem, Refused, ValueProblem
@@ -52,12 +53,6 @@ class Posted:
         return -sum(self.moves.get((document.number, line.line), (0, 0))[1] for line in document.lines)
 
 
-class _RolledBack(Exception):
-    def __init__(self, posted: Posted) -> None:
-        self.posted = posted
-        super().__init__()
-
-
 def post_entries(
     connection: sqlite3.Connection,
     entries: Entries,
@@ -72,14 +67,8 @@ def post_entries(
     Raises InputErrors naming every entry that cannot be posted with its place; nothing is posted
     then.
     """
-    try:
-        with write_tx(connection):
-            posted = _Posting(connection, today, now, source).post(entries)
-            if not keep:
-                raise _RolledBack(posted)  # noqa: TRY301  (leaves the transaction, which rolls back)
-    except _RolledBack as dry:
-        return dry.posted
-    return posted
+    with write_tx(connection) if keep else trial_tx(connection):
+        return _Posting(connection, today, now, source).post(entries)
 
 
 class _Posting:
@@ -103,7 +92,7 @@ class _Posting:
     def post(self, entries: Entries) -> Posted:
         """Write the entries and cost them."""
         self._save_new(entries.new_items)
-        for entry in sorted(entries.entries, key=_in_date_order):
+        for entry in sorted(entries.entries, key=in_date_order):
             self._add(entry)
         if self.problems:
             raise InputErrors(self.source, self.problems)
@@ -237,7 +226,7 @@ class _Posting:
         lines: list[NewLine] = []
         for line in entry.lines:
             for quantity, amount, lot in self._parts(entry, line):
-                lines.append(_new_line(line, len(lines) + 1, (quantity, amount), lot, entry.where))
+                lines.append(new_line(line, len(lines) + 1, (quantity, amount), lot, entry.where))
         return tuple(lines)
 
     def _parts(self, entry: Entry, line: EntryLine) -> list[tuple[int, int, tuple[int, int] | None]]:
@@ -289,7 +278,7 @@ class _Posting:
         if entry.source is not None:
             self._refuse_twice(entry.source.content_sha256)
             return entry.source.content_sha256
-        return self._digest(_content(entry))
+        return self._digest(content_of(entry))
 
     def _digest(self, content: Sequence[object]) -> str:
         """Return an entry's fingerprint; the second one of the same content in a sheet is another sale."""
@@ -362,63 +351,3 @@ _NO_COST_KNOWN = (
     "It may go short, but the book knows no cost of it: give one as the row's amount, or enter its receipt."
 )
 _WITH_CUSTOMERS = ("sale", "take back", "refund", "sample", "donate", "make")
-
-
-def _in_date_order(entry: AnyEntry) -> tuple[datetime.date, int, bool]:
-    if isinstance(entry, ReceiptEntry):
-        return (entry.on, CLASS_IN_DAY["receipt"], False)
-    if isinstance(entry, ChargeEntry):
-        # A bill may be dated before the goods it is for: it is spread once they are there.
-        return (datetime.date.max, 0, False)
-    # A return may be of a sale of the same day: it is looked for among those added before.
-    is_return = entry.event == "take back"
-    rank = CLASS_IN_DAY.get("sale" if is_return else entry.event, CLASS_IN_DAY["write down"])
-    return (entry.on, rank, is_return)
-
-
-def _content(entry: Entry) -> list[object]:
-    """Return what makes an entry the one it is: entered twice, it is refused."""
-    head = [entry.event, entry.on.isoformat(), entry.party.casefold(), entry.reference, entry.currency]
-    return [*head, sorted(entry.applies_to), entry.lot, [_line_content(line) for line in entry.lines]]
-
-
-def _line_content(line: EntryLine) -> list[object]:
-    return [
-        line.item.sku,
-        line.role,
-        line.quantity_milli,
-        line.amount_foreign or line.amount,
-        line.normal_milli,
-        line.expensed_milli,
-        line.credit,
-    ]
-
-
-def _new_line(
-    line: EntryLine, number: int, figures: tuple[int, int], lot: tuple[int, int] | None, place: str
-) -> NewLine:
-    quantity, amount = figures
-    return NewLine(
-        line=number,
-        role=line.role,
-        sku=line.item.sku,
-        kind=line.item.kind,
-        tax_class=line.item.tax_class,
-        unit=line.unit or line.item.base_unit,
-        unit_quantity=line.unit_quantity,
-        quantity_milli=quantity if line.role != LABOUR else 0,
-        normal_milli=line.normal_milli,
-        expensed_milli=line.expensed_milli,
-        amount_foreign=line.amount_foreign or amount,
-        amount=amount,
-        credit=line.credit,
-        lot_document=lot[0] if lot else None,
-        lot_line=lot[1] if lot else None,
-        estimated=int(line.item.use_estimated),
-        short_allowed=int(line.short_allowed),
-        expires_on=line.expires_on.isoformat() if line.expires_on else None,
-        shipping=line.shipping,
-        fees=line.fees,
-        place=place,
-        note=line.note,
-    )

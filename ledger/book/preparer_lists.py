@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ledger.book.month_report import first_day, last_day, months_between
 from ledger.book.shop import read_shop
 from ledger.costing.tax_lines import COUNTRY_WITH_LINES, tax_year_of
+from ledger.exact.months import first_day, last_day, months_between
 from ledger.exact.rounding import round_fraction
 
 OWN_USE, SAMPLES, DONATIONS = "own use", "samples", "donations"

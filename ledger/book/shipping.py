@@ -15,15 +15,9 @@ from ledger.book.charging import target_of
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.order_charges import Wishes, charge_lines, no_wishes
+from ledger.book.order_store import find_order, order_of_shipment
 from ledger.book.ordering import first_open
-from ledger.book.orders import (
-    ARRIVAL,
-    INVOICE_PRICE,
-    ON_BOARD,
-    Order,
-    find_order,
-    order_of_shipment,
-)
+from ledger.book.orders import ARRIVAL, INVOICE_PRICE, ON_BOARD, Order
 from ledger.book.recosting import CostChange, recost
 from ledger.book.ship_parts import ShipPart, ShipWish, ship_parts
 from ledger.book.shop import Shop, read_shop

@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ledger.book.order_store import find_orders
 from ledger.book.orders import (
     BALANCE_DUE,
     BALANCE_PAID,
@@ -16,7 +17,6 @@ from ledger.book.orders import (
     Order,
     Shipment,
     days_late,
-    find_orders,
 )
 
 

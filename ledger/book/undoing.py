@@ -6,13 +6,12 @@ what came in untouched leaves again and what left comes back, by a real reversal
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ledger.book.connect import write_tx
+from ledger.book.connect import trial_tx, write_tx
 from ledger.book.documents import NewDocument, NewLine, NewShare, insert_documents, next_number
 from ledger.book.ordering import first_open
 from ledger.book.recosting import Recorded, recost
@@ -249,18 +248,13 @@ def _credit(
     return lines, shares
 
 
-class _RolledBack(Exception):
-    """Leaves a transaction that was only to be looked at."""
-
-
 def try_undo(
     connection: sqlite3.Connection, numbers: Sequence[int], why: str, on: datetime.date, now: str
 ) -> tuple[UndoTarget, ...]:
     """Return what would be undone; raises as `post_undo`, and posts nothing."""
     targets = prepare_undo(connection, numbers)
-    with contextlib.suppress(_RolledBack), write_tx(connection):
+    with trial_tx(connection):
         _post(connection, numbers, why, on, now)
-        raise _RolledBack
     return targets
 
 

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.charging import find_targets, late_shares, post_charge, prepare_charge, preview_late
+from ledger.book.charging import find_targets, post_charge, prepare_charge, preview_late
+from ledger.book.late_bills import late_shares
 from ledger.book.shop import read_shop
 from ledger.cli.common import (
     DryRun,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from pathlib import Path
 from typing import Annotated
@@ -13,7 +14,9 @@ from ledger.book import closing
 from ledger.book.closing import Closed, ClosePlan
 from ledger.book.earlier_figures import NAMES, read_told, tell
 from ledger.book.fingerprints import closes_in_force, month_events
-from ledger.book.month_report import MonthReport, last_day, read_report, read_roll_forward
+from ledger.book.month_report import MonthReport, read_report
+from ledger.book.reopening import post_reopen, prepare_reopen
+from ledger.book.roll_forward import read_roll_forward
 from ledger.book.shop import read_shop
 from ledger.cli.common import (
     DryRun,
@@ -33,6 +36,7 @@ from ledger.cli.posting_rows import working
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.money import read_money
+from ledger.exact.months import last_day
 from ledger.views import months as views
 from ledger.views.whole_file import refuse_existing
 
@@ -44,6 +48,17 @@ def register(app: typer.Typer) -> None:
     app.command()(months)
     app.command()(close)
     app.command()(reopen)
+
+
+def read_month(text: str) -> str:
+    """Return a month typed as 2026-03.
+
+    Raises UsageError for anything else.
+    """
+    word = text.strip()
+    if re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", word, re.ASCII) is None:
+        raise UsageError(f"'{text}' is not a month like 2026-03.")
+    return word
 
 
 def months(
@@ -116,7 +131,7 @@ def close(
       blankbook close 2026-03 --show
       blankbook close 2026-03 --workbook march.xlsx --yes
     """
-    wanted = closing.read_month(month)
+    wanted = read_month(month)
     _check_paths(workbook, csv, replace=replace)
     if look:
         with writing(context) as connection:
@@ -284,11 +299,11 @@ def reopen(
     Example:
       blankbook reopen 2026-03 --why "a bill was entered twice"
     """
-    wanted = closing.read_month(month)
+    wanted = read_month(month)
     if not why.strip():
         raise UsageError('say why: --why "a bill was entered twice". It is kept in the book.')
     with writing(context) as connection:
-        opens = closing.prepare_reopen(connection, wanted)
+        opens = prepare_reopen(connection, wanted)
         text = (
             f"{', '.join(opens)} will be open again. What was reported of {'it' if len(opens) == 1 else 'them'} "
             f"may change: close again afterwards, and tell whoever had the figures. Last day of {opens[-1]}: "
@@ -300,7 +315,7 @@ def reopen(
             show(text)
         if not agree(f"Reopen {wanted}?", yes=yes, dry_run=dry_run, refused=f"{wanted} was not reopened"):
             return
-        done = closing.post_reopen(connection, wanted, why.strip(), today(), now())
+        done = post_reopen(connection, wanted, why.strip(), today(), now())
     if json:
         show_json({"document": done.document, "months": list(done.months), "undone": list(done.undone)})
     say(

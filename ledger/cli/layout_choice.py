@@ -11,9 +11,10 @@ from ledger.cli.common import say
 from ledger.errors import UsageError
 from ledger.exact.currencies import read_currency
 from ledger.intake.answers import read_answers
-from ledger.intake.profile import DATE_ORDERS, Profile
+from ledger.intake.profile import Profile
 from ledger.intake.proposal import Answers
 from ledger.intake.saved_profiles import save_text
+from ledger.intake.values import DATE_ORDERS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

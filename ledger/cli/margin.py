@@ -8,11 +8,11 @@ import typer
 
 from ledger.book.margin import DESIGN, GROUPINGS
 from ledger.book.margin import margin as find_margin
-from ledger.book.month_report import first_day
 from ledger.book.shop import read_shop
 from ledger.cli.common import Json, day_option, reading, show, show_json, today
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import UsageError
+from ledger.exact.months import first_day
 from ledger.views import margin as view
 
 SLOW_DAYS = 90

@@ -9,12 +9,13 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.orders import find_order, find_orders
+from ledger.book.order_store import find_order, find_orders
 from ledger.book.under_way import days_taken, expected, outstanding
 from ledger.cli.common import DryRun, Json, Yes, read_date, reading, say, show, show_json, today, typed
 from ledger.cli.layout_options import Accept, As, Comma, Order
 from ledger.cli.source_file import STANDARD_INPUT, Errors
 from ledger.errors import Refused, UsageError
+from ledger.views import order_data
 from ledger.views import orders as view
 from ledger.views import under_way as under_way_view
 
@@ -310,7 +311,7 @@ def _list(context: typer.Context, *, all_orders: bool, json: bool) -> None:
         known = find_orders(connection)
     orders = [one for one in known if all_orders or one.is_waiting]
     if json:
-        show_json(view.orders_as_data(orders, today()))
+        show_json(order_data.orders_as_data(orders, today()))
         return
     show(view.orders_text(orders, today()))
     # What has arrived is to be paid all the same.
@@ -325,7 +326,7 @@ def _show(context: typer.Context, number: int, *, json: bool) -> None:
     with reading(context) as connection:
         found = find_order(connection, number)
     if json:
-        show_json(view.order_as_data(found, today()))
+        show_json(order_data.order_as_data(found, today()))
     else:
         show(view.order_text(found, today()))
 

@@ -40,6 +40,7 @@ from ledger.intake.order_lines import drafted, read_line
 from ledger.intake.resolve import ResolveOptions, resolve
 from ledger.intake.shipment import ShipmentDraft
 from ledger.sourcing.closures import last_published_year, read_closures
+from ledger.views import order_data
 from ledger.views import orders as view
 
 WITHOUT_TERMS = (
@@ -156,11 +157,11 @@ def _finish(
     _agree_new_items(request, new)
     if not agree("Post this order?", yes=layout.yes, dry_run=layout.dry_run):
         if layout.json:
-            show_json(view.plan_as_data(plan, None, expected))
+            show_json(order_data.plan_as_data(plan, None, expected))
         return False
     number = post_order(connection, plan, now())
     if layout.json:
-        show_json(view.plan_as_data(plan, number, expected))
+        show_json(order_data.plan_as_data(plan, number, expected))
     say(_posted(context, number))
     return True
 

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import typer
 
+from ledger.book.order_store import find_order
 from ledger.book.ordering import check_closing, close_order, tell_days
-from ledger.book.orders import find_order
 from ledger.book.under_way import Took
 from ledger.cli.common import agree, now, say, show, show_json, today, typed, writing
 from ledger.errors import Refused, UsageError
+from ledger.views import order_data
 from ledger.views import orders as view
 
 
@@ -27,7 +28,7 @@ def tell(
         f"{what} {'taken back' if day is None else day.isoformat()}" for what, day in days.items()
     )
     if json:
-        show_json(view.order_as_data(order, today()))
+        show_json(order_data.order_as_data(order, today()))
     else:
         show(view.order_text(order, today()))
     say(f"Told of order {number}: {words}. The latest day told of a kind is in force.")

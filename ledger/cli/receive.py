@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.orders import find_orders_of
+from ledger.book.order_store import find_orders_of
 from ledger.book.receiving import ReceiptPlan, post, prepare
 from ledger.book.same_elsewhere import twin_remark
 from ledger.book.shop import read_shop

@@ -10,7 +10,8 @@ import typer
 
 from ledger.book.arrival_parts import ArrivalWishes, ArriveWish, ExtraWish, LossWish
 from ledger.book.arriving import ArrivalRequest, PostedArrival, arrive
-from ledger.book.orders import ARRIVAL, Order, find_order
+from ledger.book.order_store import find_order
+from ledger.book.orders import ARRIVAL, Order
 from ledger.book.recosting import Recorded
 from ledger.book.ship_parts import ShipWish
 from ledger.book.shipping import ShipRequest

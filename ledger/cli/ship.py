@@ -8,7 +8,8 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.orders import ARRIVAL, find_order
+from ledger.book.order_store import find_order
+from ledger.book.orders import ARRIVAL
 from ledger.book.orders import Order as BookOrder
 from ledger.book.recosting import Recorded
 from ledger.book.ship_parts import ShipWish

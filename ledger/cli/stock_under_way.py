@@ -7,7 +7,7 @@ import datetime
 import typer
 
 from ledger.book.catalogue_store import find_kinds
-from ledger.book.orders import find_orders
+from ledger.book.order_store import find_orders
 from ledger.book.shop import read_shop
 from ledger.book.under_way import expected, outstanding, under_way
 from ledger.catalogue.items import read_kind

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.charging import late_shares
+from ledger.book.late_bills import late_shares
 from ledger.book.shop import read_shop
 from ledger.book.undoing import post_undo, try_undo
 from ledger.cli.common import DryRun, Json, Yes, agree, now, say, show, show_json, today, writing

@@ -8,23 +8,30 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from ledger.errors import InputErrors, Problem, ValueProblem
+from ledger.errors import ValueProblem
 from ledger.exact.currencies import EXPONENTS, read_currency
+from ledger.intake.answer_lines import (
+    COLUMN,
+    choice,
+    column_meaning,
+    ignored_columns,
+    read_lines,
+    with_column,
+)
 from ledger.intake.charge_words import read_charge
 from ledger.intake.head_labels import is_date_text
-from ledger.intake.nearest import fold, nearest, quoted
+from ledger.intake.nearest import fold, quoted
+from ledger.intake.pack_content import stated_content
 from ledger.intake.profile import (
     COLUMNS,
-    DATE_ORDERS,
     FOOT_MEANINGS,
     HEAD_FIELDS,
     LOSS_UNITS,
     PRICE_UNITS,
-    base_of_content,
 )
 from ledger.intake.proposal import IGNORED, Answers
 from ledger.intake.table import Cell
-from ledger.intake.values import DateOrder, read_date
+from ledger.intake.values import DATE_ORDERS, read_date
 
 FORMS = (
     "F=unit price",
@@ -51,12 +58,10 @@ WHAT_A_LABEL_IS = (
 )
 """What a row under the lines can be called."""
 
-_COLUMN = re.compile(r"(?:column\s+)?([A-Za-z]{1,3})\s*=\s*(.+)")
-_LABEL = re.compile(r'label\s+(?:"([^"]+)"|([^=]+?))\s*=\s*(.+)', re.IGNORECASE)
-_PACK = re.compile(r"pack\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
-_UNIT_OF = re.compile(r"unit\s+of\s+(?:\"([^\"]+)\"|([^=]+?))\s*=\s*(.+)", re.IGNORECASE)
-_SEVERAL = re.compile(r"[A-Za-z]{1,3}(?:(?: *, *| +)[A-Za-z]{1,3})*")
-_ORDERS: tuple[DateOrder, ...] = ("day month year", "month day year", "year month day")
+_OF_A_NAME = r'\s+(?:"([^"]+)"|([^=]+?))\s*=\s*(.+)'
+_LABEL = re.compile(f"label{_OF_A_NAME}", re.IGNORECASE)
+_PACK = re.compile(f"pack{_OF_A_NAME}", re.IGNORECASE)
+_UNIT_OF = re.compile(rf"unit\s+of{_OF_A_NAME}", re.IGNORECASE)
 _SIZE = re.compile(r"size\s+(\S.*)", re.IGNORECASE)
 
 
@@ -65,15 +70,7 @@ def read_answers(lines: Iterable[str], before: Answers | None = None) -> Answers
 
     Raises InputErrors with every line that is not understood.
     """
-    answers, problems = before or Answers(), []
-    for number, line in enumerate(lines, 1):
-        try:
-            answers = read_answer(line, answers)
-        except ValueProblem as problem:
-            problems.append(Problem(f"--as {number}", str(problem)))
-    if problems:
-        raise InputErrors("what you said of the file", problems)
-    return answers
+    return read_lines(lines, read_answer, before or Answers())
 
 
 def read_answer(line: str, before: Answers) -> Answers:
@@ -82,12 +79,8 @@ def read_answer(line: str, before: Answers) -> Answers:
     Raises ValueProblem where the line is not understood.
     """
     text = " ".join(line.split())
-    word, _, rest = text.partition(" ")
-    word = word.casefold()
-    if word == "ignore" and _SEVERAL.fullmatch(rest):
-        for letters in re.findall(r"[A-Za-z]+", rest):
-            before = _with_column(before, letters, IGNORED)
-        return before
+    if left := ignored_columns(text):
+        return replace(before, columns={**before.columns, **{each.upper(): IGNORED for each in left}})
     for pattern, reader in ((_LABEL, _label), (_PACK, _pack), (_UNIT_OF, _unit_of)):
         match = pattern.fullmatch(text)
         if match is not None:
@@ -95,9 +88,9 @@ def read_answer(line: str, before: Answers) -> Answers:
     name, equals, value = (part.strip() for part in text.partition("="))
     if equals and value and fold(name) in HEAD_FIELDS:
         return _head(before, fold(name), value.strip('"'))
-    match = _COLUMN.fullmatch(text)
+    match = COLUMN.fullmatch(text)
     if match is not None:
-        return _with_column(before, match[1], _meaning(match[2]))
+        return replace(before, columns=with_column(before.columns, match[1], _meaning(match[2])))
     return _habit(before, text)
 
 
@@ -113,7 +106,7 @@ def _head(before: Answers, name: str, value: str) -> Answers:
 def _day(text: str) -> datetime.date:
     """Return a date typed as an answer. Raises ValueProblem where it could be two days."""
     days = set()
-    for order in _ORDERS:
+    for order in DATE_ORDERS:
         try:
             days.add(read_date(Cell(text, ""), order))
         except ValueProblem:
@@ -140,9 +133,9 @@ def _header_row(before: Answers, value: str) -> Answers:
 
 
 _HABITS: dict[str, Callable[[Answers, str], Answers]] = {
-    "date order": lambda before, value: replace(before, date_order=_choice(value, DATE_ORDERS)),
-    "price per": lambda before, value: replace(before, price_per=_choice(value, PRICE_UNITS)),
-    "losses in": lambda before, value: replace(before, losses_in=_choice(value, LOSS_UNITS)),
+    "date order": lambda before, value: replace(before, date_order=choice(value, DATE_ORDERS)),
+    "price per": lambda before, value: replace(before, price_per=choice(value, PRICE_UNITS)),
+    "losses in": lambda before, value: replace(before, losses_in=choice(value, LOSS_UNITS)),
     "currency": lambda before, value: replace(before, currency=read_currency(value)),
     "sheet": lambda before, value: replace(before, sheet=value.strip('"')),
     "sku pattern": lambda before, value: replace(before, sku_pattern=value),
@@ -151,35 +144,13 @@ _HABITS: dict[str, Callable[[Answers, str], Answers]] = {
 }
 
 
-def _choice(text: str, choices: tuple[str, ...]) -> str:
-    value = fold(text)
-    if value not in choices:
-        raise ValueProblem(f"{quoted(text)} is none of {', '.join(choices)}.")
-    return value
-
-
-def _with_column(before: Answers, letters: str, meaning: str) -> Answers:
-    columns = {key: value for key, value in before.columns.items() if value != meaning or meaning == IGNORED}
-    return replace(before, columns={**columns, letters.upper(): meaning})
-
-
 def _meaning(text: str) -> str:
     """Return what a column is said to be: a column of profiles, 'size M', or IGNORED."""
-    folded = fold(text).replace("_", " ").replace("color", "colour")
     size = _SIZE.fullmatch(text.strip())
     if size is not None:
         return f"size {size[1].strip()}"
-    if folded in (IGNORED, "nothing", "no"):
-        return IGNORED
-    names = {name.replace("_", " "): name for name in COLUMNS}
-    if folded not in names:
-        near = nearest(folded, names)
-        hint = f"Did you mean {quoted(near[0])}? " if near else ""
-        raise ValueProblem(
-            f"{quoted(text)} is nothing a column can be. {hint}A column can be: {', '.join(names)}, "
-            "size with its name (size M), or ignore."
-        )
-    return names[folded]
+    said = "colour" if fold(text) == "color" else text
+    return column_meaning(said, COLUMNS, "size with its name (size M), ")
 
 
 def _label(before: Answers, label: str, meaning: str) -> Answers:
@@ -202,7 +173,7 @@ def _check_charge(meaning: str) -> None:
 
 
 def _pack(before: Answers, word: str, content: str) -> Answers:
-    if content[:1].isdigit() and base_of_content(content) is None:
+    if content[:1].isdigit() and stated_content(content) is None:
         raise ValueProblem(f"{quoted(content)} is not the content of a pack: write it like 72 each.")
     return replace(before, packs={**before.packs, word: content})
 

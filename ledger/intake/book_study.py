@@ -15,14 +15,8 @@ from ledger.book.shop import Shop
 from ledger.catalogue.items import Item
 from ledger.errors import RateUnknown, ValueProblem
 from ledger.intake.study_history import history_table
-from ledger.intake.write_study import (
-    WrittenOffer,
-    comment,
-    inline,
-    listed,
-    offer_lines,
-    text_of,
-)
+from ledger.intake.write_profile import toml_value
+from ledger.intake.write_study import WrittenOffer, comment, inline, listed, offer_lines
 from ledger.sourcing.closures import read_closures
 from ledger.sourcing.duties import DutyLayer, dated_layers, layers_for
 from ledger.sourcing.incoterms import buyer_pays
@@ -121,22 +115,22 @@ def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today
 
 
 def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -> list[str]:
-    only = f"sku = {text_of(goods.first.sku)}" if len(goods.items) == 1 else ""
+    only = f"sku = {toml_value(goods.first.sku)}" if len(goods.items) == 1 else ""
     lines = [
         comment(
             f"A buying study of {goods.label}, as the book gave it on {today.isoformat()}; its records go up to "
             f"{history.through}.\nChange a figure and run: blankbook compare THIS-FILE.toml\n"
             "Why the answer moved: blankbook compare THIS-FILE.toml --against EARLIER-FILE.toml"
         ),
-        f"currency = {text_of(shop.currency)}",
+        f"currency = {toml_value(shop.currency)}",
         *_assumed(""),
     ]
     if goods.first.base_unit != EACH:
-        lines.append(f"unit = {text_of(goods.first.base_unit)}   # what quantities are counted in")
+        lines.append(f"unit = {toml_value(goods.first.base_unit)}   # what quantities are counted in")
     if only:
         lines.append(only)
     if shop.country:
-        lines.append(f"destination = {text_of(shop.country)}")
+        lines.append(f"destination = {toml_value(shop.country)}")
     return [*lines, f"# need_by = {today.isoformat()}   # when the goods must be there", ""]
 
 
@@ -155,7 +149,7 @@ def _colour_lines(maker: _OfferMaker, offers: Sequence[WrittenOffer]) -> list[st
     names, of_colour = size_names(maker.market.goods.items), dict[str, list[str]]()
     for item in maker.items():
         of_colour.setdefault(item.colour, []).append(names[item.sku])
-    said = inline({colour: listed(map(text_of, sizes)) for colour, sizes in of_colour.items()})
+    said = inline({colour: listed(map(toml_value, sizes)) for colour, sizes in of_colour.items()})
     return [f"colours = {said}   # for what an offer takes at least of each colour"]
 
 

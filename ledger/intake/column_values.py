@@ -185,7 +185,7 @@ def column_facts(cells: Sequence[Cell | None], words: CatalogueWords, *, decimal
         filled=len(filled),
         numbers=numbers,
         whole=sum(number.denominator == 1 and number >= 0 for number in there),
-        dates=sum(_is_date(cell) for cell in filled),
+        dates=sum(map(looks_like_date, filled)),
         sizes=sum(is_size(text, words) for text in texts),
         colours=sum(_is_colour(text, words) for text in texts),
         units=sum(_is_unit(text, words) for text in texts),
@@ -233,7 +233,8 @@ def _is_unit(text: str, words: CatalogueWords) -> bool:
     return find_unit(text) is not None or fold(text) in _CONTAINERS or fold(text) in words.packs
 
 
-def _is_date(cell: Cell) -> bool:
+def looks_like_date(cell: Cell) -> bool:
+    """Return whether a cell can be read as a date in some order."""
     if isinstance(cell.value, dt.date):
         return True
     if not isinstance(cell.value, str) or not _TEXT_DATE.match(cell.text):
@@ -246,11 +247,6 @@ def _is_date(cell: Cell) -> bool:
             continue
         return True
     return False
-
-
-def looks_like_date(cell: Cell) -> bool:
-    """Return whether a cell can be read as a date in some order."""
-    return _is_date(cell)
 
 
 def _counts_up(numbers: Sequence[Fraction]) -> bool:

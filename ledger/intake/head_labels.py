@@ -9,9 +9,8 @@ from ledger.errors import ValueProblem
 from ledger.exact.currencies import EXPONENTS
 from ledger.intake.nearest import fold
 from ledger.intake.table import Cell
-from ledger.intake.values import DateOrder, read_date
+from ledger.intake.values import DATE_ORDERS, read_date
 
-_ORDERS: tuple[DateOrder, ...] = ("day month year", "month day year", "year month day")
 MARKS = "#:.- "
 _LONGEST_LABEL = 4
 """How many words a label in front of its value has at most."""
@@ -61,7 +60,7 @@ def is_date_text(text: str) -> bool:
     """
     if not any(char.isdigit() for char in text):
         return False
-    for order in _ORDERS:
+    for order in DATE_ORDERS:
         try:
             read_date(Cell(text, ""), order)
         except ValueProblem:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ledger.catalogue.packs import read_pack
+from ledger.catalogue.units import BASE_UNITS
 from ledger.errors import ValueProblem
 from ledger.intake.nearest import fold, quoted
-from ledger.intake.profile import base_of_content
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,21 @@ class Content:
     text: str
     factor: Fraction
     base_unit: str
+
+
+def stated_content(text: str) -> Content | None:
+    """Return what a text such as '72 each' says that a pack holds, None where it begins with no number or unit.
+
+    >>> [found and found.base_unit for found in map(stated_content, ("11.8 in x 5 yd", "6 dozen", "2 roll", "case"))]
+    ['cm2', 'each', None, None]
+    """
+    for base_unit in BASE_UNITS if text[:1].isdigit() else ():
+        try:
+            factor = read_pack(f"a pack = {text}", base_unit).factor
+        except ValueProblem:
+            continue
+        return Content(text, factor, base_unit)
+    return None
 
 
 def read_content(text: str, packs: Mapping[str, str], *, decimal_comma: bool = False) -> Content:
@@ -31,7 +46,7 @@ def read_content(text: str, packs: Mapping[str, str], *, decimal_comma: bool = F
     """
     told = {fold(word): content for word, content in packs.items()}.get(fold(text), "")
     content = told or (text.replace(",", ".") if decimal_comma else text)
-    base_unit = base_of_content(content) if content[:1].isdigit() else None
-    if base_unit is None:
+    found = stated_content(content)
+    if found is None:
         raise ValueProblem(f"{quoted(text)} is no content: write it like 72 each, 500 mL or 10 m.")
-    return Content(content, read_pack(f"a pack = {content}", base_unit).factor, base_unit)
+    return found

@@ -13,15 +13,14 @@ from typing import Any, cast
 
 from ledger.carried import carried
 from ledger.catalogue.item_sheet import ITEM_COLUMNS
-from ledger.catalogue.packs import read_pack
-from ledger.catalogue.units import BASE_UNITS
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal
 from ledger.intake.charge_words import read_charge
 from ledger.intake.nearest import did_you_mean, fold, nearest, quoted
+from ledger.intake.pack_content import stated_content
 from ledger.intake.records import normal_heading
-from ledger.intake.toml_tables import Table
-from ledger.intake.values import DateOrder
+from ledger.intake.toml_tables import Table, profile_tables
+from ledger.intake.values import DATE_ORDERS, DateOrder
 
 COLUMNS = (
     *("sku", "style", "colour", "size", "variant", "code", "description"),
@@ -35,7 +34,6 @@ ONE_SIZE_COLUMNS = ("sku", "size", "variant", "quantity")
 """Columns that belong to one size, so they cannot stand beside sizes across."""
 HEAD_FIELDS = ("party", "reference", "date", "currency")
 FOOT_MEANINGS = ("lines total", "discount", "invoice total", "ignore")
-DATE_ORDERS = ("day month year", "month day year", "year month day")
 PRICE_UNITS = ("unit", "piece", "dozen", "hundred")
 LOSS_UNITS = ("pieces", "dozens", "hundreds", "packs", "cartons")
 """What missing and damaged may be counted in; packs are whatever the row's quantity counts."""
@@ -51,7 +49,6 @@ _TABLES = (
 )
 _SKU_PARTS = ("style", "colour", "size", "code")
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
-MAX_PROFILE_BYTES = 1_000_000
 MOST_HEADING_ROWS = 2
 SALES_PREFIX = "sales-"
 """How the carried profiles of sales exports begin; `ledger.intake.sales_profile` reads them."""
@@ -149,25 +146,7 @@ def load_profile(path: Path) -> Profile:
     Raises InputErrors with everything wrong in it: text that is no TOML, unknown keys with the nearest
     right one, values of the wrong sort, a SKU pattern that asks for a column there is not.
     """
-    source = path.name
-    try:
-        content = path.read_bytes()
-        if len(content) > MAX_PROFILE_BYTES:
-            raise InputErrors(
-                source, [Problem("", "the file is far too large for a profile.", "Check the name.")]
-            )
-        tables = tomllib.loads(content.decode("utf-8-sig"))
-    except OSError as error:
-        reason = error.strerror or "unreadable"
-        raise InputErrors(
-            source, [Problem("", f"{path} cannot be read: {reason}.", "Check the name.")]
-        ) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
-        what = f"this is no TOML text: {error}."
-        raise InputErrors(
-            source, [Problem("", what, "Mend it, or begin with a copy of a carried profile.")]
-        ) from None
-    return _profile_of(tables, source)
+    return _profile_of(profile_tables(path), path.name)
 
 
 def profile_of_text(text: str, source: str) -> Profile:
@@ -300,24 +279,9 @@ def _packs(table: Table) -> dict[str, str]:
     packs = {}
     for word in table.keys():  # noqa: SIM118 - no dict
         packs[word] = table.text(word)
-        if packs[word][:1].isdigit() and base_of_content(packs[word]) is None:
+        if packs[word][:1].isdigit() and stated_content(packs[word]) is None:
             table.note(word, f"{quoted(packs[word])} is not the content of a pack.", "Write it like 72 each.")
     return packs
-
-
-def base_of_content(content: str) -> str | None:
-    """Return the base unit that a pack's content such as '72 each' is measured in, or None.
-
-    >>> base_of_content("11.8 in x 5 yd"), base_of_content("6 dozen"), base_of_content("2 roll")
-    ('cm2', 'each', None)
-    """
-    for base_unit in BASE_UNITS:
-        try:
-            read_pack(f"a pack = {content}", base_unit)
-        except ValueProblem:
-            continue
-        return base_unit
-    return None
 
 
 def _packs_by_size(table: Table) -> dict[str, dict[str, str]]:

@@ -11,10 +11,9 @@ from typing import cast
 from ledger.intake.column_values import currency_codes
 from ledger.intake.currency_marks import SIGNS
 from ledger.intake.nearest import quoted
-from ledger.intake.profile import DATE_ORDERS
 from ledger.intake.proposal import SURE, Decision, Question
 from ledger.intake.table import Cell
-from ledger.intake.values import DateOrder
+from ledger.intake.values import DATE_ORDERS, DateOrder
 
 _NUMBERLIKE = re.compile(r"[^\d]{0,5}\d[\d.,'\u00a0\u202f ]*[^\d]{0,5}")
 _CERTAIN = (

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ledger.catalogue.packs import read_pack
 from ledger.catalogue.units import find_unit
 from ledger.exact.numbers import show_fraction
 from ledger.intake.heading_words import likeness
 from ledger.intake.nearest import fold, quoted
-from ledger.intake.profile import base_of_content
+from ledger.intake.pack_content import stated_content
 from ledger.intake.proposal import Answers, CatalogueWords, KnownItem, Question
 from ledger.intake.propose_columns import Columns
 from ledger.intake.shipment_codes import PIECE_UNITS
@@ -96,8 +95,8 @@ def _content(row: _Row, word: str) -> Fraction | None:
     unit = find_unit(word)
     if unit is not None:
         return unit.factor
-    base = base_of_content(word) if word[:1].isdigit() else None
-    return read_pack(f"a pack = {word}", base).factor if base else None
+    stated = stated_content(word)
+    return None if stated is None else stated.factor
 
 
 def _rows(columns: Columns, known: CatalogueWords) -> list[_Row]:
@@ -153,7 +152,8 @@ def _of_word(row: _Row, word: str, told: Answers, known: CatalogueWords, columns
 def _unknown_pack(row: _Row, item: KnownItem, word: str) -> Question:
     names = sorted((pack.name for pack in item.packs), key=lambda name: -likeness(fold(word), fold(name)))
     contents = [*names[:_MOST_PACKS], *(["each"] if item.base_unit == "each" else [])]
-    if base_of_content(word) == item.base_unit:
+    content = stated_content(word)
+    if content is not None and content.base_unit == item.base_unit:
         contents = [word, *names[:_MOST_PACKS]]
     another = f" Another content: pack {word} = HOW-MANY {item.base_unit}."
     text = f"{row.where}: how much does one {quoted(word)} of {item.sku} hold?{_packs(item)}{another}"

@@ -8,9 +8,17 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
-from ledger.errors import InputErrors, Problem, ValueProblem
+from ledger.errors import ValueProblem
+from ledger.intake.answer_lines import (
+    COLUMN,
+    choice,
+    column_meaning,
+    ignored_columns,
+    read_lines,
+    with_column,
+)
 from ledger.intake.answers import read_answer
-from ledger.intake.nearest import did_you_mean, fold, nearest, quoted
+from ledger.intake.nearest import fold, quoted
 from ledger.intake.proposal import IGNORED, Answers
 from ledger.intake.sales_profile import (
     DISCOUNT_HABITS,
@@ -45,7 +53,6 @@ SALES_FORMS = (
 )
 """One of each line that is understood."""
 
-_COLUMN = re.compile(r"(?:column\s+)?([A-Za-z]{1,3})\s*=\s*(.+)")
 _COLUMN_AS_WORDS = re.compile(r"(?:column\s+)?([A-Za-z]{1,3})\s+(.+)")
 _TYPE = re.compile(r"(?:type\s+)?\"([^\"]*)\"\s*=\s*\"?([^\"]+?)\"?", re.IGNORECASE)
 _TYPE_UNQUOTED = re.compile(r"type\s+([^=\"]+?)\s*=\s*\"?([^\"]+?)\"?", re.IGNORECASE)
@@ -84,15 +91,7 @@ def read_sales_answers(lines: Iterable[str], before: SalesAnswers | None = None)
 
     Raises InputErrors with every line that is not understood.
     """
-    answers, problems = before or SalesAnswers(), []
-    for number, line in enumerate(lines, 1):
-        try:
-            answers = read_sales_answer(line, answers)
-        except ValueProblem as problem:
-            problems.append(Problem(f"--as {number}", str(problem)))
-    if problems:
-        raise InputErrors("what you said of the file", problems)
-    return answers
+    return read_lines(lines, read_sales_answer, before or SalesAnswers())
 
 
 def read_sales_answer(line: str, before: SalesAnswers) -> SalesAnswers:
@@ -102,16 +101,15 @@ def read_sales_answer(line: str, before: SalesAnswers) -> SalesAnswers:
     """
     text = " ".join(line.split())
     folded = fold(text)
-    word, _, rest = text.partition(" ")
-    if word.casefold() == IGNORED and re.fullmatch(r"[A-Za-z]{1,3}", rest):
-        return _with_column(before, rest, IGNORED)
+    if left := ignored_columns(text):
+        return replace(before, columns={**before.columns, **{each.upper(): IGNORED for each in left}})
     for pattern in (_TYPE, _TYPE_UNQUOTED):
         match = pattern.fullmatch(text)
         if match is not None:
-            return replace(before, types={**before.types, match[1].strip(): _choice(match[2], TYPES)})
-    match = _COLUMN.fullmatch(text)
+            return replace(before, types={**before.types, match[1].strip(): choice(match[2], TYPES)})
+    match = COLUMN.fullmatch(text)
     if match is not None:
-        return _with_column(before, match[1], _meaning(match[2]))
+        return _with_column(before, match[1], match[2])
     if folded.startswith(_SHARED):
         return _shared(before, text)
     for start, reader in _HABITS.items():
@@ -119,7 +117,7 @@ def read_sales_answer(line: str, before: SalesAnswers) -> SalesAnswers:
             return reader(before, text[len(start) :].strip())
     match = _COLUMN_AS_WORDS.fullmatch(text)
     if match is not None and fold(match[2]).replace("_", " ") in _MEANINGS:
-        return _with_column(before, match[1], _meaning(match[2]))
+        return _with_column(before, match[1], match[2])
     raise ValueProblem(
         f"{quoted(text)} is not understood. Write it like one of these: {'; '.join(SALES_FORMS)}."
     )
@@ -145,37 +143,16 @@ def _set(before: SalesAnswers, table: str, key: str, value: Any) -> SalesAnswers
     return replace(before, settings={**before.settings, (table, key): value})
 
 
-_MEANINGS = {name.replace("_", " "): name for name in SALES_COLUMNS}
+_MEANINGS = tuple(name.replace("_", " ") for name in SALES_COLUMNS)
 
 
-def _with_column(before: SalesAnswers, letters: str, meaning: str) -> SalesAnswers:
-    several = meaning == IGNORED or meaning in MORE_COLUMNS
-    columns = {key: value for key, value in before.columns.items() if value != meaning or several}
-    return replace(before, columns={**columns, letters.upper(): meaning})
-
-
-def _meaning(text: str) -> str:
-    folded = fold(text).replace("_", " ")
-    if folded in (IGNORED, "nothing", "no"):
-        return IGNORED
-    if folded not in _MEANINGS:
-        near = did_you_mean(folded, _MEANINGS) if nearest(folded, _MEANINGS) else ""
-        known = f"A column can be: {', '.join(_MEANINGS)}; or say: ignore H."
-        raise ValueProblem(f"{quoted(text)} is nothing a column can be. {near} {known}".replace("  ", " "))
-    return _MEANINGS[folded]
-
-
-def _choice(text: str, choices: tuple[str, ...]) -> str:
-    value = fold(text.strip('"'))
-    if value not in choices:
-        raise ValueProblem(f"{quoted(text)} is none of {', '.join(choices)}.")
-    return value
+def _with_column(before: SalesAnswers, letters: str, text: str) -> SalesAnswers:
+    meaning = column_meaning(text, SALES_COLUMNS)
+    return replace(before, columns=with_column(before.columns, letters, meaning, MORE_COLUMNS))
 
 
 def _column_of(text: str, columns: tuple[str, ...]) -> str:
-    return _choice(text.replace("_", " "), tuple(name.replace("_", " ") for name in columns)).replace(
-        " ", "_"
-    )
+    return choice(text.replace("_", " "), tuple(name.replace("_", " ") for name in columns)).replace(" ", "_")
 
 
 def _minus(before: SalesAnswers, value: str) -> SalesAnswers:
@@ -195,19 +172,19 @@ def _aside(before: SalesAnswers, value: str) -> SalesAnswers:
 
 
 _HABITS: Mapping[str, Callable[[SalesAnswers, str], SalesAnswers]] = {
-    "tax": lambda before, value: _set(before, "amounts", "tax", _choice(value, TAX_HABITS)),
-    "refund tax": lambda before, value: _set(before, "refunds", "tax", _choice(value, TAX_HABITS)),
-    "discount": lambda before, value: _set(before, "amounts", "discount", _choice(value, DISCOUNT_HABITS)),
+    "tax": lambda before, value: _set(before, "amounts", "tax", choice(value, TAX_HABITS)),
+    "refund tax": lambda before, value: _set(before, "refunds", "tax", choice(value, TAX_HABITS)),
+    "discount": lambda before, value: _set(before, "amounts", "discount", choice(value, DISCOUNT_HABITS)),
     "minus": _minus,
     "per order": lambda before, value: _per(before, value, once=True),
     "per row": lambda before, value: _per(before, value, once=False),
-    "refunds on": lambda before, value: _set(before, "refunds", "undated", _choice(value, ("sale date",))),
+    "refunds on": lambda before, value: _set(before, "refunds", "undated", choice(value, ("sale date",))),
     "refunds above": lambda before, value: _set(
-        before, "refunds", "above_item_total", _choice(value, ("shipping",))
+        before, "refunds", "above_item_total", choice(value, ("shipping",))
     ),
     "money below zero is": lambda before, value: _set(
-        before, "refunds", "below_zero", _choice(value, ("refund", "take back"))
+        before, "refunds", "below_zero", choice(value, ("refund", "take back"))
     ),
-    "fee rows": lambda before, value: _set(before, "amounts", "fee_rows", _choice(value, ("minus", "plus"))),
+    "fee rows": lambda before, value: _set(before, "amounts", "fee_rows", choice(value, ("minus", "plus"))),
     "set aside": _aside,
 }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,10 +12,10 @@ from typing import Any, cast
 from ledger.carried import carried
 from ledger.errors import InputErrors, Problem, UsageError
 from ledger.intake.nearest import did_you_mean, fold, quoted
-from ledger.intake.profile import DATE_ORDERS, MAX_PROFILE_BYTES, SALES_PREFIX
+from ledger.intake.profile import SALES_PREFIX
 from ledger.intake.records import normal_heading
-from ledger.intake.toml_tables import Table
-from ledger.intake.values import DateOrder
+from ledger.intake.toml_tables import Table, profile_tables
+from ledger.intake.values import DATE_ORDERS, DateOrder
 
 SALES_COLUMNS = (
     *("date", "order", "line", "type", "sku", "title", "variant"),
@@ -169,26 +168,12 @@ def load_sales_profile(path: Path) -> SalesProfile:
     Raises InputErrors with everything wrong in it: text that is no TOML, a profile of something else,
     unknown keys with the nearest right one, columns that are missing or unclear, patterns that fail.
     """
-    source = path.name
-    try:
-        content = path.read_bytes()
-        if len(content) > MAX_PROFILE_BYTES:
-            raise _unreadable(source, "the file is far too large for a profile.", "Check the name.")
-        tables = tomllib.loads(content.decode("utf-8-sig"))
-    except OSError as error:
-        reason = error.strerror or "unreadable"
-        raise _unreadable(source, f"{path} cannot be read: {reason}.", "Check the name.") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
-        advice = "Mend it, or begin with a copy of a carried profile."
-        raise _unreadable(source, f"this is no TOML text: {error}.", advice) from None
+    tables = profile_tables(path)
     if tables.get("kind") != "sales":
         what = 'this is no profile of a sales export: it does not begin with kind = "sales".'
-        raise _unreadable(source, what, "For a supplier's file use: blankbook receive FILE --profile NAME.")
-    return read_sales_profile(tables, source)
-
-
-def _unreadable(source: str, what: str, next_step: str) -> InputErrors:
-    return InputErrors(source, [Problem("", what, next_step)])
+        advice = "For a supplier's file use: blankbook receive FILE --profile NAME."
+        raise InputErrors(path.name, [Problem("", what, advice)])
+    return read_sales_profile(tables, path.name)
 
 
 def read_sales_profile(tables: Mapping[str, Any], source: str) -> SalesProfile:

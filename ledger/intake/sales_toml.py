@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
-from ledger.intake.write_profile import key_text
+from ledger.intake.write_profile import key_text, toml_value
 
 
 def toml_text(tables: Mapping[str, Any]) -> str:
@@ -16,7 +15,7 @@ def toml_text(tables: Mapping[str, Any]) -> str:
 
 def _lines(table: Mapping[str, Any], path: tuple[str, ...]) -> list[str]:
     inner = {name: value for name, value in table.items() if _is_table(value)}
-    lines = [f"{key_text(key)} = {_value(value)}" for key, value in table.items() if key not in inner]
+    lines = [f"{key_text(key)} = {toml_value(value)}" for key, value in table.items() if key not in inner]
     for name, value in inner.items():
         deeper = (*path, name)
         title = ".".join(map(key_text, deeper))
@@ -34,8 +33,3 @@ def _is_table(value: Any) -> bool:
     return isinstance(value, dict) or (
         isinstance(value, list) and bool(value) and all(isinstance(each, dict) for each in value)
     )
-
-
-def _value(value: Any) -> str:
-    # JSON's texts, booleans and lists of texts are written alike in TOML, but for the delete character.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

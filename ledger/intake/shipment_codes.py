@@ -10,12 +10,12 @@ from fractions import Fraction
 from functools import lru_cache
 
 from ledger.catalogue.items import LONGEST_SKU, read_sku, sku_from_pattern
-from ledger.catalogue.packs import read_pack
 from ledger.catalogue.sizes import Ladder, find_ladder, guess_ladder, read_size
 from ledger.catalogue.units import find_unit
 from ledger.errors import ValueProblem
 from ledger.intake.nearest import fold
-from ledger.intake.profile import PLACEHOLDERS, Profile, base_of_content
+from ledger.intake.pack_content import stated_content
+from ledger.intake.profile import PLACEHOLDERS, Profile
 
 KnownFactor = Callable[[str, str], Fraction | None]
 """Given a SKU and a unit or pack name: how many base units the catalogue says it holds, or None."""
@@ -123,10 +123,9 @@ class Codes:
         value = self._packs_by_size.get(size, {}).get(fold(word)) or self._packs.get(fold(word))
         if not value and word in self._said and find_unit(word) is None:
             value = word
-        base_unit = base_of_content(value) if value and value[:1].isdigit() else None
-        if value and base_unit:
-            factor = read_pack(f"a pack = {value}", base_unit).factor
-            return UnitMeaning(word, factor, base_unit, value, stated=True)
+        content = stated_content(value or "")
+        if content is not None:
+            return UnitMeaning(word, content.factor, content.base_unit, content.text, stated=True)
         unit = find_unit(value or word)
         if unit is not None and unit.base_unit in PIECE_UNITS:
             return UnitMeaning(value or word, unit.factor, unit.base_unit)

@@ -2,12 +2,38 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Collection, Mapping
+from pathlib import Path
 from typing import Any
 
-from ledger.errors import Problem, ValueProblem
+from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.intake.nearest import did_you_mean, quoted
+
+MAX_PROFILE_BYTES = 1_000_000
+
+
+def profile_tables(path: Path) -> dict[str, Any]:
+    """Return the tables of a profile's file as they stand.
+
+    Raises InputErrors where it cannot be read, is far too large, or is no TOML text.
+    """
+    try:
+        content = path.read_bytes()
+        if len(content) > MAX_PROFILE_BYTES:
+            raise _unreadable(path, "the file is far too large for a profile.", "Check the name.")
+        return tomllib.loads(content.decode("utf-8-sig"))
+    except OSError as error:
+        reason = error.strerror or "unreadable"
+        raise _unreadable(path, f"{path} cannot be read: {reason}.", "Check the name.") from None
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+        advice = "Mend it, or begin with a copy of a carried profile."
+        raise _unreadable(path, f"this is no TOML text: {error}.", advice) from None
+
+
+def _unreadable(path: Path, what: str, next_step: str) -> InputErrors:
+    return InputErrors(path.name, [Problem("", what, next_step)])
 
 
 class Table:

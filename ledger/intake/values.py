@@ -20,6 +20,7 @@ from ledger.exact.numbers import MAX_TEXT
 from ledger.intake.table import Cell
 
 DateOrder = Literal["day month year", "month day year", "year month day"]
+DATE_ORDERS: tuple[DateOrder, ...] = ("day month year", "month day year", "year month day")
 
 FIRST_DATE = dt.date(2000, 1, 1)
 LAST_DATE = dt.date(2100, 12, 31)

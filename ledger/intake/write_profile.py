@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from ledger.intake.profile import Profile
 from ledger.intake.proposal import Proposal
 
-_SHORT = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r", '"': '\\"', "\\": "\\\\"}
 _BARE = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_-")
 _COMMENT_AT = 40
 
@@ -35,17 +36,19 @@ def profile_text(
     open_habits = set(undecided)
     said = comments or {}
     lines = [f"# {_one_line(line)}" for line in head]
-    lines.append(f"name = {text(profile.name)}")
-    lines += [f"{key} = {text(value)}" for key in ("party", "currency") if (value := getattr(profile, key))]
+    lines.append(f"name = {toml_value(profile.name)}")
+    lines += [
+        f"{key} = {toml_value(value)}" for key in ("party", "currency") if (value := getattr(profile, key))
+    ]
     lines += _section("file", _file(profile))
     lines += _section(
         "numbers",
         {
-            "decimal_comma": text(UNDECIDED)
+            "decimal_comma": toml_value(UNDECIDED)
             if "decimal_comma" in open_habits
-            else _flag(profile.decimal_comma),
-            "date_order": text(UNDECIDED if "date_order" in open_habits else profile.date_order),
-            "percent_as": text(profile.percent_as),
+            else toml_value(profile.decimal_comma),
+            "date_order": toml_value(UNDECIDED if "date_order" in open_habits else profile.date_order),
+            "percent_as": toml_value(profile.percent_as),
         },
         {"date_order": "or another order of day, month and year", "decimal_comma": "4,10 or 4.10"},
     )
@@ -54,15 +57,17 @@ def profile_text(
     if profile.sizes_across:
         sizes = {"sizes": _texts(profile.sizes_across, always=True)}
         lines += _section("sizes_across", sizes, {}, "the headings of the columns that hold one size each")
-    lines += _section("prices", {"per": text(profile.price_per)}, {"per": "unit, piece, dozen or hundred"})
-    surcharges = {size: text(_decimal(amount)) for size, amount in profile.surcharges.items()}
+    lines += _section(
+        "prices", {"per": toml_value(profile.price_per)}, {"per": "unit, piece, dozen or hundred"}
+    )
+    surcharges = {size: toml_value(_decimal(amount)) for size, amount in profile.surcharges.items()}
     lines += _section("prices.surcharges", surcharges, {}, "added per piece for a size")
     defaults = {
         "unit": profile.default_unit,
         "tax_paid": profile.default_tax_paid,
         "losses_in": profile.losses_in,
     }
-    lines += _section("defaults", {key: text(value) for key, value in defaults.items() if value})
+    lines += _section("defaults", {key: toml_value(value) for key, value in defaults.items() if value})
     note = "an item = what its quantities count in a row that names no unit"
     lines += _section("defaults.units", _strings(profile.units_by_item), {}, note)
     lines += _section("packs", _strings(profile.packs), {}, "the file's unit word = what one holds")
@@ -88,34 +93,24 @@ def proposal_text(proposal: Proposal) -> str:
     return profile_text(proposal.profile, head=head, comments=comments, undecided=undecided)
 
 
-def text(value: str) -> str:
-    r"""Return a TOML string.
+def toml_value(value: Any) -> str:
+    r"""Return a text, boolean, whole number or list of texts as TOML has it.
 
-    >>> print(text('12" roll'))
-    "12\" roll"
+    JSON writes them alike, but for the delete character.
+
+    >>> print(toml_value('12" roll'), toml_value(["S", "M"]))
+    "12\" roll" ["S", "M"]
     """
-    return '"' + "".join(_escaped(char) for char in value) + '"'
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def key_text(key: str) -> str:
     """Return a TOML key: bare where it may be, else quoted."""
-    return key if key and set(key) <= _BARE else text(key)
-
-
-def _escaped(char: str) -> str:
-    if char in _SHORT:
-        return _SHORT[char]
-    if ord(char) < ord(" ") or ord(char) == 0x7F:  # noqa: PLR2004 - the control character delete
-        return f"\\u{ord(char):04x}"
-    return char
+    return key if key and set(key) <= _BARE else toml_value(key)
 
 
 def _one_line(line: str) -> str:
     return "".join(char if char.isprintable() else " " for char in line)
-
-
-def _flag(value: bool) -> str:  # noqa: FBT001 - it is what is written
-    return "true" if value else "false"
 
 
 def _decimal(amount: Fraction) -> str:
@@ -124,12 +119,12 @@ def _decimal(amount: Fraction) -> str:
 
 def _texts(values: tuple[str, ...], *, always: bool = False) -> str:
     if len(values) == 1 and not always:
-        return text(values[0])
-    return "[" + ", ".join(text(value) for value in values) + "]"
+        return toml_value(values[0])
+    return toml_value(values)
 
 
 def _strings(table: Mapping[str, str]) -> dict[str, str]:
-    return {key: text(value) for key, value in table.items()}
+    return {key: toml_value(value) for key, value in table.items()}
 
 
 def _section(
@@ -153,7 +148,7 @@ def _entries(entries: Mapping[str, str], comments: Mapping[str, str] | None = No
 def _file(profile: Profile) -> dict[str, str]:
     entries = {}
     if profile.sheet:
-        entries["sheet"] = text(profile.sheet)
+        entries["sheet"] = toml_value(profile.sheet)
     if profile.header_row is not None:
         entries["header_row"] = str(profile.header_row)
     if profile.heading_rows != 1:
@@ -162,7 +157,7 @@ def _file(profile: Profile) -> dict[str, str]:
 
 
 def _skus(profile: Profile) -> list[str]:
-    lines = _section("sku", {"pattern": text(profile.sku_pattern)} if profile.sku_pattern else {})
+    lines = _section("sku", {"pattern": toml_value(profile.sku_pattern)} if profile.sku_pattern else {})
     for part, words in profile.aliases.items():
         lines += ["", f"[sku.{part}]", *_entries(_strings(words))]
     return lines

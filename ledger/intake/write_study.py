@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,12 +9,12 @@ from typing import Any
 
 from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_fraction
+from ledger.intake.write_profile import key_text, toml_value
 from ledger.sourcing.duties import DutyLayer
 from ledger.sourcing.entry_fees import EntryFees
 from ledger.sourcing.quote import ALL_UNITS, NOTHING, PER_ORDER, Freight, PriceBreak, Quote
 
 _PLACES = 8
-_BARE = re.compile(r"[A-Za-z0-9_-]+\Z")
 
 
 @dataclass(frozen=True)
@@ -42,16 +40,6 @@ class WrittenOffer:
     lead_words: str = ""
 
 
-def text_of(value: str) -> str:
-    """Return a text in TOML's quotes."""
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
-
-
-def key_of(name: str) -> str:
-    """Return a key, in quotes where TOML needs them."""
-    return name if _BARE.match(name) else text_of(name)
-
-
 def number_of(value: Fraction | int) -> str:
     """Return a number as TOML has it."""
     return show_fraction(Fraction(value), _PLACES)
@@ -59,12 +47,12 @@ def number_of(value: Fraction | int) -> str:
 
 def money_of(minor: Fraction | int, currency: str) -> str:
     """Return an amount of minor units in quotes, however fine."""
-    return text_of(number_of(Fraction(minor) / 10 ** exponent(currency)))
+    return toml_value(number_of(Fraction(minor) / 10 ** exponent(currency)))
 
 
 def inline(content: Mapping[str, Any]) -> str:
     """Return a table of texts that are TOML already on one line."""
-    return "{" + ", ".join(f"{key_of(key)} = {value}" for key, value in content.items()) + "}"
+    return "{" + ", ".join(f"{key_text(key)} = {value}" for key, value in content.items()) + "}"
 
 
 def listed(values: Iterable[str]) -> str:
@@ -80,11 +68,11 @@ def comment(text: str) -> str:
 def offer_lines(offer: WrittenOffer, home_currency: str) -> list[str]:
     """Return the lines of one [[offer]]."""
     quote, currency = offer.quote, offer.quote.currency
-    lines = ["", "[[offer]]", f"name = {text_of(quote.name)}", f"origin = {text_of(quote.origin)}"]
-    lines.append(f"currency = {text_of(currency)}")
+    lines = ["", "[[offer]]", f"name = {toml_value(quote.name)}", f"origin = {toml_value(quote.origin)}"]
+    lines.append(f"currency = {toml_value(currency)}")
     if offer.rate is not None:
         lines.append(
-            f"exchange_rate = {text_of(number_of(offer.rate))}   # {home_currency} for one {currency}"
+            f"exchange_rate = {toml_value(number_of(offer.rate))}   # {home_currency} for one {currency}"
         )
     lines += _price_lines(quote, currency)
     rules = quote.rules
@@ -97,7 +85,7 @@ def offer_lines(offer: WrittenOffer, home_currency: str) -> list[str]:
     if rules.size_ratio:
         lines.append(f"size_ratio = {inline({each.size: each.pieces for each in rules.size_ratio})}")
     if quote.terms:
-        lines.append(f"terms = {text_of(quote.terms)}")
+        lines.append(f"terms = {toml_value(quote.terms)}")
     lines += _freight_lines(offer, currency)
     lines += _border_lines(offer, home_currency)
     lines += _cost_lines(quote, home_currency)
@@ -116,14 +104,14 @@ def _price_lines(quote: Quote, currency: str) -> list[str]:
         lines = [f"breaks = {_breaks(quote.prices[0].breaks, currency)}"]
     else:
         rows = [
-            f"    {inline({'sizes': listed(map(text_of, group.sizes)), 'breaks': _breaks(group.breaks, currency)})},"
+            f"    {inline({'sizes': listed(map(toml_value, group.sizes)), 'breaks': _breaks(group.breaks, currency)})},"
             for group in quote.prices
         ]
         lines = ["prices = [", *rows, "]"]
     if quote.discount != ALL_UNITS:
-        lines.append(f"discount = {text_of(quote.discount)}")
+        lines.append(f"discount = {toml_value(quote.discount)}")
     if quote.break_scope != PER_ORDER:
-        lines.append(f"breaks_by = {text_of(quote.break_scope)}")
+        lines.append(f"breaks_by = {toml_value(quote.break_scope)}")
     return lines
 
 
@@ -131,9 +119,9 @@ def _freight_lines(offer: WrittenOffer, currency: str) -> list[str]:
     freight = offer.quote.freight
     found = _freight_table(freight, freight.currency or currency, currency)
     if freight.currency:
-        found["currency"] = text_of(freight.currency)
+        found["currency"] = toml_value(freight.currency)
         if offer.freight_rate is not None:
-            found["exchange_rate"] = text_of(number_of(offer.freight_rate))
+            found["exchange_rate"] = toml_value(number_of(offer.freight_rate))
     lines = [f"freight = {inline(found)}"] if found else []
     if offer.weight_grams is not None:
         lines.append(f"weight_g = {number_of(offer.weight_grams)}")
@@ -164,7 +152,7 @@ def _freight_table(freight: Freight, currency: str, goods_currency: str) -> dict
     if freight.per_revenue_ton_minor and freight.minimum_revenue_tons != 1:
         found["minimum_revenue_tons"] = number_of(freight.minimum_revenue_tons)
     if freight.mode:
-        found["mode"] = text_of(freight.mode)
+        found["mode"] = toml_value(freight.mode)
     return found
 
 
@@ -177,7 +165,7 @@ def _border_lines(offer: WrittenOffer, currency: str) -> list[str]:
                 "# Examples are no facts to rely on: ask a licensed broker and put your own rates in their place."
             )
     if offer.quote.duty_base != "FOB":
-        lines.append(f"duty_base = {text_of(offer.quote.duty_base)}")
+        lines.append(f"duty_base = {toml_value(offer.quote.duty_base)}")
     if offer.quote.entry_fees is not None:
         lines.append(f"entry_fees = {_fees(offer.quote.entry_fees, currency)}")
     return lines
@@ -185,11 +173,11 @@ def _border_lines(offer: WrittenOffer, currency: str) -> list[str]:
 
 def _layer(layer: DutyLayer) -> str:
     found = {
-        "rate": text_of(number_of(layer.rate)),
+        "rate": toml_value(number_of(layer.rate)),
         "from": layer.start.isoformat() if layer.start else "",
         "until": layer.until.isoformat() if layer.until else "",
-        "program": text_of(layer.program) if layer.program else "",
-        "note": text_of(layer.source) if layer.source else "",
+        "program": toml_value(layer.program) if layer.program else "",
+        "note": toml_value(layer.source) if layer.source else "",
         "checked": layer.checked_on.isoformat() if layer.checked_on else "",
         "example": "true" if layer.is_example else "",
     }
@@ -201,10 +189,10 @@ def _fees(fees: EntryFees, currency: str) -> str:
         "minimum": fees.minimum_minor, "maximum": fees.maximum_minor, "informal": fees.informal_minor,
         "formal_above": fees.formal_above_minor,
     }  # fmt: skip
-    found = {"rate": text_of(number_of(fees.rate))}
+    found = {"rate": toml_value(number_of(fees.rate))}
     found |= {key: money_of(amount, currency) for key, amount in amounts.items() if amount is not None}
     if fees.harbor_rate:
-        found["harbor_rate"] = text_of(number_of(fees.harbor_rate))
+        found["harbor_rate"] = toml_value(number_of(fees.harbor_rate))
     return inline(found)
 
 
@@ -245,5 +233,5 @@ def _time_lines(offer: WrittenOffer) -> list[str]:
         }
         lines.append(f"deposit = {inline(terms)}")
     if offer.quote.closures:
-        lines.append(f"closures = {listed(map(text_of, offer.quote.closures))}")
+        lines.append(f"closures = {listed(map(toml_value, offer.quote.closures))}")
     return lines

@@ -8,18 +8,13 @@ from collections.abc import Mapping, Sequence
 from ledger.book import month_tables as book
 from ledger.book.bought import purchases
 from ledger.book.fingerprints import closes_in_force, month_events
-from ledger.book.month_report import (
-    ItemRow,
-    MonthReport,
-    months_between,
-    policies_of,
-    read_roll_forward,
-    read_span,
-)
+from ledger.book.month_report import MonthReport, policies_of, read_span
 from ledger.book.month_tables import Span
 from ledger.book.preparer_lists import given_away, late_bills, write_down_candidates
+from ledger.book.roll_forward import ItemRow, read_roll_forward
 from ledger.costing.month_statement import MonthStatement
 from ledger.costing.tax_lines import tax_lines
+from ledger.exact.months import months_between
 from ledger.views import pack_documents as documents
 from ledger.views import pack_preparer as preparer
 from ledger.views import pack_statement as forms

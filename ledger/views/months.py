@@ -8,8 +8,9 @@ from typing import Any
 
 from ledger.book.checklist import CheckItem
 from ledger.book.closing import Closed, ClosePlan, MonthRow
-from ledger.book.month_report import ItemRow, MonthReport
+from ledger.book.month_report import MonthReport
 from ledger.book.preparer_lists import GIVEN_AWAY_WORDS
+from ledger.book.roll_forward import ItemRow
 from ledger.book.shop import POLICIES
 from ledger.costing.invariants import total_row
 from ledger.costing.month_statement import CostOfGoodsSold, MonthStatement, StatementLines

@@ -1,16 +1,14 @@
-"""Orders as people and scripts see them: the list, one order with what followed, an order about to be placed."""
+"""Orders as people see them: the list, one order with what followed, an order about to be placed."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ledger.book.orders import ARRIVAL, ON_BOARD, TOLD_DAYS, Order, Shipment, days_late
 from ledger.book.under_way import Payment, payments
 from ledger.catalogue.terms import TERMS
-from ledger.exact.money import show_money
-from ledger.exact.quantity import show_quantity
 from ledger.views import figures
 from ledger.views.tables import Table, paragraphs
 
@@ -53,7 +51,7 @@ def orders_text(orders: Sequence[Order], today: datetime.date) -> str:
         ]
     )
     for order in orders:
-        day = next_expected(order)
+        day = order.next_expected
         late = days_late(day, today)
         table.add(
             str(order.number),
@@ -68,16 +66,6 @@ def orders_text(orders: Sequence[Order], today: datetime.date) -> str:
             str(late) if late else "",
         )
     return table.text()
-
-
-def next_expected(order: Order) -> str:
-    """Return the day the next goods of an order are expected; '' where nothing waits or is known."""
-    if not order.is_waiting:
-        return ""
-    days = [order.expected_on(ship) for ship in order.coming]
-    if not order.is_shipped and order.closed_by is None:
-        days.append(order.expected_on())
-    return min((day for day in days if day), default="")
 
 
 def order_text(order: Order, today: datetime.date) -> str:
@@ -124,7 +112,7 @@ def waiting_text(orders: Sequence[Order]) -> str:
 
 
 def _head(order: Order, today: datetime.date) -> str:
-    day = next_expected(order)
+    day = order.next_expected
     late = days_late(day, today)
     facts = [
         ("party", order.party),
@@ -301,133 +289,3 @@ def _plan_dates(plan: OrderPlan, expected: Mapping[str, str]) -> list[str]:
         if day and what not in request.days
     ]
     return lines
-
-
-def plan_as_data(plan: OrderPlan, number: int | None, expected: Mapping[str, str]) -> dict[str, Any]:
-    """Return an order as scripts take it; ``number`` is None for a dry run."""
-    request, currency = plan.request, plan.request.currency
-    return {
-        "document": number,
-        "party": request.party,
-        "reference": request.reference,
-        "date": request.ordered_on.isoformat(),
-        "currency": currency,
-        "terms": request.terms.terms,
-        "title_passes": request.terms.title_passes,
-        "total": show_money(plan.total_foreign, currency),
-        "deposit": show_money(request.terms.deposit_foreign, currency),
-        "expected_ships": expected.get("ships") or None,
-        "expected_on": expected.get("arrives") or None,
-        "lines": [
-            {
-                "sku": line.item.sku,
-                "quantity": show_quantity(line.invoice.quantity_milli),
-                "unit": line.item.base_unit,
-                "amount": show_money(amount, currency),
-            }
-            for line, amount in zip(request.lines, plan.amounts_foreign, strict=True)
-        ],
-        "new_items": [item.sku for item in request.new_items],
-        "remarks": list(request.remarks),
-    }
-
-
-def orders_as_data(orders: Sequence[Order], today: datetime.date) -> list[dict[str, Any]]:
-    """Return orders as scripts take them."""
-    return [_order_head(order, today) for order in orders]
-
-
-def _order_head(order: Order, today: datetime.date) -> dict[str, Any]:
-    day = next_expected(order)
-    return {
-        "order": order.number,
-        "date": order.ordered_on,
-        "party": order.party,
-        "reference": order.reference,
-        "state": order.state,
-        "terms": order.terms,
-        "title_passes": order.title_passes,
-        "currency": order.currency,
-        "total": show_money(order.total_foreign, order.currency),
-        "expected_on": day or None,
-        "days_late": days_late(day, today),
-    }
-
-
-def order_as_data(order: Order, today: datetime.date) -> dict[str, Any]:
-    """Return one order with everything that followed as scripts take it."""
-    currency = order.currency
-    return {
-        **_order_head(order, today),
-        "named_place": order.named_place,
-        "origin": order.origin,
-        "working_days": order.working_days,
-        "transit_days": order.transit_days,
-        "closures": order.closures,
-        "closed_by": order.closed_by,
-        "closed_on": order.closed_on or None,
-        "closed_why": order.closed_why,
-        "dates": {what: order.days.get(what) for what in TOLD_DAYS},
-        "payments": payments_as_data(payments(order)),
-        "lines": [
-            {
-                "line": line.line,
-                "sku": line.sku,
-                "unit": line.base_unit,
-                "quantity": show_quantity(line.quantity_milli),
-                "amount": show_money(line.amount_foreign, currency),
-                "shipped": show_quantity(order.shipped_milli(line.line)),
-                "arrived": show_quantity(order.arrived_milli(line.line)),
-                "to_ship": show_quantity(order.to_ship_milli(line)),
-            }
-            for line in order.lines
-        ],
-        "beyond": [
-            {
-                "receipt": line.receipt,
-                "sku": line.sku,
-                "unit": line.base_unit,
-                "quantity": show_quantity(line.quantity_milli),
-                "amount": show_money(line.amount_foreign, line.currency),
-                "currency": line.currency,
-            }
-            for line in order.beyond
-        ],
-        "shipments": [
-            {
-                "shipment": ship.document,
-                "shipped_on": ship.shipped_on,
-                "takes_effect": ship.effect_date if ship.is_the_shops else None,
-                "reference": ship.reference,
-                "expected_on": (order.expected_on(ship) or None) if ship in order.coming else None,
-                "lines": [
-                    {
-                        "line": line.line,
-                        "sku": line.sku,
-                        "quantity": show_quantity(line.quantity_milli),
-                        "amount": show_money(line.amount_foreign, ship.currency),
-                        "currency": ship.currency,
-                        "arrived": show_quantity(line.arrived_milli),
-                    }
-                    for line in ship.lines
-                ],
-            }
-            for ship in order.shipments
-        ],
-    }
-
-
-def payments_as_data(rows: Sequence[Payment]) -> list[dict[str, Any]]:
-    """Return deposits and balances as scripts take them."""
-    return [
-        {
-            "order": row.order,
-            "party": row.party,
-            "payment": row.what,
-            "amount": show_money(row.amount_foreign, row.currency),
-            "currency": row.currency,
-            "due": row.due or None,
-            "paid": row.paid or None,
-        }
-        for row in rows
-    ]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ledger.book.month_report import LATE_PASSED_ON, ItemRow
 from ledger.book.month_tables import Held, HeldLot, KnownItem
-from ledger.costing.invariants import MADE_IN_JOBS, USED_IN_JOBS, RollForward
+from ledger.book.roll_forward import ItemRow
+from ledger.costing.invariants import MADE_IN_JOBS, PASSED_ON, USED_IN_JOBS, RollForward
 from ledger.costing.month_statement import (
     OF_WHICH_ACCOUNTS,
     MonthStatement,
@@ -92,7 +92,7 @@ def _quantities(rolled: RollForward) -> list[int]:
 def _values(opening: int, moved: Mapping[str, int], closing: int) -> list[int]:
     flows = {flow.key: moved.get(flow.account, 0) * (1 if flow.brings else -1) for flow in FLOWS}
     # As the statement does: a late charge that followed the goods stands with the jobs they went through.
-    late = moved.get(LATE_PASSED_ON, 0)
+    late = moved.get(PASSED_ON, 0)
     flows["made_in_jobs"] += max(late, 0)
     flows["used_in_jobs"] += max(-late, 0)
     return [opening, *flows.values(), closing]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.charging import ChargePlan, ChargeTarget, LateShare, late_day
+from ledger.book.charging import ChargePlan, ChargeTarget
+from ledger.book.late_bills import LateShare, late_day
 from ledger.book.receiving import ReceiptPlan, expiry
 from ledger.costing.landed import ChargeSpread, is_stocked
 from ledger.exact.money import show_money

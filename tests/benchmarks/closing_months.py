@@ -22,10 +22,11 @@ for place in (HERE, HERE.parent, HERE.parents[1]):
 
 from book_builder import ITEMS, NOW, make_book, opened  # noqa: E402
 
-from ledger.book.closing import post_close, post_reopen, prepare_close  # noqa: E402
+from ledger.book.closing import post_close, prepare_close  # noqa: E402
 from ledger.book.connect import write_tx  # noqa: E402
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number  # noqa: E402
 from ledger.book.recosting import recost  # noqa: E402
+from ledger.book.reopening import post_reopen  # noqa: E402
 
 LATER = datetime.date(2045, 1, 1)
 

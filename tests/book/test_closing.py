@@ -12,22 +12,21 @@ import pytest
 from book_builder import ITEMS, NOW, Book, charge, day, disarm, leaving, line, make_book, opened
 from documents_builder import post_lines, take_back
 
-from ledger.book.charging import late_shares
 from ledger.book.closing import (
     Closed,
     list_months,
     look_before,
     post_close,
-    post_reopen,
     prepare_close,
-    prepare_reopen,
-    read_month,
 )
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewLine, insert_documents, next_number
 from ledger.book.fingerprints import changed_months
+from ledger.book.late_bills import late_shares
 from ledger.book.month_report import read_statement
 from ledger.book.recosting import recost
+from ledger.book.reopening import post_reopen, prepare_reopen
+from ledger.cli.closing import read_month
 from ledger.errors import BookDamaged, ClosedMonth, InputErrors, Refused, UsageError
 
 LATER = datetime.date(2026, 7, 1)

@@ -11,14 +11,8 @@ from documents_builder import finished, leave, make
 from month_shop import WORKED_BILLS, WORKED_EVENTS, WORKED_ITEMS, MonthShop, month_shop
 
 from ledger.book.connect import open_reading
-from ledger.book.month_report import (
-    ItemRow,
-    MonthReport,
-    read_report,
-    read_roll_forward,
-    read_span,
-    read_statement,
-)
+from ledger.book.month_report import MonthReport, read_report, read_span, read_statement
+from ledger.book.roll_forward import ItemRow, read_roll_forward
 from ledger.costing.invariants import MADE_IN_JOBS, USED_IN_JOBS, rows_by_group, total_row
 from ledger.costing.tax_lines import TaxLines
 from ledger.errors import BookDamaged, Refused

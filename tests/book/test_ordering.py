@@ -6,6 +6,7 @@ import pytest
 from book_builder import NOW, TODAY, Book, day, line
 from orders_builder import PLUM, SAND, Buyer
 
+from ledger.book.order_store import find_order, find_orders
 from ledger.book.ordering import OrderRequest, OrderTerms, close_order, prepare_order, tell_days
 from ledger.book.orders import (
     ARRIVES,
@@ -17,8 +18,6 @@ from ledger.book.orders import (
     OPEN,
     PART_RECEIVED,
     SHIPS,
-    find_order,
-    find_orders,
     working_day,
 )
 from ledger.errors import AlreadyPosted, ClosedMonth, InputErrors, Refused

@@ -6,7 +6,7 @@ from book_builder import Book, charge, day, disarm, line
 from documents_builder import finished, leave, make, milli, post_lines
 
 from ledger.book.documents import NewLine
-from ledger.book.month_report import read_roll_forward, read_statement
+from ledger.book.month_report import read_statement
 from ledger.book.preparer_lists import (
     BELOW_COST,
     EXPIRED,
@@ -18,6 +18,7 @@ from ledger.book.preparer_lists import (
     write_down_candidates,
     write_down_words,
 )
+from ledger.book.roll_forward import read_roll_forward
 from ledger.costing.invariants import PASSED_ON
 
 

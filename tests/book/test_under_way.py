@@ -7,8 +7,9 @@ from book_builder import NOW, TODAY, Book, day
 from orders_builder import PLUM, SAND, Buyer, loss
 
 from ledger.book import looking, tracing
+from ledger.book.order_store import find_orders
 from ledger.book.ordering import close_order, tell_days
-from ledger.book.orders import ARRIVES, BALANCE_PAID, DEPOSIT_DUE, DEPOSIT_PAID, days_late, find_orders
+from ledger.book.orders import ARRIVES, BALANCE_PAID, DEPOSIT_DUE, DEPOSIT_PAID, days_late
 from ledger.book.under_way import UNDER_WAY, days_taken, expected, outstanding, payments, under_way
 
 

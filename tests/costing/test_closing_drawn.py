@@ -13,11 +13,12 @@ from hypothesis import HealthCheck, event, given, settings
 from late_strategies import LATE_TAX_CLASS_OF_SKU, late_histories
 from test_replay_differential import postings, wrong_shares_apart
 
-from ledger.book.closing import post_close, post_reopen, prepare_close
+from ledger.book.closing import post_close, prepare_close
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, insert_documents
 from ledger.book.proving import read_facts, read_legs
 from ledger.book.recosting import recost
+from ledger.book.reopening import post_reopen
 from ledger.book.undoing import prepare_undo
 from ledger.costing.facts import FactLine, Facts
 from ledger.costing.plain import plain_legs

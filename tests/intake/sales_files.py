@@ -7,7 +7,13 @@ import io
 import tomllib
 from collections.abc import Sequence
 
+import pytest
+
+from ledger.errors import InputErrors
+from ledger.intake.events import EventRow
 from ledger.intake.read_csv import read_csv
+from ledger.intake.read_sales import read_sales
+from ledger.intake.sales import SalesDraft
 from ledger.intake.sales_profile import SalesProfile, read_sales_profile
 from ledger.intake.table import SourceFile
 
@@ -31,6 +37,11 @@ refunded = "Refunded"
 refunded_on = "Refunded on"
 returned = "Returned"
 """
+PRICED = (
+    'kind = "sales"\nparty = "Harbour Fair"\n[columns]\ndate = "Date"\norder = "Order"\nsku = "SKU"\n'
+    'pieces = "Pieces"\nunit_price = "Price"\nfees = "Fees"\n'
+)
+PRICED_HEADINGS = "Date,Order,SKU,Pieces,Price,Fees"
 
 
 def profile(more: str = "", columns: str = COLUMNS) -> SalesProfile:
@@ -50,3 +61,21 @@ def export_text(rows: Sequence[Sequence[object]], headings: str = HEADINGS) -> s
     writer.writerow(headings.split(","))
     writer.writerows(rows)
     return text.getvalue()
+
+
+def read(*rows: str, more: str = "", headings: str = HEADINGS, columns: str = COLUMNS) -> SalesDraft:
+    """Return what rows of an export hold by the tests' profile with more lines."""
+    return read_sales(export(*rows, headings=headings), profile(more, columns))
+
+
+def problems_of(*rows: str, more: str = "", headings: str = HEADINGS, columns: str = COLUMNS) -> list[str]:
+    """Return every problem of an export's rows."""
+    with pytest.raises(InputErrors) as raised:
+        read(*rows, more=more, headings=headings, columns=columns)
+    return [str(problem) for problem in raised.value.problems]
+
+
+def short(row: EventRow) -> tuple[object, ...]:
+    """Return what happened in a row: event, day of the month, pieces, amount, shipping, fees."""
+    figures = (row.quantity, row.amount, row.shipping, row.fees)
+    return (row.event, row.date.day, *(None if one is None else float(one) for one in figures))

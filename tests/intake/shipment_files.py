@@ -55,6 +55,8 @@ date = "Date"
 "Freight" = "freight by weight"
 "Total" = "invoice total"
 """
+HEADINGS = ["Style", "Colour", "Size", "Qty", "Unit", "Price", "Amount"]
+TEE = ["T10", "Black", "M", 2, "CS", "205.20", "410.40"]
 
 
 def made_profile(folder: Path, text: str = PLAIN) -> Profile:

@@ -16,7 +16,6 @@ from shipment_files import made_file, made_profile
 from ledger.errors import InputErrors
 from ledger.intake.profile import (
     COLUMNS,
-    DATE_ORDERS,
     HEAD_FIELDS,
     ITEM_FIELDS,
     ONE_SIZE_COLUMNS,
@@ -29,6 +28,7 @@ from ledger.intake.profile import (
 )
 from ledger.intake.propose import propose_profile
 from ledger.intake.records import normal_heading
+from ledger.intake.values import DATE_ORDERS
 from ledger.intake.write_profile import profile_text, proposal_text
 
 # Texts as a file holds them: anything but lone surrogates, without outer blanks.
@@ -68,7 +68,7 @@ def profiles(draw: st.DrawFn) -> Profile:
         header_row=draw(st.one_of(st.none(), st.integers(1, 900))),
         heading_rows=draw(st.integers(1, 2)),
         decimal_comma=draw(st.booleans()),
-        date_order=draw(st.sampled_from(DATE_ORDERS)),  # type: ignore[arg-type]
+        date_order=draw(st.sampled_from(DATE_ORDERS)),
         percent_as=draw(st.sampled_from(["points", "fraction"])),
         sizes_across=sizes,
         price_per=draw(st.sampled_from(PRICE_UNITS)),

@@ -9,6 +9,11 @@ from pathlib import Path
 
 import pytest
 from book_builder import Book, make_book, opened
+from hypothesis import HealthCheck, settings
+
+# A busy machine draws slowly and says nothing about the program; what a test asserts stays as it is.
+settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("patient")
 
 
 @pytest.fixture(scope="session")

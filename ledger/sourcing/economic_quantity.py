@@ -218,7 +218,8 @@ def _floor(cost: Callable[[int], float], allowed: Allowed, left: int, right: int
         best = min(points, key=lambda quantity: (cost(quantity), quantity))
         place = points.index(best)
         closer = points[max(place - 1, 0)], points[min(place + 1, len(points) - 1)]
-        if closer == (left, right) or closer[1] - closer[0] <= 2 * allowed.multiple:
+        # Where the best is an end of the grid, a quantity between it and the next may not be tried yet.
+        if closer == (left, right) or max(best - closer[0], closer[1] - best) <= allowed.multiple:
             return best
         left, right = closer
 

@@ -6,7 +6,7 @@ import pytest
 from book_builder import Book
 from event_shop import EventShop, event_shop
 
-from ledger.book import recosting, references, replay_start
+from ledger.book import recosting, references, replay_scope, replay_start
 from ledger.book.references import (
     ReturnPart,
     ReturnWish,
@@ -209,7 +209,7 @@ KEPT_OUT = ("boundary", "month_event", "back")
 
 QUERIES = {
     f"{module.__name__.rpartition('.')[2]} {name}": query
-    for module in (references, recosting, replay_start)
+    for module in (references, recosting, replay_scope, replay_start)
     for name, query in vars(module).items()
     if isinstance(query, str) and query.lstrip().startswith("SELECT")
 }
@@ -220,7 +220,7 @@ def test_the_queries_are_found() -> None:
     assert {
         "references _SOLD",
         "references _BY_REFERENCE",
-        "recosting _MADE_FROM",
+        "replay_scope _MADE_FROM",
         "replay_start _OPEN_FACTS",
     } <= (QUERIES.keys())
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from ledger.errors import ValueProblem
@@ -41,7 +41,13 @@ years = st.builds(
 rules = st.builds(Allowed, st.integers(1, 200), st.integers(1, 24), st.just(MOST))
 
 
-@settings(deadline=None, max_examples=60)
+@example(
+    Ordering(20.0, 100.0, 0.05078125),
+    [PriceBreak(1, Fraction(1000)), PriceBreak(22, Fraction(50)), PriceBreak(23, Fraction(166))],
+    Allowed(91, 10, MOST),
+    INCREMENTAL,
+)
+@settings(deadline=None, max_examples=200)
 @given(years, schedules, rules, st.sampled_from([ALL_UNITS, INCREMENTAL]))
 def test_no_allowed_quantity_is_cheaper(
     year: Ordering, breaks: list[PriceBreak], allowed: Allowed, discount: str

@@ -110,8 +110,9 @@ def main() -> int:
                 shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
             else:
                 shutil.copyfile(source, copy / name)
-        if tried(tuple(sorted({test for each in lines for test in each.tests})), copy).is_caught:
-            say("The tests fail with nothing broken: mend them first.")
+        unbroken = tried(tuple(sorted({test for each in lines for test in each.tests})), copy)
+        if unbroken.is_caught:
+            say(f"The tests fail with nothing broken, mend them first: {unbroken.by}")
             return 1
         for place, each in enumerate(lines, 1):
             if wanted and place not in wanted:

@@ -299,8 +299,6 @@ def slow_movers(connection: sqlite3.Connection, on: str, days: int) -> tuple[Slo
         on: the day the stock is of and days are counted to, ISO 8601.
         days: 1 or more.
     """
-    import pandas as pd  # noqa: PLC0415  (slow to import, and only margins need it)
-
     rows = []
     end = datetime.date.fromisoformat(on)
     for item in looking.stock_on(connection, on):
@@ -310,12 +308,7 @@ def slow_movers(connection: sqlite3.Connection, on: str, days: int) -> tuple[Slo
         last_left = left[0] if left else ""
         since = last_left or connection.execute(_CAME_IN, (item.sku,)).fetchone()[0] or on
         idle = (end - datetime.date.fromisoformat(since)).days
-        head = (item.sku, item.name, item.kind, item.base_unit)
-        rows.append((*head, item.quantity_milli, item.value, last_left, idle))
-    columns = ["sku", "name", "kind", "unit", "quantity", "value", "last_left", "days"]
-    frame = pd.DataFrame(rows, columns=columns)
-    slow = frame[frame["days"] >= days].sort_values(["value", "sku"], ascending=[False, True])
-    return tuple(
-        SlowRow(sku, name, kind, unit, int(quantity), int(value), last_left, int(idle))
-        for sku, name, kind, unit, quantity, value, last_left, idle in slow.itertuples(index=False, name=None)
-    )
+        if idle >= days:
+            head = (item.sku, item.name, item.kind, item.base_unit)
+            rows.append(SlowRow(*head, item.quantity_milli, item.value, last_left, idle))
+    return tuple(sorted(rows, key=lambda row: (-row.value, row.sku)))

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import re
 import sqlite3
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from ledger.book import closing
-from ledger.book.closing import Closed, ClosePlan
+from ledger.book.closing import ClosePlan
 from ledger.book.earlier_figures import NAMES, read_told, tell
-from ledger.book.fingerprints import closes_in_force, month_events
 from ledger.book.month_report import MonthReport, read_report
 from ledger.book.reopening import post_reopen, prepare_reopen
 from ledger.book.roll_forward import read_roll_forward
 from ledger.book.shop import read_shop
+from ledger.book.stock_by_month import stock_by_month
+from ledger.cli.close_files import CloseFiles, closed_month
 from ledger.cli.common import (
     DryRun,
     Json,
@@ -32,15 +31,13 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.drawing import terminal_bars
 from ledger.cli.posting_rows import working
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.money import read_money
 from ledger.exact.months import last_day
 from ledger.views import months as views
-from ledger.views.whole_file import refuse_existing
-
-WORKBOOK_SUFFIX = ".xlsx"
 
 
 def register(app: typer.Typer) -> None:
@@ -89,10 +86,14 @@ def months(
             _tell(connection, read_shop(connection).first_month, earlier)
     with reading(context) as connection:
         rows = closing.list_months(connection, today())
+        shop = read_shop(connection)
+        stock = stock_by_month(
+            connection, shop.currency, shop.first_month, rows[-1].month if rows else shop.first_month
+        )
     if json:
-        show_json(views.months_as_data(rows))
+        show_json(views.months_as_data(rows, stock))
     else:
-        show(views.months_table(rows))
+        show(views.months_text(rows, stock, terminal_bars()))
         first_open = next((row.month for row in rows if not row.is_closed), None)
         if first_open:
             say(f"Next to close: {first_open}. Look at it: {typed(context, f'close {first_open} --show')}")
@@ -111,12 +112,13 @@ def close(
         str, typer.Option("--workbook", metavar="FILE", help="Write the month's pack as a workbook.")
     ] = "",
     csv: Annotated[str, typer.Option("--csv", metavar="FOLDER", help="Write the pack's tables as csv.")] = "",
+    report: Annotated[
+        str, typer.Option("--report", metavar="FILE.html", help="Write the month as a page to keep or print.")
+    ] = "",
     year: Annotated[
         bool, typer.Option("--year", help="The pack of the tax year up to the month, not of the month alone.")
     ] = False,
-    replace: Annotated[
-        bool, typer.Option("--replace", help="Write over a workbook or csv files that are there.")
-    ] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over files that are there.")] = False,
     yes: Yes = False,
     dry_run: DryRun = False,
     json: Json = False,
@@ -130,20 +132,13 @@ def close(
     Examples:
       blankbook close 2026-03 --show
       blankbook close 2026-03 --workbook march.xlsx --yes
+      blankbook close 2026-03 --show --report march.html
     """
     wanted = read_month(month)
-    _check_paths(workbook, csv, replace=replace)
+    files = CloseFiles(workbook, csv, report, year, replace)
+    files.refuse()
     if look:
-        with writing(context) as connection:
-            report, closed = _report(connection, wanted), _closed(connection, wanted)
-            plan = None
-            if not report.is_closed:
-                plan = closing.look_before(connection, wanted)
-                report = closing.with_corrections(
-                    connection, plan, now(), lambda: _report(connection, wanted)
-                )
-            _say_month(connection, report, plan, closed, json=json, skus=skus)
-            _write_packs(connection, report, workbook, csv, year=year, replace=replace)
+        _look(context, wanted, files, json=json, skus=skus)
         return
     with writing(context) as connection:
         plan = closing.prepare_close(connection, wanted, today())
@@ -162,24 +157,40 @@ def close(
         if not agree(f"Close {wanted}?", yes=yes, dry_run=dry_run, refused=f"{wanted} was not closed"):
             if json:
                 show_json(views.closed_as_data(preview, plan, None, None))
-            _write_packs(connection, preview, workbook, csv, year=year, replace=replace)
+            closing.with_corrections(connection, plan, now(), lambda: files.write(connection, preview, plan))
             return
         with working("Closing"):
             done = closing.post_close(connection, plan, today(), now())
-        report = _report(connection, wanted)
+        found = _report(connection, wanted)
         if json:
-            show_json(views.closed_as_data(report, plan, done, done.document))
+            show_json(views.closed_as_data(found, plan, done, done.document))
         corrected = f" Use corrected by count {done.corrected[0]}." if done.corrected else ""
         say(
             f"Closed {wanted} (document {done.document}), fingerprint {done.fingerprint[:12]}.{corrected} "
             f'To change something in it: {typed(context, f"reopen {wanted}")} --why "…"'
         )
-        _write_packs(connection, report, workbook, csv, year=year, replace=replace)
+        files.write(connection, found, None)
 
 
-def _closed(connection: sqlite3.Connection, month: str) -> Closed | None:
-    event = closes_in_force(month_events(connection)).get(month)
-    return Closed(event.document, month, event.fingerprint, event.previous, ()) if event else None
+def _look(context: typer.Context, month: str, files: CloseFiles, *, json: bool, skus: bool) -> None:
+    """Show a month, and write its files; the book is opened for writing only where the close would correct uses.
+
+    Their correction is tried in the book and taken back: what it comes to is not known otherwise.
+    """
+    with reading(context) as connection:
+        report = _report(connection, month)
+        plan = None if report.is_closed else closing.look_before(connection, month)
+        if plan is None or not plan.corrected:
+            _say_month(connection, report, plan, files, json=json, skus=skus)
+            return
+    with writing(context) as connection:
+        # Somebody may have posted between the two.
+        again = closing.look_before(connection, month)
+
+        def say_it() -> None:
+            _say_month(connection, _report(connection, month), again, files, json=json, skus=skus)
+
+        closing.with_corrections(connection, again, now(), say_it)
 
 
 def _report(connection: sqlite3.Connection, month: str) -> MonthReport:
@@ -192,21 +203,23 @@ def _say_month(
     connection: sqlite3.Connection,
     report: MonthReport,
     plan: ClosePlan | None,
-    closed: Closed | None,
+    files: CloseFiles,
     *,
     json: bool,
     skus: bool,
 ) -> None:
+    closed = closed_month(connection, report.statement.last_month)
     if json:
         show_json(views.closed_as_data(report, plan, closed, closed.document if closed else None))
-        return
-    if plan is not None:
-        show(views.checklist(plan) + "\n")
-    show(views.statement(report))
-    if skus:
-        _show_skus(connection, report)
-    if closed is not None:
-        say(f"Closed by document {closed.document}, fingerprint {closed.fingerprint}.")
+    else:
+        if plan is not None:
+            show(views.checklist(plan) + "\n")
+        show(views.statement(report))
+        if skus:
+            _show_skus(connection, report)
+        if closed is not None:
+            say(f"Closed by document {closed.document}, fingerprint {closed.fingerprint}.")
+    files.write(connection, report, plan)
 
 
 def _show_skus(connection: sqlite3.Connection, report: MonthReport) -> None:
@@ -233,54 +246,6 @@ def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
     year = int(tax_year_of(month, shop.tax_year_starts)[:4])
     tell(connection, year, figures, now())
     say(f"Recorded for the tax year that begins in {year}: {', '.join(figures)}.")
-
-
-def _check_paths(workbook: str, csv: str, *, replace: bool) -> None:
-    """Refuse what could not be written before anything is closed."""
-    if workbook:
-        if Path(workbook).suffix.lower() != WORKBOOK_SUFFIX:
-            raise UsageError(f"'{workbook}': a workbook's name ends in {WORKBOOK_SUFFIX}.")
-        refuse_existing(Path(workbook), replace=replace)
-        _refuse_unwritable(Path(workbook).absolute().parent)
-    if csv:
-        # It imports what writes csv, which closing alone does not need.
-        from ledger.views.csv_bundle import refuse_folder  # noqa: PLC0415
-
-        refuse_folder(Path(csv), replace=replace)
-        _refuse_unwritable(Path(csv).absolute().parent)
-
-
-def _refuse_unwritable(folder: Path) -> None:
-    if not os.access(folder, os.W_OK):
-        raise UsageError(f"nothing can be written into {folder}. Name another place. Nothing was closed.")
-
-
-def _write_packs(
-    connection: sqlite3.Connection,
-    report: MonthReport,
-    workbook: str,
-    csv: str,
-    *,
-    year: bool,
-    replace: bool,
-) -> None:
-    if not workbook and not csv:
-        return
-    # These import what writes workbooks, which closing alone does not need.
-    from ledger.views.csv_bundle import write_csv_bundle  # noqa: PLC0415
-    from ledger.views.month_pack import read_pack  # noqa: PLC0415
-    from ledger.views.workbook import write_workbook  # noqa: PLC0415
-
-    with working("Writing the pack"):
-        pack = read_pack(connection, report, whole_year=year)
-        for disagreement in pack.disagreements():
-            say(disagreement)
-        if workbook:
-            write_workbook(Path(workbook), pack, replace_existing=replace)
-            say(f"Wrote {workbook}{' (a draft: the month is open)' if pack.is_draft else ''}.")
-        if csv:
-            write_csv_bundle(Path(csv), pack, replace=replace)
-            say(f"Wrote the tables to {csv}.")
 
 
 def reopen(

@@ -9,7 +9,10 @@ import typer
 from ledger.book import looking
 from ledger.book.catalogue_store import find_items
 from ledger.book.shop import read_shop
+from ledger.book.unit_costs import unit_costs
 from ledger.cli.common import Json, reading, say, show, show_json, typed
+from ledger.cli.drawing import picture_path
+from ledger.errors import Refused, UsageError
 from ledger.views import documents as view
 
 
@@ -50,6 +53,12 @@ def history(
     sku: Annotated[
         str | None, typer.Argument(metavar="SKU", help="One item; all documents if left out.")
     ] = None,
+    picture: Annotated[
+        str,
+        typer.Option(
+            "--picture", metavar="FILE", help="Draw what the item cost a piece over time, as .png or .svg."
+        ),
+    ] = "",
     json: Json = False,
 ) -> None:
     """Show what happened.
@@ -60,7 +69,10 @@ def history(
     Examples:
       blankbook history
       blankbook history TEE-BLK-M
+      blankbook history TEE-BLK-M --picture cost.png
     """
+    if picture:
+        _draw_history(context, sku, picture)
     with reading(context) as connection:
         currency = read_shop(connection).currency
         if sku is None:
@@ -76,3 +88,24 @@ def history(
         show_json(view.history_as_data(moves, currency))
     else:
         show(view.history_text(sku, unit, moves, currency))
+
+
+def _draw_history(context: typer.Context, sku: str | None, picture: str) -> None:
+    """Draw what an item cost a piece over time, before its list is shown.
+
+    Raises UsageError without an item or where the file cannot be written, Refused where it never came in.
+    """
+    if sku is None:
+        raise UsageError(
+            "--picture draws one item: name its SKU, as in: blankbook history TEE-BLK-M --picture cost.png"
+        )
+    path = picture_path(picture)
+    with reading(context) as connection:
+        costs = unit_costs(connection, sku, read_shop(connection).currency)
+    if not costs.came_in and not costs.went_out:
+        raise Refused(f"{sku} never came in, so there is nothing to draw.")
+    from ledger.views.pictures import save  # noqa: PLC0415  (only where something is drawn)
+    from ledger.views.shop_pictures import unit_cost_chart, unit_cost_figure  # noqa: PLC0415
+
+    save(unit_cost_figure(unit_cost_chart(costs)), path)
+    say(f"Wrote {picture}.")

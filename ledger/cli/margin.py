@@ -10,6 +10,7 @@ from ledger.book.margin import DESIGN, GROUPINGS
 from ledger.book.margin import margin as find_margin
 from ledger.book.shop import read_shop
 from ledger.cli.common import Json, day_option, reading, show, show_json, today
+from ledger.cli.drawing import terminal_bars
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import UsageError
 from ledger.exact.months import first_day
@@ -62,4 +63,5 @@ def margin(
     if json:
         show_json({"from": first, "to": last.isoformat(), **view.margin_as_data(found, shop.currency, by)})
         return
-    show(view.margin_text(found, shop.currency, by, f"{shop.name}, {first} to {last.isoformat()}", slow))
+    heading = f"{shop.name}, {first} to {last.isoformat()}"
+    show(view.margin_text(found, shop.currency, by, heading, slow, terminal_bars()))

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
+from dataclasses import dataclass
 from typing import Annotated
 
 import typer
 
 from ledger.book import looking
 from ledger.book.catalogue_store import find_kinds
-from ledger.book.shop import read_shop
+from ledger.book.shop import Shop, read_shop
 from ledger.catalogue._words import suggestion
 from ledger.catalogue.items import read_kind
 from ledger.cli.common import Json, day_option, reading, say, show, show_json, today, typed
+from ledger.cli.drawing import terminal_bars
 from ledger.errors import Refused, UsageError
 from ledger.views import stock as view
 
@@ -38,6 +40,15 @@ def stock(
         bool,
         typer.Option("--under-way", help="What is the shop's and still under way, and what is expected."),
     ] = False,
+    report: Annotated[
+        str, typer.Option("--report", metavar="FILE.html", help="Write all of it as a page to keep or print.")
+    ] = "",
+    picture: Annotated[
+        str,
+        typer.Option(
+            "--picture", metavar="FILE", help="Draw stock value by month and kind, as .png or .svg."
+        ),
+    ] = "",
     json: Json = False,
 ) -> None:
     """Show what is on the shelf.
@@ -49,8 +60,16 @@ def stock(
       blankbook stock --kind blank
       blankbook stock --grid Plover --on 2026-03-31
       blankbook stock --under-way
+      blankbook stock --report stock.html
     """
     day = day_option(on)
+    if report or picture:
+        if any((grid, kind, all_items, is_under_way, json)):
+            raise UsageError(
+                "--report and --picture show all of the stock: leave --grid, --kind, --all, --under-way and --json out."
+            )
+        _write(context, report, picture, day)
+        return
     if grid and kind:
         raise UsageError("--grid shows one style; leave --kind out.")
     if is_under_way:
@@ -60,33 +79,66 @@ def stock(
 
         show_under_way(context, day, kind, json=json)
         return
-    with reading(context) as connection:
-        shop = read_shop(connection)
-        wanted = read_kind(kind, find_kinds(connection)).name if kind else None
-        style = _style(connection, grid) if grid else None
-        if day is None:
-            rows = looking.stock(connection, kind=wanted, style=style)
-        else:
-            rows = looking.stock_on(connection, day.isoformat(), kind=wanted, style=style)
-        as_of = day or today()
-        until = (as_of + datetime.timedelta(days=EXPIRY_DAYS)).isoformat()
-        expiring = looking.expiring(connection, until) if day is None or day >= today() else []
-        shorts = looking.shorts(connection)
-        coming = looking.under_way_value(connection) if day is None else 0
-    shown = rows if all_items or grid else [row for row in rows if row.quantity_milli or row.value]
+    found = _find(context, day, kind, grid)
+    rows = found.rows if all_items or grid else [row for row in found.rows if row.quantity_milli or row.value]
     if json:
-        show_json(view.stock_as_data(shown, shop.currency))
+        show_json(view.stock_as_data(rows, found.shop.currency))
     else:
-        heading = f" at the end of {day.isoformat()}" if day else ""
-        if style:
-            show(view.grid_text(style, shown, shop.currency, heading))
-        else:
-            show(view.stock_text(shown, shop.currency, f"Stock of {shop.name}{heading}"))
-    if coming:
-        say(f"\n{view.coming_text(coming, shop.currency)}: {typed(context, 'stock --under-way')}")
-    for note in (view.shorts_text(shorts), view.expiry_text(expiring, as_of)):
+        _show(found, rows, f" at the end of {day.isoformat()}" if day else "")
+    if found.coming:
+        say(f"\n{view.coming_text(found.coming, found.shop.currency)}: {typed(context, 'stock --under-way')}")
+    for note in (view.shorts_text(found.shorts), view.expiry_text(found.expiring, day or today())):
         if note:
             say("\n" + note)
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What the book says of stock on a day, of one style or all; ``coming`` is under way, in minor units."""
+
+    shop: Shop
+    style: str | None
+    rows: list[looking.StockRow]
+    expiring: list[looking.ExpiryRow]
+    shorts: list[looking.ShortRow]
+    coming: int
+
+
+def _find(context: typer.Context, day: datetime.date | None, kind: str | None, grid: str | None) -> _Found:
+    until = ((day or today()) + datetime.timedelta(days=EXPIRY_DAYS)).isoformat()
+    with reading(context) as connection:
+        wanted = read_kind(kind, find_kinds(connection)).name if kind else None
+        style = _style(connection, grid) if grid else None
+        return _Found(
+            shop=read_shop(connection),
+            style=style,
+            rows=looking.stock(connection, kind=wanted, style=style)
+            if day is None
+            else looking.stock_on(connection, day.isoformat(), kind=wanted, style=style),
+            expiring=looking.expiring(connection, until) if day is None or day >= today() else [],
+            shorts=looking.shorts(connection),
+            coming=looking.under_way_value(connection) if day is None else 0,
+        )
+
+
+def _show(found: _Found, rows: list[looking.StockRow], heading: str) -> None:
+    currency = found.shop.currency
+    if found.style:
+        show(view.grid_text(found.style, rows, currency, heading, terminal_bars()))
+    else:
+        show(view.stock_text(rows, currency, f"Stock of {found.shop.name}{heading}", terminal_bars()))
+
+
+def _write(context: typer.Context, report: str, picture: str, day: datetime.date | None) -> None:
+    """Write the page and the picture that were asked for."""
+    if picture and day is not None:
+        raise UsageError("--picture shows every month up to now: leave --on out.")
+    from ledger.cli.stock_report import write_stock_picture, write_stock_report  # noqa: PLC0415  (slow to import)
+
+    if report:
+        write_stock_report(context, report, day)
+    if picture:
+        write_stock_picture(context, picture)
 
 
 def _style(connection: sqlite3.Connection, text: str) -> str:

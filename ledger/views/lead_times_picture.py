@@ -4,53 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from ledger.book.under_way import STAGES, Took
 from ledger.sourcing.past_lead_times import summary
+from ledger.views.pictures import FONT_POINTS, LOOKS, Look, drawn, grid, number_axis, save
 from ledger.views.under_way import by_stage
 
-_COLOURS = dict(zip(STAGES, ("#3b6ea5", "#b5651d"), strict=True))
-_MARKS = dict(zip(STAGES, ("o", "s"), strict=True))
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_LOOKS = dict(zip(STAGES, LOOKS, strict=False))
 _STEP = 0.16
 """How far dots of the same day stand apart, in rows."""
 
 
 def write_picture(took: Sequence[Took], path: Path) -> None:
-    """Write the picture as a PNG file.
+    """Write the picture as PNG or SVG, by the ending of the file's name.
 
     Args:
         took: at least one time taken.
-        path: where it is written; a file of that name is replaced.
+        path: where it is written.
+
+    Raises UsageError where the file is there already or cannot be written.
     """
-    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415  (slow, and only for pictures)
-    from matplotlib.figure import Figure  # noqa: PLC0415
+    save(lead_times_figure(took), path)
 
+
+def lead_times_figure(took: Sequence[Took]) -> Figure:
+    """Return the figure of at least one time taken."""
     rows = by_stage(took)
-    figure = Figure(figsize=(7.5, 1.5 + 0.55 * len(rows)), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
-    places = range(len(rows))
-    for place, ((_, stage), own) in zip(places, rows.items(), strict=True):
-        _draw_row(axes, place, stage, [one.days for one in own])
-    axes.set_yticks(list(places), [f"{party or 'no supplier'}\n{stage}" for party, stage in rows])
-    axes.invert_yaxis()
-    axes.set_ylim(len(rows) - 0.5, -0.5)
-    axes.set_xlim(left=0)
-    axes.margins(x=0.05)
-    axes.set_xlabel("days")
-    axes.set_title(
-        "Lead times of the shop's own orders: each mark one order, the bar their mean", fontsize=10
-    )
-    axes.grid(axis="x", alpha=0.3)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-    figure.savefig(path, dpi=130, format="png")
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_subplot()
+        places = range(len(rows))
+        for place, ((_, stage), own) in zip(places, rows.items(), strict=True):
+            _draw_row(axes, place, _LOOKS[stage], [one.days for one in own])
+        axes.set_yticks(list(places), [f"{party or 'no supplier'}\n{stage}" for party, stage in rows])
+        axes.set_ylim(len(rows) - 0.5, -0.5)
+        axes.set_xlim(left=0)
+        axes.margins(x=0.05)
+        number_axis(axes.xaxis, "days")
+        figure.suptitle("Each mark an order of the shop, the bar their mean", fontsize=FONT_POINTS)
+        grid(axes, "x")
+
+    return drawn(draw, height_inches=1.2 + 0.6 * len(rows))
 
 
-def _draw_row(axes: Any, place: int, stage: str, days: Sequence[int]) -> None:
+def _draw_row(axes: Axes, place: int, look: Look, days: Sequence[int]) -> None:
     """Draw one supplier's stage; orders that took the same days stand beside each other."""
-    colour, seen = _COLOURS[stage], dict.fromkeys(days, 0)
+    seen = dict.fromkeys(days, 0)
     heights = []
     for day in days:
         side = -1 if seen[day] % 2 else 1
@@ -59,8 +63,8 @@ def _draw_row(axes: Any, place: int, stage: str, days: Sequence[int]) -> None:
     axes.plot(
         days,
         heights,
-        _MARKS[stage],
-        color=colour,
+        look.mark,
+        color=look.ink,
         alpha=0.8,
         markersize=6,
         linestyle="none",
@@ -68,12 +72,12 @@ def _draw_row(axes: Any, place: int, stage: str, days: Sequence[int]) -> None:
         zorder=3,
     )
     mean = summary(days).mean
-    axes.plot([mean, mean], [place - 0.32, place + 0.32], color=colour, linewidth=2, alpha=0.6, zorder=2)
+    axes.plot([mean, mean], [place - 0.32, place + 0.32], color=look.ink, linewidth=2, alpha=0.6, zorder=2)
     axes.annotate(
         f"{mean:.1f}",
         (mean, place - 0.32),
         textcoords="offset points",
         xytext=(4, 0),
         fontsize=8,
-        color=colour,
+        color=look.ink,
     )

@@ -12,6 +12,7 @@ from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.views import figures
+from ledger.views.bars import Bars, beside
 from ledger.views.tables import Table, paragraphs
 
 PERCENT_PLACES = 1
@@ -22,21 +23,27 @@ WHAT_IS_LEFT = (
 )
 
 
-def margin_text(found: Margin, currency: str, by: str, heading: str, slow_days: int) -> str:
+def margin_text(
+    found: Margin, currency: str, by: str, heading: str, slow_days: int, bars: Bars | None = None
+) -> str:
     """Return the report as tables under headings; what is empty is left out."""
     if not (found.rows or found.misprints or found.shrinkage or found.slow):
         return "Nothing was sold, made or counted in this time."
     return paragraphs(
         [
             heading,
-            _margin_table(found, currency, by) if found.rows else "Nothing was sold.",
+            beside(_margin_table(found, currency, by), [row.left for row in found.rows], bars).text()
+            if found.rows
+            else "Nothing was sold.",
             WHAT_IS_LEFT if found.rows else "",
             _under("Misprints: spoiled pieces of all that were begun", _misprint_table(found.misprints)),
             _under(
                 "Shrinkage: what counts did not find, of what left, at cost",
                 _shrinkage_table(found.shrinkage, currency),
             ),
-            _under(f"Nothing sold or used for {slow_days} days or more", _slow_table(found.slow, currency)),
+            _under(
+                f"Nothing sold or used for {slow_days} days or more", _text(slow_table(found.slow, currency))
+            ),
         ]
     )
 
@@ -54,7 +61,7 @@ def percent(value: Fraction | None) -> str:
     return "" if value is None else show_scaled(round_fraction(value * 10**PERCENT_PLACES), PERCENT_PLACES)
 
 
-def _margin_table(found: Margin, currency: str, by: str) -> str:
+def _margin_table(found: Margin, currency: str, by: str) -> Table:
     # A way needs no more words than its name.
     words = 1 if by == WAY else 2
     headings = [by, "", ">pieces", f">sold {currency}", ">shipping", ">fees", ">cost", ">left", ">percent"]
@@ -62,7 +69,7 @@ def _margin_table(found: Margin, currency: str, by: str) -> str:
     for row in found.rows:
         table.add(*(row.name, row.label)[:words], *_amounts(row, currency))
     table.total(*("total", "")[:words], *_amounts(found.total, currency))
-    return table.text()
+    return table
 
 
 def _amounts(row: MarginRow, currency: str) -> list[str]:
@@ -92,9 +99,12 @@ def _shrinkage_table(rows: Sequence[ShrinkageRow], currency: str) -> str:
     return table.text()
 
 
-def _slow_table(rows: Sequence[SlowRow], currency: str) -> str:
-    if not rows:
-        return ""
+def _text(table: Table) -> str:
+    return table.text() if table.rows else ""
+
+
+def slow_table(rows: Sequence[SlowRow], currency: str) -> Table:
+    """Return what nobody bought or used for long as a table, the most valuable first."""
     table = Table(["SKU", "name", "kind", ">on hand", "unit", f">value {currency}", "last left", ">days"])
     for row in rows:
         table.add(
@@ -109,7 +119,7 @@ def _slow_table(rows: Sequence[SlowRow], currency: str) -> str:
         )
     value = figures.money(sum(row.value for row in rows), currency)
     table.total("total", "", "", "", "", value, "", "")
-    return table.text()
+    return table
 
 
 def margin_as_data(found: Margin, currency: str, by: str) -> dict[str, Any]:

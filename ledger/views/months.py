@@ -12,12 +12,14 @@ from ledger.book.month_report import MonthReport
 from ledger.book.preparer_lists import GIVEN_AWAY_WORDS
 from ledger.book.roll_forward import ItemRow
 from ledger.book.shop import POLICIES
+from ledger.book.stock_by_month import StockByMonth
 from ledger.costing.invariants import total_row
 from ledger.costing.month_statement import CostOfGoodsSold, MonthStatement, StatementLines
 from ledger.costing.tax_lines import TaxLines, form_1125_a, schedule_c
 from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.views import figures
+from ledger.views.bars import Bars, beside
 from ledger.views.pack_statement import policy_notes
 from ledger.views.tables import Table, paragraphs
 
@@ -36,7 +38,7 @@ _LINES: tuple[tuple[str, str], ...] = (
     ("closing_stock", "- closing stock"),
 )
 
-_OF_WHICH: tuple[tuple[str, str], ...] = (
+OF_WHICH: tuple[tuple[str, str], ...] = (
     ("pieces_sold", "pieces sold"),
     ("used", "materials used outside jobs"),
     ("samples", "samples"),
@@ -65,14 +67,18 @@ _KIND_COLUMNS: tuple[tuple[str, str, int], ...] = (
 _ALWAYS = ("opening", "purchases", "closing", "cost of sales")
 
 
-def months_table(rows: Sequence[MonthRow]) -> str:
-    """Return the months and how they stand."""
-    table = Table(["month", "state", "closed on", ">documents", "fingerprint"])
+def months_text(rows: Sequence[MonthRow], stock: StockByMonth, bars: Bars | None = None) -> str:
+    """Return the months and how they stand, on a terminal with bars of their closing stock."""
+    table = Table(
+        ["month", "state", "closed on", ">documents", f">closing stock {stock.currency}", "fingerprint"]
+    )
+    closing = dict(zip(stock.months, stock.totals_minor, strict=True))
     for row in rows:
         state = "closed" if row.is_closed else "open"
         if row.is_changed:
             state = "closed, but CHANGED since"
-        table.add(row.month, state, row.closed_on, str(row.documents), row.fingerprint[:12])
+        amount = figures.money(closing[row.month], stock.currency)
+        table.add(row.month, state, row.closed_on, str(row.documents), amount, row.fingerprint[:12])
     changed = [row.month for row in rows if row.is_changed]
     note = ""
     if changed:
@@ -80,17 +86,19 @@ def months_table(rows: Sequence[MonthRow]) -> str:
             f"{', '.join(changed)}: what the book holds is not what was closed. Something other than Blankbook "
             "changed the file. Look with: blankbook prove. Restore the latest backup from before."
         )
-    return paragraphs([table.text(), note])
+    return paragraphs([beside(table, [closing[row.month] for row in rows], bars).text(), note])
 
 
-def months_as_data(rows: Sequence[MonthRow]) -> list[dict[str, Any]]:
+def months_as_data(rows: Sequence[MonthRow], stock: StockByMonth) -> list[dict[str, Any]]:
     """Return the months as data."""
+    closing = dict(zip(stock.months, stock.totals_minor, strict=True))
     return [
         {
             "month": row.month,
             "closed": row.is_closed,
             "closed_on": row.closed_on or None,
             "documents": row.documents,
+            "closing_stock": show_money(closing[row.month], stock.currency),
             "fingerprint": row.fingerprint or None,
             "changed": row.is_changed,
         }
@@ -130,30 +138,42 @@ def _points(heading: str, points: Sequence[CheckItem]) -> str:
 
 def statement(report: MonthReport) -> str:
     """Return what a month comes to, beside the tax year to date, by kind, and on the form's lines."""
-    month, year = report.statement, report.year.statement
+    month = report.statement
     currency = month.currency
     state = "closed" if report.is_closed else "open: a draft, what is entered later may change it"
     head = f"{month.last_month} of {report.shop.name} ({state}), in {currency}"
-    span = report.year.statement_words
-    table = Table(["", f">{month.last_month}", *([f">{span}"] if year else [])])
+    parts = [head, statement_table(report).text(), of_which_table(report).text()]
+    parts += [closing_parts(month.total, currency), by_kind_table(month).text(), tax_form(report)]
+    return paragraphs([*parts, *remarks(report), CAUTION])
+
+
+def statement_table(report: MonthReport) -> Table:
+    """Return what came in less what is left, of the month and of the tax year to date where it is known."""
+    month, year = report.statement, report.year.statement
+    table = Table(["", f">{month.last_month}", *([f">{report.year.statement_words}"] if year else [])])
     for name, words in _LINES:
         table.add(words, *_amounts(name, month, year))
     table.add("= cost of goods sold", *_amounts("cost_of_goods_sold", month, year))
-    parts = [head, table.text(), _of_which(month, year, span), _closing_parts(month.total, currency)]
-    parts += [by_kind(month), tax_form(report), *policy_notes(report)]
+    return table
+
+
+def remarks(report: MonthReport) -> list[str]:
+    """Return what must be said of a month's figures besides the caution."""
+    currency = report.statement.currency
+    said = policy_notes(report)
     if report.policies is not None and report.policies.samples_elsewhere:
-        parts.append(GIVEN_AWAY_WORDS)
+        said.append(GIVEN_AWAY_WORDS)
     if report.year.missing:
-        parts.append(
+        said.append(
             f'No year to date: {report.year.missing} Tell a figure with: blankbook months --earlier "36 512.40".'
         )
     if report.opening is not None and not report.opening.agrees:
-        parts.append(
+        said.append(
             f"Line 35 of this tax year is {figures.money(report.opening.line_35, currency)}, line 41 of last "
             f"year {figures.money(report.opening.last_line_41, currency)}: the form wants them equal, or an "
             "explanation attached."
         )
-    return paragraphs([*parts, CAUTION])
+    return said
 
 
 def _amounts(name: str, month: MonthStatement, year: MonthStatement | None) -> list[str]:
@@ -162,10 +182,13 @@ def _amounts(name: str, month: MonthStatement, year: MonthStatement | None) -> l
     ]
 
 
-def _of_which(month: MonthStatement, year: MonthStatement | None, span: str) -> str:
+def of_which_table(report: MonthReport) -> Table:
+    """Return where the cost of goods sold went, without what is zero throughout."""
+    month, year = report.statement, report.year.statement
+    span = report.year.statement_words
     table = Table(["where the cost went", f">{month.last_month}", *([f">{span}"] if year else [])])
     both = [one for one in (month, year) if one is not None]
-    for name, words in _OF_WHICH:
+    for name, words in OF_WHICH:
         amounts = [getattr(one.total.of_which, name) for one in both]
         if any(amounts):
             table.add(words, *(figures.money(amount, month.currency) for amount in amounts))
@@ -173,10 +196,11 @@ def _of_which(month: MonthStatement, year: MonthStatement | None, span: str) -> 
         "cost of goods sold",
         *(figures.money(one.total.of_which.total, month.currency) for one in both),
     )
-    return table.text()
+    return table
 
 
-def _closing_parts(lines: StatementLines, currency: str) -> str:
+def closing_parts(lines: StatementLines, currency: str) -> str:
+    """Return what of the closing stock is under way, and what is supplies; '' where nothing is."""
     parts = []
     if lines.under_way:
         parts.append(f"{figures.money(lines.under_way, currency)} are under way and already the shop's")
@@ -185,7 +209,7 @@ def _closing_parts(lines: StatementLines, currency: str) -> str:
     return f"Of the closing stock {', and '.join(parts)}." if parts else ""
 
 
-def by_kind(month: MonthStatement) -> str:
+def by_kind_table(month: MonthStatement) -> Table:
     """Return the roll-forward by kind; what jobs took of one kind they made of another."""
     currency = month.currency
     columns = [
@@ -201,7 +225,7 @@ def by_kind(month: MonthStatement) -> str:
     for place, group in enumerate(month.by_kind):
         table.add(group.name, *(figures.money(amounts[place], currency) for _, amounts in shown))
     table.total("total", *(figures.money(amounts[-1], currency) for _, amounts in shown))
-    return table.text()
+    return table
 
 
 def by_sku(rows: Sequence[ItemRow], currency: str) -> str:
@@ -240,8 +264,14 @@ def by_sku(rows: Sequence[ItemRow], currency: str) -> str:
 
 def tax_form(report: MonthReport) -> str:
     """Return the lines of the US form for the month and the year to date; empty for another country."""
+    table = tax_table(report)
+    return "" if table is None else paragraphs([table.text(), *tax_remarks(report)])
+
+
+def tax_table(report: MonthReport) -> Table | None:
+    """Return the lines of the US form for the month and the year to date; None for another country."""
     if report.tax is None or report.policies is None:
-        return ""
+        return None
     currency = report.statement.currency
     year = report.year.lines
     table = Table(["line", "Schedule C, Part III", ">month", *([">year to date"] if year else [])])
@@ -250,20 +280,27 @@ def tax_form(report: MonthReport) -> str:
         if year is not None:
             cells.append(figures.money(schedule_c(year)[number].amount, currency))
         table.add(line.number, line.text, *cells)
-    bridge = ""
+    return table
+
+
+def tax_remarks(report: MonthReport) -> list[str]:
+    """Return what must be said of the form's lines: the bridge to the closing stock, policies not told."""
+    said: list[str] = []
+    if report.tax is None or report.policies is None:
+        return said
+    currency = report.statement.currency
     if report.tax.supplies_on_hand:
-        bridge = (
+        said.append(
             f"Line 41 and supplies on hand of {figures.money(report.tax.supplies_on_hand, currency)} are the "
             f"closing stock of {figures.money(report.statement.total.closing_stock, currency)}."
         )
-    not_told = ""
     if report.policies.not_told:
         first = report.policies.not_told[0]
-        not_told = (
+        said.append(
             f"Not told yet: {', '.join(report.policies.not_told)}. The first value of each is taken; ask your "
             f'preparer, then record it: blankbook policies {first} "{POLICIES[first][0][0]}".'
         )
-    return paragraphs([table.text(), bridge, not_told])
+    return said
 
 
 def closed_as_data(

@@ -220,10 +220,16 @@ def _arrived(ship: Shipment) -> str:
     return "part" if any(line.arrived_milli for line in ship.lines) else "nothing"
 
 
+INFORMATION = "Payments are information: this is a stock book, not a bank book."
+
+
 def payments_text(rows: Sequence[Payment], today: datetime.date) -> str:
     """Return deposits and balances, '' where there are none; what is overdue is marked in words."""
-    if not rows:
-        return ""
+    return paragraphs([payments_table(rows, today).text(), INFORMATION]) if rows else ""
+
+
+def payments_table(rows: Sequence[Payment], today: datetime.date) -> Table:
+    """Return deposits and balances as a table; what is overdue is marked in words."""
     table = Table(["order", "party", "payment", ">amount", "currency", "due", "paid"])
     for row in rows:
         table.add(
@@ -235,7 +241,7 @@ def payments_text(rows: Sequence[Payment], today: datetime.date) -> str:
             row.due,
             row.paid or _not_paid(row.days_overdue(today)),
         )
-    return paragraphs([table.text(), "Payments are information: this is a stock book, not a bank book."])
+    return table
 
 
 def _not_paid(days_overdue: int) -> str:

@@ -17,7 +17,7 @@ CAUTION = "Records, not tax advice; ask a licensed preparer; no election is made
 
 DRAFT_WORDS = "This month is not closed: what is entered later may change its figures."
 
-_METHOD = (
+METHOD = (
     ("cost", "First in, first out: the oldest lot of an item leaves first, at its landed cost."),
     (
         "landed cost",
@@ -40,6 +40,7 @@ _METHOD = (
         "Totals, ties and tax lines are formulas over the figures by SKU and document; every check is zero.",
     ),
 )
+"""How figures are made, a word and what is said of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +64,11 @@ def notes(
         ("shop", "currency", shop.currency),
         ("shop", "tax year begins with month", shop.tax_year_starts),
     ]
-    rows += [("how it is made", what, said) for what, said in _METHOD]
-    for name, (values, meaning) in policies_for(shop.country).items():
-        told = policies.get(name, f"not told; taken as '{values[0]}'")
-        rows.append(("policy", f"{name}: {told}", meaning))
-    for rate in rates:
-        amount = f"{rate.currency} {figures.money(rate.total_foreign, rate.currency)}"
-        ours = f"{shop.currency} {figures.money(rate.total, shop.currency)}"
-        source = f", {rate.rate_source}" if rate.rate_source else ""
-        what = f"{rate.event} {rate.document}, {rate.effect_date}"
-        rows.append(("rate", what, f"{amount} at {rate.rate} is {ours}{source}"))
+    rows += [("how it is made", what, said) for what, said in METHOD]
+    rows += [
+        ("policy", f"{one.name}: {one.told}", one.decides) for one in told_policies(shop.country, policies)
+    ]
+    rows += [("rate", rate_document(rate), rate_words(rate, shop.currency)) for rate in rates]
     if report.opening is not None:
         told = figures.money(report.opening.last_line_41, shop.currency)
         agrees = "agrees with" if report.opening.agrees else "DIFFERS from"
@@ -90,6 +86,35 @@ def notes(
     rows += _closing(closed)
     columns = (Column("about", "about"), Column("what", "what"), Column("said", "note", Kind.PROSE))
     return Table("notes", "Notes", CAUTION, columns, rows, keys=2)
+
+
+@dataclass(frozen=True, slots=True)
+class ToldPolicy:
+    """A policy, what was told of it, and what it decides."""
+
+    name: str
+    told: str
+    decides: str
+
+
+def told_policies(country: str, policies: Mapping[str, str]) -> list[ToldPolicy]:
+    """Return every policy that decides something in a country (ISO 3166); what was not told says as what it is taken."""
+    return [
+        ToldPolicy(name, policies.get(name, f"not told; taken as '{values[0]}'"), meaning)
+        for name, (values, meaning) in policies_for(country).items()
+    ]
+
+
+def rate_document(rate: RateRow) -> str:
+    """Return which document a rate converted, and its day."""
+    return f"{rate.event} {rate.document}, {rate.effect_date}"
+
+
+def rate_words(rate: RateRow, currency: str) -> str:
+    """Return what a rate made of a document's total, in the book's currency, and where it is from."""
+    amount = f"{rate.currency} {figures.money(rate.total_foreign, rate.currency)}"
+    source = f", {rate.rate_source}" if rate.rate_source else ""
+    return f"{amount} at {rate.rate} is {currency} {figures.money(rate.total, currency)}{source}"
 
 
 def _closing(closed: Closed | None) -> list[tuple[str, str, str]]:

@@ -12,7 +12,12 @@ from ledger.errors import ValueProblem
 from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.views import figures
+from ledger.views.bars import Bars, beside
 from ledger.views.tables import Table, paragraphs
+
+NOTHING = "Nothing is on hand."
+
+CHEMICALS = "Store and dispose of chemicals by their label and local rules."
 
 GAP_MARK = "."
 """Stands where the style has that size in other colours, but not in this one."""
@@ -21,10 +26,20 @@ NAMED_GAPS = 12
 """How many sizes at zero are named below a grid before they are only counted."""
 
 
-def stock_text(rows: Sequence[StockRow], currency: str, heading: str) -> str:
-    """Return stock as a list, grouped by kind, with a total for each kind and for all."""
+def stock_text(rows: Sequence[StockRow], currency: str, heading: str, bars: Bars | None = None) -> str:
+    """Return stock as a list, grouped by kind, with a total for each kind and for all, on a terminal with bars."""
     if not rows:
-        return "Nothing is on hand."
+        return NOTHING
+    kinds = sorted({row.kind for row in rows})
+    values = [sum(row.value for row in rows if row.kind == kind) for kind in kinds]
+    table = stock_table(rows, currency)
+    if len(kinds) > 1:
+        table = beside(table, values, bars, in_totals=True)
+    return paragraphs([heading, table.text()])
+
+
+def stock_table(rows: Sequence[StockRow], currency: str) -> Table:
+    """Return stock as a table, grouped by kind, with a total for each kind and for all."""
     table = Table(["SKU", "name", "kind", ">quantity", "unit", f">value {currency}", ">each"])
     for row in sorted(rows, key=lambda row: (row.kind, _sku_order(row))):
         table.add(
@@ -42,7 +57,7 @@ def stock_text(rows: Sequence[StockRow], currency: str, heading: str) -> str:
             value = sum(row.value for row in rows if row.kind == kind)
             table.total("", f"all {kind}", kind, "", "", figures.money(value, currency), "")
     table.total("", "all stock", "", "", "", figures.money(sum(row.value for row in rows), currency), "")
-    return paragraphs([heading, table.text()])
+    return table
 
 
 def _sku_order(row: StockRow) -> tuple[object, ...]:
@@ -76,16 +91,29 @@ def stock_as_data(rows: Sequence[StockRow], currency: str) -> list[dict[str, Any
     ]
 
 
-def grid_text(style: str, rows: Sequence[StockRow], currency: str, heading: str) -> str:
-    """Return a style as a grid: colours down, sizes across, totals on both sides.
+def grid_text(
+    style: str, rows: Sequence[StockRow], currency: str, heading: str, bars: Bars | None = None
+) -> str:
+    """Return a style as a grid: colours down, sizes across, totals on both sides, on a terminal with bars.
 
     Zero is a size that is sold out, a dot one that this colour does not have.
     """
+    pieces = [sum(row.quantity_milli for row in rows if row.colour == colour) for colour in _colours(rows)]
+    table = beside(grid_table(rows, currency), pieces, bars)
+    return paragraphs([f"{style}{heading}", table.text(), grid_note(rows)])
+
+
+def _colours(rows: Sequence[StockRow]) -> list[str]:
+    return sorted({row.colour for row in rows}, key=str.casefold)
+
+
+def grid_table(rows: Sequence[StockRow], currency: str) -> Table:
+    """Return the rows of one style as a grid: colours down, sizes across, totals on both sides."""
     sizes = sorted(
         {row.size for row in rows},
         key=lambda size: min(size_sort_key(size, _ladder(row), LADDERS) for row in rows if row.size == size),
     )
-    colours = sorted({row.colour for row in rows}, key=str.casefold)
+    colours = _colours(rows)
     table = Table(["colour", *(f">{size or 'no size'}" for size in sizes), ">pieces", f">value {currency}"])
     cells = {(row.colour, row.size): row for row in rows}
     for colour in colours:
@@ -102,10 +130,10 @@ def grid_text(style: str, rows: Sequence[StockRow], currency: str, heading: str)
         figures.quantity(sum(row.quantity_milli for row in rows)),
         figures.money(sum(row.value for row in rows), currency),
     )
-    return paragraphs([f"{style}{heading}", table.text(), _grid_note(rows)])
+    return table
 
 
-def _grid_note(rows: Sequence[StockRow]) -> str:
+def grid_note(rows: Sequence[StockRow]) -> str:
     """Return which sizes and colours are at zero, as long as they can be told apart from the rest."""
     none_left = [
         f"{row.colour} {row.size}".strip() for row in sorted(rows, key=_sku_order) if not row.quantity_milli
@@ -114,7 +142,21 @@ def _grid_note(rows: Sequence[StockRow]) -> str:
         return ""
     if len(none_left) > NAMED_GAPS:
         return f"None on hand in {len(none_left)} of {len(rows)} sizes and colours."
-    return f"None on hand: {', '.join(none_left)}."
+    between = _between_sizes(rows)
+    more = f" Of these between sizes that are there: {', '.join(between)}." if between else ""
+    return f"None on hand: {', '.join(none_left)}.{more}"
+
+
+def _between_sizes(rows: Sequence[StockRow]) -> list[str]:
+    """Return the colours and sizes that are out while a smaller and a larger size of the colour are there."""
+    found = []
+    for colour in _colours(rows):
+        own = sorted((row for row in rows if row.colour == colour), key=_sku_order)
+        there = [place for place, row in enumerate(own) if row.quantity_milli > 0]
+        if there:
+            gaps = (row for row in own[there[0] : there[-1]] if not row.quantity_milli)
+            found += [f"{row.colour} {row.size}".strip() for row in gaps]
+    return found
 
 
 def lots_text(rows: Sequence[LotRow], currency: str) -> str:
@@ -203,25 +245,24 @@ def expiry_text(rows: Sequence[ExpiryRow], on: datetime.date) -> str:
         return ""
     lines = []
     for row in rows:
-        days = (datetime.date.fromisoformat(row.expires_on) - on).days
-        when = (
-            f"in {days} days"
-            if days > 1
-            else "tomorrow"
-            if days == 1
-            else "today"
-            if days == 0
-            else "EXPIRED"
-        )
+        when = expires_when(row, on)
         amount = f"{figures.quantity(row.quantity_on_hand)} {row.base_unit}"
         lines.append(f"  {row.expires_on} ({when})  {row.sku}, {amount} of lot {row.document}.{row.line}")
     return "\n".join(
         [
             "Expires within 30 days, or has:",
             *lines,
-            "Store and dispose of chemicals by their label and local rules.",
+            CHEMICALS,
         ]
     )
+
+
+def expires_when(row: ExpiryRow, on: datetime.date) -> str:
+    """Return how far off a lot's expiry is: 'in 16 days', 'tomorrow', 'today', 'EXPIRED'."""
+    days = (datetime.date.fromisoformat(row.expires_on) - on).days
+    if days > 1:
+        return f"in {days} days"
+    return {1: "tomorrow", 0: "today"}.get(days, "EXPIRED")
 
 
 def coming_text(value: int, currency: str) -> str:

@@ -14,11 +14,18 @@ from ledger.views import figures
 from ledger.views.orders import payments_text
 from ledger.views.tables import Table, paragraphs
 
+SPREAD_WORDS = "Spread is the standard deviation; a single order has none."
+
 
 def under_way_text(rows: Sequence[UnderWay], currency: str, heading: str) -> str:
     """Return what is under way and the shop's, with its value."""
     if not rows:
         return "Nothing that is the shop's is under way."
+    return paragraphs([heading, under_way_table(rows, currency).text()])
+
+
+def under_way_table(rows: Sequence[UnderWay], currency: str) -> Table:
+    """Return what is under way and the shop's as a table."""
     table = Table(
         [
             "SKU",
@@ -52,7 +59,7 @@ def under_way_text(rows: Sequence[UnderWay], currency: str, heading: str) -> str
         )
     whole = figures.money(sum(row.value for row in rows), currency)
     table.total("", "all under way", "", "", whole, "", "", "", "", "", "", "")
-    return paragraphs([heading, table.text()])
+    return table
 
 
 def under_way_as_data(rows: Sequence[UnderWay], currency: str) -> list[dict[str, Any]]:
@@ -80,6 +87,11 @@ def expected_text(rows: Sequence[Expected], today: datetime.date) -> str:
     """Return what is still to come, week by week; '' where nothing is."""
     if not rows:
         return ""
+    return paragraphs(["Expected, by week:", expected_table(rows, today).text(), _late(rows)])
+
+
+def expected_table(rows: Sequence[Expected], today: datetime.date) -> Table:
+    """Return what is still to come as a table, the earliest week first."""
     this_week = (today - datetime.timedelta(days=today.weekday())).isoformat()
     table = Table(
         ["week of", "expected", "SKU", ">quantity", "unit", "order", "where it is", "party", ">days late"]
@@ -97,7 +109,7 @@ def expected_text(rows: Sequence[Expected], today: datetime.date) -> str:
             row.party,
             str(row.days_late) if row.days_late else "",
         )
-    return paragraphs(["Expected, by week:", table.text(), _late(rows)])
+    return table
 
 
 def where_it_is(row: Expected) -> str:
@@ -166,6 +178,13 @@ def lead_times_text(took: Sequence[Took]) -> str:
     """Return how long orders took, by supplier and stage."""
     if not took:
         return "No order was shipped yet, so there are no lead times."
+    return paragraphs(
+        ["Lead times of the shop's own orders, in days:", lead_times_table(took).text(), SPREAD_WORDS]
+    )
+
+
+def lead_times_table(took: Sequence[Took]) -> Table:
+    """Return how long orders took as a table, by supplier and stage."""
     table = Table(["party", "stage", ">count", ">mean days", ">median", ">shortest", ">longest", ">spread"])
     for (party, stage), own in _summaries(took).items():
         table.add(
@@ -178,13 +197,7 @@ def lead_times_text(took: Sequence[Took]) -> str:
             str(own.longest),
             "" if own.spread is None else f"{own.spread:.1f}",
         )
-    return paragraphs(
-        [
-            "Lead times of the shop's own orders, in days:",
-            table.text(),
-            "Spread is the standard deviation; a single order has none.",
-        ]
-    )
+    return table
 
 
 def lead_times_as_data(took: Sequence[Took]) -> list[dict[str, Any]]:

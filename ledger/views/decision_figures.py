@@ -7,6 +7,7 @@ from ledger.exact.money import show_money
 from ledger.exact.numbers import show_scaled
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE, Swing
 from ledger.views import figures
 
 UNIT_PLACES = 4
@@ -79,3 +80,12 @@ def plain(value: float | None, places: int) -> str | None:
         return None
     text = fixed(value, places)
     return text.rstrip("0").rstrip(".") if places else text
+
+
+def value_text(decision: Decision, swing: Swing, value: float) -> str:
+    """Return a value of an assumption: money for one, a fraction or a plain figure."""
+    if swing.assumption in {LANDED, DOMESTIC_PRICE}:
+        return unit_text(decision, value)
+    if swing.assumption in {CAPITAL, SALVAGE}:
+        return fixed(value, 3)
+    return fixed(value, 1)

@@ -16,11 +16,17 @@ AT_HOME, TOP_UP, THERE = "an order at home", "top up, about", "there now"
 
 
 def sizes_text(decision: Decision) -> str:
-    """Return the pieces of each size: sizes across, or down where there are many."""
+    """Return the pieces of each size as the screen shows them."""
+    table = sizes_table(decision)
+    return "" if table is None else table.text()
+
+
+def sizes_table(decision: Decision) -> Table | None:
+    """Return the pieces of each size: sizes across, or down where there are many; None for one size alone."""
     sizes = decision.study.demand.sizes
     columns = _columns(decision)
     if len(sizes) == 1 or not columns:
-        return ""
+        return None
     columns[THERE] = tuple(size.on_hand for size in sizes)
     if not any(columns[THERE]) and len(sizes) <= MOST_SIZES_ACROSS:
         del columns[THERE]
@@ -28,12 +34,12 @@ def sizes_text(decision: Decision) -> str:
         grid = Table([decision.study.unit_words, *(f">{size.name}" for size in sizes), ">all"])
         for name, pieces in columns.items():
             grid.add(name, *(f"{each:,}" for each in pieces), f"{sum(pieces):,}")
-        return grid.text()
+        return grid
     grid = Table([decision.study.unit_words, *(f">{name}" for name in columns)])
     for place, size in enumerate(sizes):
         grid.add(size.name, *(f"{pieces[place]:,}" for pieces in columns.values()))
     grid.total("all", *(f"{sum(pieces):,}" for pieces in columns.values()))
-    return grid.text()
+    return grid
 
 
 def _columns(decision: Decision) -> dict[str, tuple[int, ...]]:

@@ -21,6 +21,15 @@ def own_study_text(history: OwnHistory) -> str:
 
 
 def _history_text(history: OwnHistory) -> str:
+    head = (
+        f"The book's own figures for {history.label}, up to {history.through}: used in jobs, sold, given as samples, "
+        "own use; net of what customers brought back."
+    )
+    return f"{wrapped(head)}\n{history_table(history).text()}"
+
+
+def history_table(history: OwnHistory) -> Table:
+    """Return what left the shelf in the latest months by size, and what is there and coming."""
     shown = history.months[-LATEST_MONTHS:]
     table = Table(
         [
@@ -51,11 +60,7 @@ def _history_text(history: OwnHistory) -> str:
             _pieces(sum(size.on_hand_milli for size in history.sizes)),
             _pieces(sum(size.coming_milli for size in history.sizes)),
         )
-    head = (
-        f"The book's own figures for {history.label}, up to {history.through}: used in jobs, sold, given as samples, "
-        "own use; net of what customers brought back."
-    )
-    return f"{wrapped(head)}\n{table.text()}"
+    return table
 
 
 def _pieces(milli: int) -> str:

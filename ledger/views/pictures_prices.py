@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import accumulate
@@ -10,20 +9,28 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ledger.exact.currencies import exponent
-from ledger.intake.sheet_writing import write_new
 from ledger.sourcing.comparison import Contender, Step, waterfall
+from ledger.views.pictures import (
+    CLEAR,
+    GREY,
+    LOOKS,
+    SMALL_POINTS,
+    Look,
+    drawn,
+    grid,
+    legend_below,
+    number_axis,
+    save,
+    stretched_axis,
+)
 from ledger.views.price_report import PriceReport, per, unit_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-MOST_OFFERS = 4
+MOST_OFFERS = len(LOOKS)
 """How many offers a picture shows, the cheapest first: more would not be told apart."""
-
-_GREY = "0.55"
-_INKS = ("#1b4965", "#c1666b", "#5b8e7d", "#8d6a9f")
-_MARKS = ("o", "s", "^", "D")
 
 _ROOM = 1.5
 """How far the axis of the steps goes beyond the highest bar, for the upright figures and the names."""
@@ -37,29 +44,23 @@ def write_price_picture(report: PriceReport, path: Path) -> None:
 
     Raises UsageError where the file is there already or cannot be written.
     """
-    import matplotlib as mpl  # noqa: PLC0415 - slow to import
-
-    written = io.BytesIO()
-    kind = path.suffix.lower().removeprefix(".")
-    # Without a date and with fixed names inside, the same picture is the same file.
-    stamp = {"Date": None} if kind == "svg" else {"Software": None}
-    with mpl.rc_context({"svg.hashsalt": "blankbook", "font.size": 9}):
-        price_figure(report).savefig(written, format=kind, dpi=120, metadata=stamp)
-    write_new(path, written.getvalue())
+    save(price_figure(report), path)
 
 
 def price_figure(report: PriceReport) -> Figure:
     """Return the figure: one panel of steps, and one of curves where there are any."""
-    from matplotlib.figure import Figure  # noqa: PLC0415 - slow to import
-
     offers = report.comparison.offers[:MOST_OFFERS]
-    figure = Figure(figsize=(9, 8.5), layout="constrained")
-    above, below = figure.subplots(2, 1)
-    _draw_steps(above, report, offers)
-    _draw_curves(below, report, offers)
     goods = report.comparison.market.goods.label
-    figure.suptitle(f"{goods}: landed cost {per(report.unit)}, {report.currency}", fontsize=12)
-    return figure
+
+    def draw(figure: Figure) -> None:
+        above, below = figure.subplots(2, 1)
+        _draw_steps(above, report, offers)
+        _draw_curves(below, report, offers)
+        below.set_title("Landed cost by quantity")
+        below.legend(fontsize=8)
+        figure.suptitle(f"{goods}: landed cost {per(report.unit)}, {report.currency}", fontsize=12)
+
+    return drawn(draw, height_inches=8.5, width_inches=9)
 
 
 def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
@@ -79,7 +80,7 @@ def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) ->
     for number, (each, steps) in enumerate(ways):
         shift = max(0.0, least_room - len(steps) - 2) / 2
         start = place + shift
-        named = _draw_way(axes, report, start, steps, _INKS[number])
+        named = _draw_way(axes, report, start, steps, LOOKS[number])
         ticks += [start + offset for offset in range(len(named))]
         labels += named
         middle = start + (len(named) - 1) / 2
@@ -90,8 +91,7 @@ def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) ->
     axes.set_xticks(ticks, labels, rotation=55, ha="right", rotation_mode="anchor", fontsize=7)
     axes.set_ylim(0, highest * _ROOM)
     axes.set_ylabel(f"{report.currency} {per(report.unit)}")
-    axes.set_title("From price to landed cost", fontsize=10)
-    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_title("From price to landed cost")
 
 
 def _top(steps: Sequence[Step]) -> float:
@@ -99,20 +99,20 @@ def _top(steps: Sequence[Step]) -> float:
     return max(accumulate(float(step.amount_minor) for step in steps), default=0.0)
 
 
-def _draw_way(axes: Axes, report: PriceReport, start: float, steps: Sequence[Step], ink: str) -> list[str]:
+def _draw_way(axes: Axes, report: PriceReport, start: float, steps: Sequence[Step], look: Look) -> list[str]:
     """Draw the bars of one offer from a place on, with their figures upright above; return their names."""
     scale = 10 ** exponent(report.currency)
     reached = 0.0
     for offset, step in enumerate(steps):
         amount = float(step.amount_minor) / scale
         is_price = offset == 0
-        axes.bar(start + offset, amount, bottom=reached, color=ink if is_price else _GREY, width=0.8)
+        axes.bar(start + offset, amount, bottom=reached, color=look.ink if is_price else GREY, width=0.8)
         sign = "" if is_price or amount < 0 else "+"
         text = sign + unit_text(step.amount_minor, report)
         _figure_above(axes, start + offset, max(reached, reached + amount), text, is_bold=False)
         reached += amount
     last = start + len(steps)
-    axes.bar(last, reached, color=ink, hatch="//", alpha=0.75, width=0.8)
+    axes.bar(last, reached, facecolor="white", edgecolor=look.ink, hatch="///", width=0.8)
     landed = sum((step.amount_minor for step in steps), Fraction(0))
     _figure_above(axes, last, reached, unit_text(landed, report), is_bold=True)
     return [*(step.name for step in steps), "landed"]
@@ -138,11 +138,18 @@ def _two_lines(name: str) -> str:
     return name.replace(", ", "\n", 1)
 
 
+def draw_curves(figure: Figure, report: PriceReport, offers: Sequence[Contender]) -> None:
+    """Draw the curves by themselves, for a page."""
+    axes = figure.add_subplot()
+    _draw_curves(axes, report, offers)
+    legend_below(figure, axes, 1)
+
+
 def _draw_curves(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
     """Draw landed unit cost against quantity in base units; both sides of each cliff are points."""
     scale = 10 ** exponent(report.currency)
     costs: list[float] = []
-    for number, each in enumerate(offers):
+    for look, each in zip(LOOKS, offers, strict=False):
         if each.quote is None:
             continue
         points = report.curves.get(each.name, ())
@@ -150,19 +157,58 @@ def _draw_curves(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -
         heights = [float(point.unit_cost_minor) / scale for point in points]
         costs += heights
         axes.plot(
-            quantities, heights, color=_INKS[number], marker=_MARKS[number], markersize=3.5, label=each.name
+            quantities,
+            heights,
+            color=look.ink,
+            marker=look.mark,
+            linestyle=look.line,
+            markersize=3.5,
+            label=each.name,
         )
     wanted = float(report.comparison.wanted)
-    axes.axvline(wanted, color=_GREY, linestyle=":", linewidth=1)
+    axes.axvline(wanted, color=GREY, linestyle=":", linewidth=1)
     axes.set_xscale("log")
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}" if value >= 1 else f"{value:g}")
     if costs:
         # The first few pieces cost the whole freight each; what matters lies below.
         landed = sorted(costs)
         axes.set_ylim(landed[0] * 0.85, min(landed[-1], landed[0] * 3) * 1.08)
     unit = "" if report.unit == "each" else f", {report.unit}"
-    axes.set_xlabel(f"quantity{unit}; dotted: {wanted:,.0f} as compared")
-    axes.set_ylabel(f"{report.currency} {per(report.unit)}")
-    axes.set_title("Landed cost by quantity", fontsize=10)
-    axes.legend(fontsize=8, frameon=False)
-    axes.spines[["top", "right"]].set_visible(False)
+    stretched_axis(axes.xaxis, f"quantity{unit}; dotted: {wanted:,.0f} as compared")
+    axes.set_ylabel(f"{report.currency} {per(report.unit)} (not from zero)")
+    grid(axes, "y")
+
+
+def draw_way_down(
+    figure: Figure, report: PriceReport, steps: Sequence[Step], look: Look, highest_minor: float
+) -> None:
+    """Draw one offer's steps below each other, for a page; all offers of it on the same axis.
+
+    ``highest_minor`` is the dearest landed cost that is drawn on any of them.
+    """
+    axes = figure.add_subplot()
+    scale = 10 ** exponent(report.currency)
+    reached, highest = 0.0, max(highest_minor / scale, _top(steps) / scale)
+    for place, step in enumerate(steps):
+        amount = float(step.amount_minor) / scale
+        axes.barh(place, amount, left=reached, color=look.ink if place == 0 else GREY, height=0.65)
+        sign = "" if place == 0 or amount < 0 else "+"
+        end = max(reached, reached + amount)
+        _figure_beside(axes, end, place, sign + unit_text(step.amount_minor, report))
+        reached += amount
+    last = len(steps)
+    axes.barh(last, reached, facecolor="white", edgecolor=look.ink, hatch="///", height=0.65)
+    landed = sum((step.amount_minor for step in steps), Fraction(0))
+    _figure_beside(axes, reached, last, unit_text(landed, report))
+    axes.set_yticks(range(last + 1), [*(step.name for step in steps), "landed"])
+    axes.set_ylim(last + 0.6, -0.6)
+    axes.set_xlim(0, highest * 1.25 or 1)
+    axes.tick_params(axis="y", length=0)
+    number_axis(axes.xaxis, f"{report.currency} {per(report.unit)}")
+    grid(axes, "x")
+
+
+def _figure_beside(axes: Axes, end: float, place: int, text: str) -> None:
+    axes.annotate(
+        text, (end, place), xytext=(4, 0), textcoords="offset points", va="center", fontsize=SMALL_POINTS,
+        bbox=CLEAR,
+    )  # fmt: skip

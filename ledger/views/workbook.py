@@ -24,7 +24,7 @@ from ledger.views.workbook_forms import (
     write_form,
 )
 from ledger.views.workbook_formulas import Place, Places
-from ledger.views.workbook_print import set_up
+from ledger.views.workbook_print import paper_of, set_up
 from ledger.views.workbook_tables import LEAST_SHEET_WIDTH, Head, head_of, widths_of, write_head, write_table
 
 if TYPE_CHECKING:
@@ -140,7 +140,7 @@ def _new_sheet(
     """Return a sheet with its head written; ``frozen`` columns stay in sight, None: nothing does."""
     sheet = cast("Worksheet", workbook.create_sheet(head.title))
     row = 0 if frozen is None else head.headings_row
-    set_up(sheet, plan.pack, widths, headings=row, frozen=frozen or 0, on_one_page=on_one_page)
+    set_up(sheet, paper_of(plan.pack), widths, headings=row, frozen=frozen or 0, on_one_page=on_one_page)
     writer = SheetWriter(sheet, plan.pack.currency)
     write_head(writer, head, widths[0])
     return writer

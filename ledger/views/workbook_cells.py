@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
 
 from ledger.exact.currencies import exponent
 from ledger.intake.sheet_writing import put_text
@@ -133,10 +134,13 @@ class SheetWriter:
         self.sheet.append(list(cells))
         self.row += 1
 
-    def formula(self, cell: Cell, formula: str, value: Decimal) -> Cell:
-        """Fill a cell with a formula and keep its value; cells must be filled in the order they are written."""
+    def formula(self, cell: Cell, formula: str, value: Decimal | str) -> Cell:
+        """Fill a cell with a formula and keep its value; cells must be filled in the order they are written.
+
+        A formula that gives words has words of our own as its value.
+        """
         put_formula(cell, formula)
-        self.values.append(f"{value:f}")
+        self.values.append(f"{_WORDS}{value}" if isinstance(value, str) else f"{value:f}")
         return cell
 
 
@@ -176,12 +180,27 @@ def number_format(value: Value, kind: Kind, currency: str) -> str:
     return DATE_FORMAT if kind is Kind.DATE else ""
 
 
+_WORDS = '"'
+"""How a kept value begins that is words; numbers begin with digits or a sign."""
+
 _NO_VALUE = re.compile(rb"</f><v\s*(?:/>|></v>)")
+_FORMULA_CELL = re.compile(rb"<c ([^>]*)>(<f>[^<]*</f>)<v\s*(?:/>|></v>)")
 
 
 def values_into(content: bytes, values: Sequence[str]) -> bytes:
     """Return a sheet's part with the value of every formula beside it, in the order they were written."""
     waiting: Iterator[str] = iter(values)
+    if any(value.startswith(_WORDS) for value in values):
+        amended, count = _FORMULA_CELL.subn(lambda cell: _with_words(cell, next(waiting, "")), content)
+        assert count == len(values)
+        return amended
     amended, count = _NO_VALUE.subn(lambda _: b"</f><v>%s</v>" % next(waiting, "").encode(), content)
     assert count == len(values)
     return amended
+
+
+def _with_words(cell: re.Match[bytes], value: str) -> bytes:
+    """Return a formula's cell with its value; the file has to say where that is words."""
+    if not value.startswith(_WORDS):
+        return b"<c %s>%s<v>%s</v>" % (cell[1], cell[2], value.encode())
+    return b'<c %s t="str">%s<v>%s</v>' % (cell[1], cell[2], escape(value[1:]).encode())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ledger.costing.tax_lines import COUNTRY_WITH_LINES
@@ -24,9 +25,25 @@ ROW_POINTS, TITLE_ROW_POINTS = 14.5, 22
 _MARGIN_INCHES, _HEADER_INCHES = 0.6, 0.3
 
 
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What sheets are printed on, and what stands at the edge of every page."""
+
+    size: int
+    below: str
+    above: str | None = None
+    upright_characters: int = UPRIGHT_CHARACTERS
+
+
+def paper_of(pack: Pack) -> Paper:
+    """Return the paper of the pack's country; pages say whose it is, of when, and whether it is a draft."""
+    size = LETTER if pack.country == COUNTRY_WITH_LINES else A4
+    return Paper(size, f"{pack.shop}, {pack.span_words}", "DRAFT" if pack.is_draft else None)
+
+
 def set_up(
     sheet: Worksheet,
-    pack: Pack,
+    paper: Paper,
     widths: Sequence[float],
     *,
     headings: int = 0,
@@ -37,7 +54,7 @@ def set_up(
 
     Args:
         sheet: an empty sheet.
-        pack: whose sheet it is.
+        paper: what it is printed on.
         widths: of the columns, in characters.
         headings: the row of headings that every page repeats; 0 for none.
         frozen: how many columns stay in sight beside the headings.
@@ -51,14 +68,14 @@ def set_up(
     sheet.sheet_view.showGridLines = False
     sheet.sheet_format.defaultRowHeight, sheet.sheet_format.customHeight = ROW_POINTS, True
     sheet.row_dimensions[1].height = TITLE_ROW_POINTS
-    _set_page(sheet, pack, is_wide=sum(widths) > UPRIGHT_CHARACTERS, on_one_page=on_one_page)
-    _set_margins_text(sheet, pack)
+    _set_page(sheet, paper, is_wide=sum(widths) > paper.upright_characters, on_one_page=on_one_page)
+    _set_margins_text(sheet, paper)
 
 
-def _set_page(sheet: Worksheet, pack: Pack, *, is_wide: bool, on_one_page: bool) -> None:
+def _set_page(sheet: Worksheet, paper: Paper, *, is_wide: bool, on_one_page: bool) -> None:
     """Choose paper, direction, size and margins."""
     page = sheet.page_setup
-    page.paperSize = LETTER if pack.country == COUNTRY_WITH_LINES else A4
+    page.paperSize = paper.size
     page.orientation = "landscape" if is_wide else "portrait"
     page.fitToWidth, page.fitToHeight = 1, 1 if on_one_page else 0
     assert sheet.sheet_properties.pageSetUpPr is not None
@@ -68,16 +85,15 @@ def _set_page(sheet: Worksheet, pack: Pack, *, is_wide: bool, on_one_page: bool)
     margins.header = margins.footer = _HEADER_INCHES
 
 
-def _set_margins_text(sheet: Worksheet, pack: Pack) -> None:
-    """Say on every page whose it is, of when, and whether it is a draft."""
+def _set_margins_text(sheet: Worksheet, paper: Paper) -> None:
+    """Say on every page what it belongs to."""
     above, below = sheet.oddHeader, sheet.oddFooter
     assert above is not None
     assert above.right is not None
     assert below is not None
     assert below.left is not None
     assert below.right is not None
-    above.right.text = "DRAFT" if pack.is_draft else None
+    above.right.text = paper.above
     # A single ampersand would begin a code of the header's own.
-    shop = pack.shop.replace("&", "&&")
-    below.left.text = f"{shop}, {pack.span_words}"
+    below.left.text = paper.below.replace("&", "&&")
     below.right.text = "&A, page &P of &N"

@@ -133,7 +133,7 @@ def write_table(writer: SheetWriter, place: Place, places: Places, widths: Seque
     ]
     texts = [(at, widths[at]) for at, column in enumerate(columns) if column.kind in _TEXTS]
     for number_, row in enumerate(place.table.rows, place.first_row):
-        lines = max((_lines(str(row[at] or ""), width) for at, width in texts), default=1)
+        lines = max((lines_in(str(row[at] or ""), width) for at, width in texts), default=1)
         if lines > 1:
             writer.next_row_lines(lines)
         cells = zip(fill, row, strict=True)
@@ -143,7 +143,7 @@ def write_table(writer: SheetWriter, place: Place, places: Places, widths: Seque
     _totals(writer, place, places)
 
 
-def _lines(text: str, width: float) -> int:
+def lines_in(text: str, width: float) -> int:
     """Return how many lines a text takes in a column."""
     fits = int(width * _LETTERS_PER_WIDTH)
     if len(text) <= fits and "\n" not in text:
@@ -161,7 +161,7 @@ def _headings(writer: SheetWriter, columns: tuple[Column, ...], widths: Sequence
         cells.append(cell)
     pairs = zip(columns, widths, strict=True)
     # Bold letters are wider: a heading breaks a little before its column's width.
-    writer.next_row_lines(max(_lines(column.heading, width - 1) for column, width in pairs))
+    writer.next_row_lines(max(lines_in(column.heading, width - 1) for column, width in pairs))
     writer.write(cells)
 
 

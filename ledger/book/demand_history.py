@@ -34,9 +34,11 @@ WHERE sku = ? AND account = 'on hand' GROUP BY effect_date ORDER BY effect_date
 """
 
 FIRST_LEFT = "SELECT min(month) FROM month_total WHERE account IN (SELECT value FROM json_each(?)) AND quantity_milli > 0"
-LAST_ENTRY = (
-    "SELECT max(effect_date) FROM document WHERE effect_date <= ? AND event NOT IN ('close', 'reopen')"
-)
+LAST_ENTRY = """
+SELECT max(effect_date) FROM document
+WHERE effect_date <= ? AND event NOT IN ('close', 'reopen', 'order', 'order closed', 'ship')
+"""
+"""The last day the book tells of: an order placed today does not say that nothing left until today."""
 
 
 def own_history(
@@ -48,7 +50,7 @@ def own_history(
     months back, and ends with the last day the book tells of. An item that was never there is left out.
     """
     months, last = _months(connection, today)
-    coming, names = _coming(connection), size_names(items)
+    coming, names = ordered_and_coming(connection), size_names(items)
     sizes = []
     for item in items:
         found = _size(connection, item, months, last)
@@ -59,6 +61,16 @@ def own_history(
         only = sizes[0]
         sizes = [SizeHistory("", only.left_milli, only.days_out, only.on_hand_milli, only.coming_milli)]
     return OwnHistory(label, last.isoformat(), months, tuple(sizes))
+
+
+def histories(connection: sqlite3.Connection, items: Sequence[Item], today: datetime.date) -> OwnHistory:
+    """Return the history of many items at once, one entry for each, named by its SKU.
+
+    Its months are those of ``own_history``. What is on the way is not in it.
+    """
+    months, last = _months(connection, today)
+    sizes = tuple(_size(connection, item, months, last) for item in items)
+    return OwnHistory("", last.isoformat(), months, sizes)
 
 
 def _months(
@@ -128,7 +140,7 @@ def _days_out(moves: Sequence[tuple[str, int, int]], months: Sequence[HistoryMon
     return tuple(found)
 
 
-def _coming(connection: sqlite3.Connection) -> Counter[str]:
+def ordered_and_coming(connection: sqlite3.Connection) -> Counter[str]:
     """Return what is ordered and has neither arrived nor was found missing, by SKU in thousandths."""
     found = Counter[str]()
     for order in find_orders(connection):

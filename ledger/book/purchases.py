@@ -10,6 +10,9 @@ from fractions import Fraction
 
 from ledger.exact.quantity import MILLI
 
+ENOUGH_ORDERS = 3
+"""From so many own orders on their lead times go before a quoted one; our own rule."""
+
 
 @dataclass(frozen=True)
 class Purchase:

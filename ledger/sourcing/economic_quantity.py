@@ -1,4 +1,4 @@
-"""The economic order quantity: under price breaks, minimum, multiple and maximum; and for joint orders."""
+"""The economic order quantity: under price breaks, minimum, multiple and maximum."""
 
 from __future__ import annotations
 
@@ -235,52 +235,3 @@ def _grid(allowed: Allowed, lowest: int, highest: int, count: int) -> list[int]:
     ratio = (highest / lowest) ** (1 / count)
     grid = {allowed.down(lowest * ratio**step) for step in range(count + 1)}
     return sorted({each for each in grid if each and lowest <= each <= highest} | {lowest, highest})
-
-
-@dataclass(frozen=True)
-class JointItem:
-    """One item of a joint order: yearly demand, unit cost, and what it adds to the cost of an order."""
-
-    demand_per_year: float
-    unit_cost: float
-    cost_per_order: float
-
-
-@dataclass(frozen=True)
-class JointOrders:
-    """How often to order together, what a year costs without the goods, and how many of each item."""
-
-    orders_per_year: float
-    annual_cost: float
-    quantities: tuple[float, ...]
-    separate_annual_cost: float
-
-
-def joint_orders(
-    items: Sequence[JointItem], common_cost: float, carrying_per_year: float, *, orders_per_year: float = 0.0
-) -> JointOrders:
-    """Return what ordering several items together costs, as often as is best or as often as told.
-
-    >>> items = [JointItem(20_000, 5, 100), JointItem(2_500, 4, 100), JointItem(900, 5, 100)]
-    >>> together = joint_orders(items, 400, 0.2, orders_per_year=4)
-    >>> round(together.separate_annual_cost), round(together.annual_cost)
-    (6835, 5662)
-
-    Source: Chopra & Meindl, Supply Chain Management, chapter 10, complete aggregation.
-    """
-    holding = sum(carrying_per_year * each.unit_cost * each.demand_per_year for each in items)
-    fixed = common_cost + sum(each.cost_per_order for each in items)
-    often = orders_per_year or math.sqrt(holding / (2 * fixed))
-    separate = sum(
-        economic_quantity(
-            Ordering(each.demand_per_year, common_cost + each.cost_per_order, carrying_per_year),
-            each.unit_cost,
-        ).annual_cost
-        for each in items
-    )
-    return JointOrders(
-        orders_per_year=often,
-        annual_cost=fixed * often + holding / (2 * often),
-        quantities=tuple(each.demand_per_year / often for each in items),
-        separate_annual_cost=separate,
-    )

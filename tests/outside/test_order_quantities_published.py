@@ -8,13 +8,12 @@ import pytest
 
 from ledger.sourcing.economic_quantity import (
     Allowed,
-    JointItem,
     Ordering,
     best_allowed,
     best_under_breaks,
     economic_quantity,
-    joint_orders,
 )
+from ledger.sourcing.joint_orders import JointItem, joint_orders
 from ledger.sourcing.price_breaks import goods_cost
 from ledger.sourcing.quote import ALL_UNITS, INCREMENTAL, PriceBreak
 from ledger.sourcing.reorder import demand_over_lead_time

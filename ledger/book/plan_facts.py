@@ -1,0 +1,354 @@
+"""What a plan of orders reads from the book: use, stock by lot, open orders, offers, last purchases, lead times."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import sqlite3
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ledger.book.bill_store import find_made
+from ledger.book.buying import Day, RateOf, check_standing, entry_fees_of, entry_under, order_line, timed
+from ledger.book.catalogue_store import find_items, find_packs
+from ledger.book.demand_history import WANTED, histories
+from ledger.book.order_store import find_orders
+from ledger.book.orders import Order, Shipment
+from ledger.book.purchases import ENOUGH_ORDERS, lead_days
+from ledger.book.quote_store import find_duties, find_quotes
+from ledger.book.shop import Shop
+from ledger.catalogue._words import fold
+from ledger.catalogue.items import CUSTOMERS, SUPPLIES_WHEN_BOUGHT, Item
+from ledger.catalogue.packs import Pack, find_pack, unit_factor
+from ledger.catalogue.units import find_unit
+from ledger.errors import RateUnknown, ValueProblem
+from ledger.exact.quantity import MILLI
+from ledger.sourcing.closures import read_closures
+from ledger.sourcing.lead_time import LeadTimes
+from ledger.sourcing.offered_unit import offered_pack
+from ledger.sourcing.own_history import OwnHistory, SizeHistory
+from ledger.sourcing.price_breaks import covers
+from ledger.sourcing.quote import Entry, Freight, LeadTime, OrderLine, PriceBreak, PriceGroup, Quote
+from ledger.sourcing.ways_to_buy import ASSUMED, Way, Wish
+from ledger.sourcing.what_to_order import Batch, Coming, Stocked, Use
+
+LOTS = """
+SELECT sku, quantity_on_hand, expires_on FROM lot WHERE quantity_on_hand > 0 AND available_from IS NOT NULL
+"""
+SHORTS = "SELECT sku, quantity_milli FROM balance WHERE quantity_milli < 0"
+
+USED_BY_DAY = """
+SELECT sum(quantity_milli) FROM leg WHERE sku = ? AND effect_date >= ? AND effect_date <= ?
+    AND account IN (SELECT value FROM json_each(?)) GROUP BY effect_date
+"""
+
+LAST_BOUGHT = """
+SELECT d.number, d.document_date, coalesce(d.party, ''), d.currency, l.unit, l.quantity_milli, l.amount_foreign,
+    lot.quantity_received, lot.invoice_cost + lot.charges
+FROM lot JOIN document AS d ON d.number = lot.document
+JOIN document_line AS l ON l.document = lot.document AND l.line = lot.line
+WHERE lot.sku = ? AND d.event = 'receipt' AND d.party IS NOT NULL AND l.quantity_milli > 0
+    AND d.document_date <= ? AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+ORDER BY d.document_date DESC, d.number DESC LIMIT 1
+"""
+"""The latest receipt line of a SKU that has a supplier."""
+
+LAST_TERMS = """
+SELECT t.terms FROM order_terms AS t JOIN document AS d ON d.number = t.document
+WHERE d.party = ? ORDER BY d.number DESC LIMIT 1
+"""
+
+
+@dataclass(frozen=True)
+class PlanFacts:
+    """All a plan is made of.
+
+    Attributes:
+        wishes: items that were used, with the ways to buy each.
+        unused: items of which none was ever used; nothing says when to order them.
+        made: items the shop makes itself: their parts are ordered, not they.
+        not_counted: supplies that are an expense when bought: nobody knows what is there.
+        first_month, through: the history's first month and the last day it tells of; empty without one.
+        offers_out: offers that do not stand or cannot be reckoned with, and why.
+    """
+
+    wishes: tuple[Wish, ...]
+    unused: tuple[Stocked, ...]
+    made: tuple[str, ...]
+    not_counted: tuple[str, ...]
+    first_month: str
+    through: str
+    offers_out: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Asking:
+    """What a plan is asked for: the day, the lead time where none is known, the rates, and which items."""
+
+    today: datetime.date
+    assumed_lead_days: float
+    rate_of: RateOf
+    is_wanted: Callable[[Item], bool] = lambda _: True
+
+
+def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> PlanFacts:
+    """Return what a plan for a day is made of, as the book stands.
+
+    What leaves the shelf because somebody wanted it is use: sold, used in jobs, samples, own use. Days on
+    which there was none to use say nothing.
+    """
+    made = find_made(connection)
+    items = [item for item in find_items(connection).values() if asking.is_wanted(item)]
+    own = [item for item in items if item.sku in made or item.kind == "finished"]
+    uncounted = [item for item in items if item.tax_class == SUPPLIES_WHEN_BOUGHT]
+    left = {item.sku for item in (*own, *uncounted)}
+    bought = [item for item in items if item.sku not in left and item.tax_class != CUSTOMERS]
+    history = histories(connection, bought, asking.today)
+    stocked = _stocked(connection, bought, history, asking.today)
+    ways = _Ways(connection, shop, asking, bought)
+    used = [pair for pair in zip(bought, stocked, strict=True) if pair[1].use.per_day]
+    wishes = tuple(Wish(stock, ways.of(item)) for item, stock in used)
+    return PlanFacts(
+        wishes=wishes,
+        unused=tuple(stock for stock in stocked if not stock.use.per_day),
+        made=tuple(item.sku for item in own),
+        not_counted=tuple(item.sku for item in uncounted),
+        first_month=history.months[0].month if history.months else "",
+        through=history.through if history.months else "",
+        offers_out=ways.left_out,
+    )
+
+
+def _stocked(
+    connection: sqlite3.Connection, items: Sequence[Item], history: OwnHistory, today: datetime.date
+) -> list[Stocked]:
+    batches: dict[str, list[Batch]] = {}
+    for sku, quantity, expires in connection.execute(LOTS):
+        day = None if expires is None else datetime.date.fromisoformat(expires)
+        batches.setdefault(sku, []).append(Batch(quantity, day))
+    shorts = {sku: -milli for sku, milli in connection.execute(SHORTS)}
+    coming = coming_by_sku(connection, find_orders(connection), today)
+    observed = sum(month.observed_days for month in history.months)
+    return [
+        Stocked(
+            sku=item.sku,
+            name=item.name,
+            kind=item.kind,
+            unit=item.base_unit,
+            use=_use(connection, item, size, history, observed),
+            # Lots and shorts never stand beside each other but for a day; what is short comes off.
+            batches=tuple(batches.get(item.sku, ())),
+            short_milli=shorts.get(item.sku, 0),
+            coming=tuple(coming.get(item.sku, ())),
+            shelf_life_days=item.shelf_life_days,
+        )
+        for item, size in zip(items, history.sizes, strict=True)
+    ]
+
+
+def _use(
+    connection: sqlite3.Connection, item: Item, size: SizeHistory, history: OwnHistory, observed: int
+) -> Use:
+    if size.total_milli <= 0:
+        return Use()
+    accounts = "[" + ", ".join(f'"{name}"' for name in WANTED) + "]"
+    first = f"{history.months[0].month}-01"
+    rows = connection.execute(USED_BY_DAY, (item.sku, first, history.through, accounts))
+    taken = [milli for (milli,) in rows if milli > 0]
+    if not taken:
+        return Use()
+    mean = sum(taken) / len(taken)
+    sd = math.sqrt(sum((milli - mean) ** 2 for milli in taken) / (len(taken) - 1)) if len(taken) > 1 else 0.0
+    days = max(1, observed - sum(size.days_out))
+    return Use(days, len(taken), size.total_milli, sd)
+
+
+def coming_by_sku(
+    connection: sqlite3.Connection, orders: Iterable[Order], today: datetime.date
+) -> dict[str, list[Coming]]:
+    """Return by SKU what is ordered and has not arrived, with the day each part is expected.
+
+    Where an order says no day, it is the supplier's own mean lead time after the order, where there is one.
+    A day that has passed is expected any time now, which is today.
+    """
+    found: dict[str, list[Coming]] = {}
+    for order in orders:
+        if not order.is_waiting:
+            continue
+        for shipment in order.coming:
+            day = _expected(connection, order, shipment, today)
+            for line in shipment.lines:
+                if line.open_milli > 0:
+                    found.setdefault(line.sku, []).append(Coming(order.number, line.open_milli, day))
+        if order.closed_by is not None:
+            continue
+        day = _expected(connection, order, None, today)
+        for ordered in order.lines:
+            milli = order.to_ship_milli(ordered)
+            if milli:
+                found.setdefault(ordered.sku, []).append(Coming(order.number, milli, day))
+    return found
+
+
+def _expected(
+    connection: sqlite3.Connection, order: Order, shipment: Shipment | None, today: datetime.date
+) -> datetime.date | None:
+    said = order.expected_on(shipment)
+    if said:
+        return max(today, datetime.date.fromisoformat(said))
+    own = lead_days(connection, order.party) if order.party else []
+    if not own:
+        return None
+    taken = math.ceil(sum(own) / len(own))
+    return max(today, datetime.date.fromisoformat(order.ordered_on) + datetime.timedelta(days=taken))
+
+
+def _refuse_mixed(quote: Quote) -> None:
+    """Raise ValueProblem where an offer is of packs of several sizes: an item alone cannot be ordered."""
+    if len(quote.rules.size_ratio) > 1:
+        raise ValueProblem("it is sold in packs of mixed sizes, which a plan of single items cannot use.")
+
+
+_STYLE = "style "
+
+
+class _Ways:
+    """The ways to buy items, read once for all of them."""
+
+    def __init__(
+        self, connection: sqlite3.Connection, shop: Shop, asking: Asking, items: Sequence[Item]
+    ) -> None:
+        self.connection, self.shop, self.asking = connection, shop, asking
+        self.packs = find_packs(connection, [item.sku for item in items])
+        self.left_out: dict[str, str] = {}
+        self._leads: dict[str, list[int]] = {}
+        self._terms: dict[str, str] = {}
+        self._made: dict[tuple[str, LeadTime, tuple[str, ...]], tuple[LeadTimes, str]] = {}
+        self._quotes = list(self._standing())
+        self._by_goods: dict[str, set[int]] = {}
+        for place, (quote, _) in enumerate(self._quotes):
+            for group in quote.prices:
+                style = f"{_STYLE}{fold(group.style)}" if group.style else ""
+                self._by_goods.setdefault(fold(group.sku) or style, set()).add(place)
+        self._of_supplier: dict[tuple[str, str], Quote] = {}
+        for quote, _ in self._quotes:
+            if quote.is_domestic:
+                self._of_supplier.setdefault((fold(quote.supplier), quote.currency), quote)
+
+    def of(self, item: Item) -> tuple[Way, ...]:
+        """Return the ways to buy an item: the offers that stand, and as it was last bought."""
+        found = []
+        line = OrderLine(0, item.sku, item.style, item.colour, item.size)
+        named = (fold(item.sku), f"{_STYLE}{fold(item.style)}", "")
+        for place in sorted({place for name in named for place in self._by_goods.get(name, ())}):
+            quote, entry = self._quotes[place]
+            if any(covers(group, line) for group in quote.prices):
+                way = self._offered(quote, entry, item)
+                if way is not None:
+                    found.append(way)
+        paid = self._paid(item)
+        offering = {fold(way.supplier) for way in found}
+        # Where its supplier offers it today, what was once paid says nothing.
+        if paid is not None and fold(paid.supplier) not in offering:
+            found.append(paid)
+        return tuple(found)
+
+    def _standing(self) -> Iterable[tuple[Quote, Entry]]:
+        layers = tuple(row.layer() for row in find_duties(self.connection))
+        day = Day(self.asking.today)
+        for quote in find_quotes(self.connection):
+            try:
+                check_standing(quote, self.asking.today)
+                ready = timed(self.connection, quote)
+                _refuse_mixed(quote)
+                entry = entry_under(ready, self.shop, day, layers, self.asking.rate_of)
+                fees = entry_fees_of(quote, self.shop, entry.on, entry.dollar_rate)
+                yield replace(ready, entry_fees=fees), entry
+            except (ValueProblem, RateUnknown) as problem:
+                self.left_out[quote.name] = str(problem)
+
+    def _offered(self, quote: Quote, entry: Entry, item: Item) -> Way | None:
+        try:
+            pack = offered_pack(quote.unit, item, self.packs.get(item.sku, ()))
+        except ValueProblem as problem:
+            self.left_out[quote.name] = str(problem)
+            return None
+        ready = replace(quote, unit_factor=pack.factor)
+        lead, words = self._lead(quote.supplier, quote.lead_time, quote.closures)
+        unit = quote.unit if self._is_known(quote.unit, item) else ""
+        return Way(ready, entry, order_line(ready, item, 0), lead, words, unit)
+
+    def _is_known(self, unit: str, item: Item) -> bool:
+        """Return whether a command knows the unit by its name: a pack of the item, or a unit."""
+        return find_pack(unit, self.packs.get(item.sku, ())) is not None or find_unit(unit) is not None
+
+    def _paid(self, item: Item) -> Way | None:
+        row = self.connection.execute(LAST_BOUGHT, (item.sku, self.asking.today.isoformat())).fetchone()
+        if row is None:
+            return None
+        _, day, party, currency, unit, quantity, amount, received, landed = row
+        try:
+            rate = self.asking.rate_of(currency)
+        except RateUnknown as problem:
+            self.left_out[party] = str(problem)
+            return None
+        factor, unit = self._last_unit(item, unit)
+        price = Fraction(amount * MILLI, quantity) * factor
+        # An offer within the country of its other goods: freight, terms and lead time hold for these too.
+        own = self._of_supplier.get((fold(party), currency))
+        quote = Quote(
+            name=f"{item.sku} of {party}, as paid on {day}",
+            supplier=party,
+            currency=currency,
+            freight=own.freight if own else Freight(),
+            prices=(PriceGroup((PriceBreak(1, price),), sku=item.sku),),
+            unit=unit,
+            unit_factor=factor,
+            terms=own.terms if own else self._last_terms(party),
+        )
+        lead, words = self._lead(party, own.lead_time if own else LeadTime(), own.closures if own else ())
+        return Way(
+            quote,
+            Entry(self.asking.today, self.shop.currency, rate, destination=self.shop.country),
+            order_line(quote, item, 0),
+            lead,
+            words,
+            unit,
+            paid_on=day,
+            landed_minor=landed * MILLI / received if received > 0 else 0.0,
+        )
+
+    def _last_unit(self, item: Item, unit: str) -> tuple[Fraction, str]:
+        packs: Sequence[Pack] = self.packs.get(item.sku, ())
+        try:
+            factor = unit_factor(unit, item.base_unit, packs, item.density_g_per_ml)
+        except ValueProblem:
+            return Fraction(1), ""
+        return factor, unit
+
+    def _last_terms(self, party: str) -> str:
+        if party not in self._terms:
+            row = self.connection.execute(LAST_TERMS, (party,)).fetchone()
+            self._terms[party] = row[0] if row else ""
+        return self._terms[party]
+
+    def _lead(self, party: str, said: LeadTime, closures: tuple[str, ...]) -> tuple[LeadTimes, str]:
+        """Return an order's lead time: the shop's own orders where there are enough, else as quoted."""
+        key = (party, said, closures)
+        if key not in self._made:
+            self._made[key] = self._new_lead(party, said, closures)
+        return self._made[key]
+
+    def _new_lead(self, party: str, said: LeadTime, closures: tuple[str, ...]) -> tuple[LeadTimes, str]:
+        if party not in self._leads:
+            self._leads[party] = lead_days(self.connection, party) if party else []
+        own, today, closed = self._leads[party], self.asking.today, read_closures(closures)
+        if len(own) >= ENOUGH_ORDERS or (own and not said.mean_days):
+            words = f"{len(own)} own order{'' if len(own) == 1 else 's'}"
+            # Closures are in what own orders took.
+            return LeadTimes(sum(own) / len(own), samples=tuple(map(float, own)), start=today), words
+        if said.mean_days:
+            lead = LeadTimes(said.mean_days, said.sd_days, closures=closed, start=today)
+            return lead, "as quoted"
+        return LeadTimes(self.asking.assumed_lead_days, closures=closed, start=today), ASSUMED

@@ -28,6 +28,11 @@ def _version_3(db: Database) -> None:
     run_script(db.conn, SCRIPTS[2])
 
 
+@_STEPS(name="4 buying decisions that were kept")
+def _version_4(db: Database) -> None:
+    run_script(db.conn, SCRIPTS[3])
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Apply the steps a book has not had yet, inside the caller's transaction."""
     db = Database(connection, execute_plugins=False)

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from importlib import resources
 
-SCRIPTS = ("schema_1.sql", "schema_2.sql", "schema_3.sql")
+SCRIPTS = ("schema_1.sql", "schema_2.sql", "schema_3.sql", "schema_4.sql")
 """The versions' scripts in order; a new version adds one."""
 
 

@@ -112,7 +112,7 @@ def _of_group(
     changed = [key for key in keys if _plain(one.get(key)) != _plain(two.get(key))]
 
     def said(values: Mapping[str, Any]) -> str:
-        return ", ".join(f"{key} {_words(values[key])}" for key in changed if key in values) or ABSENT
+        return _cut(", ".join(f"{key} {_said(values[key])}" for key in changed if key in values)) or ABSENT
 
     if len(changed) == 1:
         only = changed[0]
@@ -153,7 +153,10 @@ def _words(value: Any) -> str:
     """Return a value as it would be read aloud, cut where it would flood a line."""
     if value is None:
         return ABSENT
-    text = _said(value)
+    return _cut(_said(value))
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}…"
 
 

@@ -1,0 +1,78 @@
+"""`blankbook review`: what kept decisions expected, what came, and whether they would be made again."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from ledger.book.connect import write_tx
+from ledger.book.decision_store import KeptDecision, find_decision, find_decisions, tell_order
+from ledger.book.since_decision import SinceDecision, since_decision
+from ledger.cli.common import Json, now, reading, say, show, show_json, today, typed, writing
+from ledger.cli.compare_options import Rate
+from ledger.errors import UsageError
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(review)
+
+
+def review(
+    context: typer.Context,
+    number: Annotated[
+        int | None, typer.Argument(metavar="[N]", help="One kept decision, whole. Else all of them.", min=1)
+    ] = None,
+    order: Annotated[
+        int | None,
+        typer.Option(
+            "--order", metavar="M", help="Tell which order decision N led to; the book keeps it.", min=1
+        ),
+    ] = None,
+    rate: Rate = None,
+    json: Json = False,
+) -> None:
+    """Look back at the decisions that were kept: what they expected and what came.
+
+    Each is decided again with today's facts: the book's offers, history and stock, or its own study with what
+    really came in the place of what was expected. Keep decisions with: blankbook compare … --keep
+
+    \b
+    Examples:
+      blankbook review
+      blankbook review 1
+      blankbook review 1 --order 97
+    """
+    if order is not None:
+        if number is None:
+            raise UsageError("--order: name the decision that led to it: review 1 --order 97.")
+        with writing(context) as connection, write_tx(connection):
+            tell_order(connection, number, order, now())
+        say(f"Told: decision {number} led to order {order}.")
+    with reading(context) as connection:
+        every = find_decisions(connection)
+        wanted = every if number is None else [find_decision(connection, number)]
+        looked: list[tuple[KeptDecision, SinceDecision]] = [
+            (kept, since_decision(connection, kept, every, today())) for kept in wanted
+        ]
+    if not wanted and not json:
+        say(f"No decision was kept yet. Keep one: {typed(context, 'compare SKU-or-STYLE --keep')}")
+        return
+    from ledger.cli.decide_again import looked_back  # noqa: PLC0415  (slow to import)
+
+    reviews = [
+        looked_back(context, kept, since, tuple(rate or ()), is_whole=number is not None)
+        for kept, since in looked
+    ]
+    if json:
+        from ledger.views.review_data import review_as_data  # noqa: PLC0415  (only for scripts)
+
+        found = [review_as_data(one) for one in reviews]
+        show_json(found if number is None else found[0])
+        return
+    from ledger.views.review import review_text, reviews_text  # noqa: PLC0415  (slow to import)
+
+    show(reviews_text(reviews) if number is None else review_text(reviews[0]))
+    if number is None:
+        say(f"One of them whole: {typed(context, f'review {wanted[0].number}')}")

@@ -67,7 +67,10 @@ class Runner:
 def started(folder: Path, *, currency: str = "USD", skus: Sequence[str] = ("TEE",)) -> Runner:
     """Return the command with a new book that knows some items, all made by the command itself."""
     run = Runner(folder, folder / "shop.blankbook")
-    done = run("start", "--name", "Test shop", "--currency", currency, "--first-month", "2026-01", "--yes")
+    done = run(
+        *("start", "--name", "Test shop", "--currency", currency, "--country", "US"),
+        *("--first-month", "2026-01", "--yes"),
+    )
     assert done.returncode == 0, done.stderr
     items = folder / "items-of-the-test.csv"
     rows = [f"{sku},Tee {sku},blank,each" for sku in skus]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -20,14 +21,18 @@ from ledger.catalogue.packs import Pack
 from ledger.catalogue.sizes import LADDERS, Ladder, size_sort_key
 from ledger.costing.spreading import spread
 from ledger.errors import RateUnknown, Refused, ValueProblem
+from ledger.exact.currencies import exponent
+from ledger.exact.numbers import show_fraction
 from ledger.sourcing.duties import DutyLayer
-from ledger.sourcing.entry_fees import EntryFees, fees_on
+from ledger.sourcing.entry_fees import EntryFees, converted, fees_on
 from ledger.sourcing.landed_changes import entry_day
 from ledger.sourcing.offered_unit import offered_pack
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import OCEAN, Entry, OrderLine, OrderQuantities, Quote
 
 US = "US"
+USD = "USD"
+_PARTS = re.compile(r"[-._/+]")
 
 RateOf = Callable[[str], Fraction]
 """Returns the book's currency for one unit of a currency; raises RateUnknown."""
@@ -101,7 +106,8 @@ def find_goods(
 
 def _check_colour(item: Item, colour: str) -> None:
     """Raise Refused where a colour is asked for that a single item is not in."""
-    if colour and fold(item.colour) != fold(colour):
+    is_it = fold(colour) in {fold(item.colour), *map(fold, _PARTS.split(item.sku)[1:])}
+    if colour and not is_it:
         has = f"it is {item.colour}" if item.colour else "it has no colour"
         raise Refused(
             f"{item.sku} is one item and {has}: leave --colour {colour} out, or name the style to choose a colour."
@@ -111,6 +117,7 @@ def _check_colour(item: Item, colour: str) -> None:
 def _one_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tuple[list[Item], str]:
     colours = list(dict.fromkeys(item.colour for item in items))
     wanted = [each for each in colours if fold(each) == fold(colour)] if colour else colours[:1]
+    wanted = wanted or _by_code(items, colour)
     if not wanted:
         raise Refused(
             f"{items[0].style} has no colour {quoted(colour)}; it has {', '.join(filter(None, colours))}."
@@ -119,6 +126,18 @@ def _one_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tu
     chosen = [item for item in items if item.colour == wanted[0]]
     chosen.sort(key=lambda item: (size_sort_key(item.size, None, ladders), item.sku))
     return chosen, " ".join(filter(None, (items[0].style, wanted[0])))
+
+
+def _by_code(items: Sequence[Item], code: str) -> list[str]:
+    """Return the colour whose SKUs, and no other colour's, all have a part like RUFF-SND-M has SND."""
+    having = {
+        colour: all(
+            fold(code) in map(fold, _PARTS.split(item.sku)) for item in items if item.colour == colour
+        )
+        for colour in dict.fromkeys(item.colour for item in items)
+    }
+    found = [colour for colour, has_code in having.items() if colour and has_code]
+    return found if len(found) == 1 and len(having) > 1 else []
 
 
 def _every_colour(items: Sequence[Item], colour: str, own: Sequence[Ladder]) -> tuple[list[Item], str]:
@@ -262,10 +281,10 @@ def find_market(
         ):
             continue
         try:
-            _check_standing(quote, day.today)
-            timed = _timed(connection, quote)
-            entries[quote.name] = _entry(timed, shop, day, layers, rate_of)
-            quotes.append(_ready(timed, shop, goods, entries[quote.name].on))
+            check_standing(quote, day.today)
+            ready = timed(connection, quote)
+            entries[quote.name] = entry_under(ready, shop, day, layers, rate_of)
+            quotes.append(_ready(ready, shop, goods, entries[quote.name]))
         except (ValueProblem, RateUnknown) as problem:
             left_out.append(LeftOut(quote.name, str(problem)))
     bill = None if quotes or left_out else made_by(connection, goods)
@@ -284,7 +303,7 @@ def find_market(
     )
 
 
-def _timed(connection: sqlite3.Connection, quote: Quote) -> Quote:
+def timed(connection: sqlite3.Connection, quote: Quote) -> Quote:
     """Return an offer with the shop's own lead times where it goes by them."""
     lead = quote.lead_time
     if not lead.from_own_orders:
@@ -292,36 +311,66 @@ def _timed(connection: sqlite3.Connection, quote: Quote) -> Quote:
     return replace(quote, lead_time=replace(lead, samples=tuple(lead_days(connection, quote.supplier))))
 
 
-def _ready(quote: Quote, shop: Shop, goods: Goods, entry: datetime.date) -> Quote:
+def _ready(quote: Quote, shop: Shop, goods: Goods, entry: Entry) -> Quote:
     """Return an offer with the content of its unit and the day's entry fees."""
-    return replace(
-        quote, unit_factor=goods.pack(quote.unit).factor, entry_fees=entry_fees_of(quote, shop, entry)
-    )
+    fees = entry_fees_of(quote, shop, entry.on, entry.dollar_rate)
+    return replace(quote, unit_factor=goods.pack(quote.unit).factor, entry_fees=fees)
 
 
-def _check_standing(quote: Quote, today: datetime.date) -> None:
+def check_standing(quote: Quote, today: datetime.date) -> None:
+    """Raise ValueProblem where an offer has ended, or has not begun."""
     if quote.valid_until is not None and today > quote.valid_until:
         raise ValueProblem(f"the offer ended on {quote.valid_until.isoformat()}: ask for a new one.")
+    if quote.quoted_on is not None and today < quote.quoted_on:
+        raise ValueProblem(f"it is quoted on {quote.quoted_on.isoformat()}, after today: correct quoted_on.")
     if quote.valid_from is not None and today < quote.valid_from:
         raise ValueProblem(f"the offer begins on {quote.valid_from.isoformat()}.")
 
 
-def _entry(quote: Quote, shop: Shop, day: Day, layers: tuple[DutyLayer, ...], rate_of: RateOf) -> Entry:
+def entry_under(quote: Quote, shop: Shop, day: Day, layers: tuple[DutyLayer, ...], rate_of: RateOf) -> Entry:
+    """Return the circumstances an offer's goods are brought in under.
+
+    Raises RateUnknown where nobody knows a rate, ValueProblem where the lead time is absurd.
+    """
     own = quote.freight.currency
+    has_fees = _has_us_fees(quote, shop) and shop.currency != USD
     return Entry(
         on=day.entry_of(quote),
         currency=shop.currency,
         rate=rate_of(quote.currency),
         freight_rate=rate_of(own) if own and own != shop.currency else None,
+        dollar_rate=rate_of(USD) if has_fees else None,
         destination=shop.country,
         duty_layers=layers,
         today=day.today,
     )
 
 
-def entry_fees_of(quote: Quote, shop: Shop, entry: datetime.date) -> EntryFees | None:
-    """Return the US entry fees of foreign goods by the day of entry; the harbor fee for ocean cargo only."""
-    if quote.is_domestic or quote.origin == shop.country or shop.country != US:
+def _has_us_fees(quote: Quote, shop: Shop) -> bool:
+    return not quote.is_domestic and quote.origin != shop.country and shop.country == US
+
+
+def entry_fees_of(
+    quote: Quote, shop: Shop, entry: datetime.date, dollar_rate: Fraction | None = None
+) -> EntryFees | None:
+    """Return the US entry fees of foreign goods by the day of entry, in the book's minor units.
+
+    The harbor fee is for ocean cargo only. ``dollar_rate`` is the book's currency for one US dollar, which
+    the table's amounts and thresholds are in.
+
+    Raises ValueProblem where a book in another currency is given no rate.
+    """
+    if not _has_us_fees(quote, shop):
         return None
     fees = fees_on(entry)
-    return fees if quote.freight.mode == OCEAN else replace(fees, harbor_rate=Fraction(0))
+    fees = fees if quote.freight.mode == OCEAN else replace(fees, harbor_rate=Fraction(0))
+    if shop.currency == USD:
+        return fees
+    if dollar_rate is None:
+        raise ValueProblem(
+            f"the entry fees of the United States are in {USD}, and no rate to {shop.currency} is known: type it with "
+            f"--rate {USD}=…"
+        )
+    scale = Fraction(10) ** (exponent(shop.currency) - exponent(USD))
+    words = f"converted at {show_fraction(dollar_rate, 10)} {shop.currency} for one {USD}"
+    return converted(fees, dollar_rate * scale, words)

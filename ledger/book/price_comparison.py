@@ -92,7 +92,7 @@ def _offered(market: Market, quote: Quote, wanted: Fraction) -> Contender:
         raise ValueProblem("its price is 0, and an offer for nothing would always win: amend it.")
     offered = contender(quote, estimate, buying)
     own = (*_uncovered(quote, market.goods), *_untimed(quote, estimate, entry))
-    return replace(offered, remarks=(*offered.remarks, *own))
+    return replace(offered, remarks=(*offered.remarks, *own), missing=_missing(quote, market.goods))
 
 
 def _check_pack(quote: Quote, goods: Goods, units: int) -> None:
@@ -117,13 +117,34 @@ def _check_pack(quote: Quote, goods: Goods, units: int) -> None:
     )
 
 
-def _uncovered(quote: Quote, goods: Goods) -> list[str]:
-    """Return in words which of a style's sizes an offer has no price for, and which of a pack nobody knows."""
-    missing = [
+def _unpriced(quote: Quote, goods: Goods) -> list[str]:
+    """Return the sizes that an offer has no price for."""
+    return [
         item.size or item.sku
         for item in goods.items
         if not any(covers(group, order_line(quote, item, 0)) for group in quote.prices)
     ]
+
+
+def _missing(quote: Quote, goods: Goods) -> tuple[str, ...]:
+    """Return the sizes wanted that an offer does not bring: without a price, or not in its packs."""
+    packed = {fold(share.size) for share in quote.rules.size_ratio}
+    unpriced = _unpriced(quote, goods)
+    asked = [
+        item.size or item.sku
+        for item, share in zip(goods.items, goods.shares, strict=True)
+        if share or not any(goods.shares)
+    ]
+    return tuple(
+        size
+        for size in asked
+        if size in unpriced or (packed and len(goods.items) > 1 and fold(size) not in packed)
+    )
+
+
+def _uncovered(quote: Quote, goods: Goods) -> list[str]:
+    """Return in words which of a style's sizes an offer has no price for, and which of a pack nobody knows."""
+    missing = _unpriced(quote, goods)
     said = [f"no price for {', '.join(missing)}: its order is of the other sizes."] if missing else []
     sizes = {fold(item.size) for item in goods.items}
     unknown = [share.size for share in quote.rules.size_ratio if fold(share.size) not in sizes]

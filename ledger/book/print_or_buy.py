@@ -17,6 +17,7 @@ from ledger.errors import Refused
 from ledger.sourcing.comparison import Contender
 from ledger.sourcing.price_breaks import break_quantities
 
+TRANSFER = "transfer"
 MOST_ROWS = 6
 _REACH = 10
 
@@ -68,8 +69,9 @@ def print_or_buy(connection: sqlite3.Connection, market: Market, bill_code: str,
     Purchases of the past are no offer: the transfer is the cheapest that is offered today, and only where
     nobody offers it what was last paid.
 
-    Raises Refused where the book has no such bill.
+    Raises Refused where the book has no such bill, or the goods are no transfers.
     """
+    _check_transfer(market)
     known = costs.costing(connection, market.currency)
     bill = _find_bill(known, bill_code)
     blank = costs.usual_blank(known, blanks_of(bill, known.items)) if bill.blank else None
@@ -91,6 +93,16 @@ def print_or_buy(connection: sqlite3.Connection, market: Market, bill_code: str,
         )
         rows.append(PrintOrBuyRow(number, cost, _cheapest(compare(market, Fraction(number)))))
     return PrintOrBuy(bill, blank, pieces, _parts(known, bill, blank, pieces), tuple(rows))
+
+
+def _check_transfer(market: Market) -> None:
+    """Raise Refused where what is compared cannot stand in for a print."""
+    other = next((item for item in market.goods.items if item.kind != TRANSFER), None)
+    if other is not None:
+        raise Refused(
+            f"{market.goods.label} is of the kind {other.kind}: a print is held against a bought-in transfer only. Leave "
+            "--bill out, or name an item of the kind transfer."
+        )
 
 
 def _cheapest(found: Comparison) -> Contender | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from ledger.book.catalogue_store import ensure_party, find_parties
@@ -22,10 +22,11 @@ _DUTY_COLUMNS = "program, customs_class, origin, rate, start, until, source, che
 
 @dataclass(frozen=True)
 class OfferState:
-    """An offer as it stood from a moment on."""
+    """An offer as it stood from a moment on, or as it was when it was withdrawn at that moment."""
 
     recorded_at: str
     offer: Offer
+    is_withdrawn: bool = False
 
 
 def find_offers(connection: sqlite3.Connection) -> dict[tuple[str, str], Offer]:
@@ -95,11 +96,7 @@ def save_offers(connection: sqlite3.Connection, offers: Iterable[Offer], now: st
             ],
             pk=("supplier", "offer", "position", "from_quantity"),
         )
-        content = {"head": dict(offer.head), "rows": [asdict(row) for row in offer.rows]}
-        connection.execute(
-            "INSERT INTO quote_change (recorded_at, supplier, offer, content) VALUES (?, ?, ?, ?)",
-            (now, *values, json.dumps(content, ensure_ascii=False)),
-        )
+        _note(connection, values, _content(offer), now)
 
 
 def _key(connection: sqlite3.Connection, offer: Offer) -> dict[str, str]:
@@ -115,14 +112,32 @@ def offer_history(connection: sqlite3.Connection) -> list[OfferState]:
     """Return every state that offers had, oldest first."""
     rows = connection.execute("SELECT recorded_at, supplier, offer, content FROM quote_change ORDER BY id")
     return [
-        OfferState(recorded_at, _offer(supplier, offer, content))
+        _state(recorded_at, Offer(supplier, offer), json.loads(content))
         for recorded_at, supplier, offer, content in rows
     ]
 
 
-def _offer(supplier: str, offer: str, content: str) -> Offer:
-    data: dict[str, Any] = json.loads(content)
-    return Offer(supplier, offer, data["head"], tuple(OfferRow(**row) for row in data["rows"]))
+def _state(recorded_at: str, named: Offer, data: dict[str, Any]) -> OfferState:
+    rows = tuple(OfferRow(**row) for row in data["rows"])
+    return OfferState(recorded_at, replace(named, head=data["head"], rows=rows), bool(data.get("withdrawn")))
+
+
+def withdraw_offer(connection: sqlite3.Connection, offer: Offer, now: str) -> None:
+    """Take an offer out of those that stand and note it in the history, inside the caller's transaction."""
+    key = (offer.supplier, offer.offer)
+    connection.execute("DELETE FROM quote WHERE supplier = ? AND offer = ?", key)
+    _note(connection, key, {**_content(offer), "withdrawn": True}, now)
+
+
+def _content(offer: Offer) -> dict[str, Any]:
+    return {"head": dict(offer.head), "rows": [asdict(row) for row in offer.rows]}
+
+
+def _note(connection: sqlite3.Connection, key: tuple[str, ...], content: dict[str, Any], now: str) -> None:
+    connection.execute(
+        "INSERT INTO quote_change (recorded_at, supplier, offer, content) VALUES (?, ?, ?, ?)",
+        (now, *key, json.dumps(content, ensure_ascii=False)),
+    )
 
 
 def find_homes(connection: sqlite3.Connection) -> Mapping[str, Home]:

@@ -8,7 +8,6 @@ import sqlite3
 from collections.abc import Callable
 from fractions import Fraction
 from functools import partial
-from pathlib import Path
 from typing import TypeVar
 
 import typer
@@ -19,13 +18,16 @@ from ledger.book.pack_rounding import whole_packs
 from ledger.book.price_comparison import Comparison, compare, usual_quantity
 from ledger.book.print_or_buy import print_or_buy
 from ledger.book.shop import Shop, read_shop
+from ledger.catalogue.packs import find_pack
 from ledger.cli.common import day_option, reading, say, show, show_json, today, typed
-from ledger.cli.compare_options import Asked, DecisionWish
+from ledger.cli.compare_files import check_files, write_price_files
+from ledger.cli.compare_options import NO_FILES, Asked, DecisionWish
 from ledger.errors import Refused, UsageError, ValueProblem
-from ledger.exact.numbers import read_decimal
+from ledger.exact.numbers import read_decimal, show_fraction
 from ledger.intake.paying_rates import PayingRates, read_typed_rates
-from ledger.sourcing.landed_curve import BetterBuy, CurvePoint, MakeOrder, better_buys, curve
-from ledger.sourcing.quote import Quote
+from ledger.sourcing.comparison import Contender
+from ledger.sourcing.landed_curve import BetterBuy, CurvePoint, MakeOrder, Reach, better_buys, curve
+from ledger.sourcing.quote import PER_SKU, Quote
 from ledger.views import price_extras as extras
 from ledger.views import prices as view
 from ledger.views.price_data import report_as_data
@@ -39,6 +41,9 @@ WHOLE_UNITS = ("each", "sheet")
 """The units of which there are only whole ones."""
 
 PIECE = {"each": "piece"}
+
+MANY = {"hundred": Fraction(100), "thousand": Fraction(1000)}
+"""Numbers that may stand where a unit does: 2 hundred."""
 
 Made = TypeVar("Made")
 
@@ -70,13 +75,11 @@ def answer_about_prices(context: typer.Context, asked: Asked, wish: DecisionWish
 
 
 def compare_prices(context: typer.Context, asked: Asked, *, json: bool) -> None:
-    """Print who is cheapest landed; write the picture and the workbook where they were asked for.
+    """Print who is cheapest landed; write the picture, the workbook and the page where they were asked for.
 
     Raises Refused where nobody offers the goods and nothing was ever paid for them.
     """
-    for name, endings in ((asked.picture, (".png", ".svg")), (asked.workbook, (".xlsx",))):
-        if name and Path(name).suffix.lower() not in endings:
-            raise UsageError(f"let the name end in {' or '.join(endings)}, not '{name}'.")
+    check_files(asked.files)
     with reading(context) as connection:
         report = _report(connection, asked)
         market = report.comparison.market
@@ -94,23 +97,18 @@ def compare_prices(context: typer.Context, asked: Asked, *, json: bool) -> None:
         show(view.report_text(report))
         if printed:
             show(f"\n{extras.print_or_buy_text(printed, label, report.currency)}")
-    if asked.picture:
-        from ledger.views.pictures_prices import write_price_picture  # noqa: PLC0415  (slow to import)
-
-        write_price_picture(report, Path(asked.picture))
-        say(f"Wrote {asked.picture}.")
-    if asked.workbook:
-        from ledger.views.price_workbook import write_price_workbook  # noqa: PLC0415  (slow to import)
-
-        write_price_workbook(report, Path(asked.workbook))
-        say(f"Wrote {asked.workbook}.")
+    write_price_files(asked.files, report)
 
 
 def show_afterwards(context: typer.Context, *, json: bool) -> None:
     """Print what each order was expected to cost and cost, and how long it took."""
     with reading(context) as connection:
         shop = read_shop(connection)
-        found = outcomes(connection, shop)
+
+        def rate_on(currency: str, day: datetime.date) -> Fraction:
+            return PayingRates(connection, shop.currency, day, typed={}, used={}).rate_of(currency)
+
+        found = outcomes(connection, shop, rate_on)
     if json:
         show_json(extras.afterwards_as_data(found, shop.currency))
     elif found:
@@ -133,7 +131,7 @@ def _report(connection: sqlite3.Connection, asked: Asked) -> PriceReport:
     wanted, said = _wanted(asked, market)
     found = compare(market, wanted)
     best = next((each.quote for each in found.offers), None)
-    needs_curve = asked.with_curve or bool(asked.picture or asked.workbook)
+    needs_curve = asked.with_curve or asked.files != NO_FILES
     return PriceReport(
         comparison=found,
         wanted_from=said,
@@ -169,7 +167,7 @@ def _wanted(asked: Asked, market: buying.Market) -> tuple[Fraction, str]:
         )
     try:
         number = read_decimal(match[1], what="quantity")
-        factor = market.goods.pack(match[2].strip()).factor
+        factor = _factor(market.goods, match[2].strip())
     except ValueProblem as problem:
         raise UsageError(f"--quantity: {problem}") from problem
     if number <= 0:
@@ -183,27 +181,49 @@ def _wanted(asked: Asked, market: buying.Market) -> tuple[Fraction, str]:
     return number * factor, "as asked"
 
 
-def _reach(found: Comparison, quote: Quote, times: int) -> int:
-    """Return the most quoted units to look at."""
+def _factor(goods: buying.Goods, unit: str) -> Fraction:
+    """Return the base units in a unit asked for; hundred and thousand count where they are no pack.
+
+    Raises ValueProblem where it is no unit of the goods, or a pack of one size where several are asked for.
+    """
+    pack = find_pack(unit, goods.packs.get(goods.first.sku, ()))
+    if pack is not None and len(goods.items) > 1:
+        pieces = show_fraction(pack.factor)
+        raise ValueProblem(
+            f"a {pack.name} of {goods.label} holds {pieces} of one size, and {len(goods.items)} sizes are compared: write "
+            f"how many pieces in all, or name one SKU."
+        )
+    by_number = MANY.get(unit.casefold().removesuffix("s"))
+    if pack is None and by_number is not None:
+        return by_number
+    return goods.pack(unit).factor
+
+
+def _reach(found: Comparison, each: Contender, times: int) -> Reach:
+    """Return the quoted units to look at: to the last break, which by SKU every size has to reach."""
+    quote = each.quote
+    assert quote is not None
     last = max((each.from_quantity for group in quote.prices for each in group.breaks), default=1)
-    return max(last, int(found.wanted / quote.unit_factor) * times, quote.rules.minimum * 2, 10)
+    if quote.break_scope == PER_SKU:
+        last *= len(found.market.goods.items)
+    wanted = int(found.wanted / quote.unit_factor) * times
+    most = max(last, wanted, quote.rules.minimum * 2, 10)
+    return Reach(most, 0 if each.buying is None else each.buying.quantity)
 
 
-def _by_offer(found: Comparison, make: Callable[[Comparison, Quote], Made]) -> dict[str, Made]:
+def _by_offer(found: Comparison, make: Callable[[Comparison, Contender, Quote], Made]) -> dict[str, Made]:
     """Return what is made of each offer, by its name."""
-    return {each.name: make(found, each.quote) for each in found.offers if each.quote is not None}
+    return {each.name: make(found, each, each.quote) for each in found.offers if each.quote is not None}
 
 
-def _better(found: Comparison, quote: Quote) -> tuple[BetterBuy, ...]:
-    return better_buys(
-        quote, found.market.entries[quote.name], _reach(found, quote, 2), _orders(found, quote)
-    )
+def _better(found: Comparison, each: Contender, quote: Quote) -> tuple[BetterBuy, ...]:
+    entry = found.market.entries[quote.name]
+    return better_buys(quote, entry, _reach(found, each, 2), _orders(found, quote))
 
 
-def _curve(found: Comparison, quote: Quote) -> tuple[CurvePoint, ...]:
-    return curve(
-        quote, found.market.entries[quote.name], _reach(found, quote, CURVE_REACHES), _orders(found, quote)
-    )
+def _curve(found: Comparison, each: Contender, quote: Quote) -> tuple[CurvePoint, ...]:
+    entry = found.market.entries[quote.name]
+    return curve(quote, entry, _reach(found, each, CURVE_REACHES), _orders(found, quote))
 
 
 def _orders(found: Comparison, quote: Quote) -> MakeOrder:

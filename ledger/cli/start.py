@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from ledger.book.connect import create, discard, publish, write_tx
-from ledger.book.shop import POLICIES, policies_for, write_shop
+from ledger.book.shop import POLICIES, UNITED_STATES, policies_for, write_shop
 from ledger.catalogue.parties import read_country
 from ledger.cli.common import (
     BOOK_SUFFIX,
@@ -28,6 +28,9 @@ from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 
 UNTOLD = "not told"
+DOLLARS = "USD"
+OWN_SHOP = "My shop"
+PREPARER_QUESTION = "Do you want to say now what your preparer has chosen?"
 _MONTH = re.compile(r"(20\d\d|2100)-(0[1-9]|1[0-2])", re.ASCII)
 
 
@@ -44,7 +47,8 @@ def start(
         str | None, typer.Option("--first-month", metavar="YYYY-MM", help="The first month the book holds.")
     ] = None,
     country: Annotated[
-        str | None, typer.Option("--country", help="Where the shop is taxed, ISO 3166; US tax lines for US.")
+        str | None,
+        typer.Option("--country", help="Where the shop is taxed, ISO 3166. Untold: US, in USD only."),
     ] = None,
     tax_year_starts: Annotated[
         str | None, typer.Option("--tax-year-starts", metavar="MM", help="The month the tax year begins.")
@@ -60,6 +64,9 @@ def start(
     """Start a new book.
 
     Asks for what is not given, and for nothing with --yes.
+
+    Enter alone takes what stands in brackets, so that a book is there after six of them; policies can
+    be told later with blankbook policies.
 
     Policies are recorded as you tell them and never chosen for you. Ask whoever prepares your taxes.
 
@@ -80,22 +87,33 @@ def start(
     path = _new_path(context)
     asking = is_asking() and not yes
     this_month = today().strftime("%Y-%m")
+    named = _answer(name, "Shop name", OWN_SHOP if asking else "", asking, _read_name)
+    code = _answer(currency, "Currency (ISO 4217)", DOLLARS, asking, read_currency)
+    month = _answer(first_month, "First month the book holds", this_month, asking, _read_month)
+    taxed_in = _country(country, code, asking=asking)
+    tells = asking and typer.confirm(PREPARER_QUESTION, default=False, err=True)
+    # Most makers' tax year is the calendar's: it is asked with what the preparer said, and where it is told apart.
+    asks_year = asking and (tells or taxed_in != UNITED_STATES)
     shop = {
-        "name": _answer(name, "Shop name", "", asking, _read_name),
-        "currency": _answer(currency, "Currency (ISO 4217)", "USD", asking, read_currency),
-        "first_month": _answer(first_month, "First month the book holds", this_month, asking, _read_month),
-        "country": _answer(country, "Country the shop is taxed in (ISO 3166)", "US", asking, _read_country),
+        "name": named,
+        "currency": code,
+        "first_month": month,
+        "country": taxed_in,
         "tax_year_starts": _answer(
-            tax_year_starts, "Month the tax year begins", "01", asking, _read_year_start
+            tax_year_starts, "Month the tax year begins", "01", asks_year, _read_year_start
         ),
     }
-    policies = _policies(policy or [], asking=asking, country=shop["country"])
+    policies = _policies(policy or [], asking=tells, country=shop["country"])
     say(f"A new book at {path} for {shop['name']}, in {shop['currency']}, from {shop['first_month']} on.")
+    if asking:
+        say(f"  taxed in {taxed_in}, where its tax year begins with month {shop['tax_year_starts']}")
     for key in POLICIES:
         if key in policies or key in policies_for(shop["country"]):
             say(f"  {key}: {policies.get(key, UNTOLD)}")
     say("Policies are recorded as told. They are records, not tax advice; ask a licensed preparer.")
-    if not agree("Start this book?", yes=yes, dry_run=False, refused="no book was started"):
+    if not agree(
+        "Start this book?", yes=yes, dry_run=False, refused="no book was started", is_enter_yes=True
+    ):
         return
     connection = create(path)
     try:
@@ -115,6 +133,17 @@ def _new_path(context: typer.Context) -> Path:
     if path.exists():
         raise UsageError(f"{path} exists already. Name a new file: blankbook --book FILE start.")
     return path
+
+
+def _country(given: str | None, currency: str, *, asking: bool) -> str:
+    """Return where the shop is taxed; the United States untold only where the book is in their dollars."""
+    if given is None and currency != DOLLARS and not asking:
+        raise UsageError(
+            f"say in which country the shop is taxed: add --country and its two letters by ISO 3166. A book in "
+            f"{currency} is not taken for one of the United States."
+        )
+    default = "US" if currency == DOLLARS else ""
+    return _answer(given, "Country the shop is taxed in (ISO 3166)", default, asking, _read_country)
 
 
 def _answer(given: str | None, question: str, default: str, asking: bool, read: object) -> str:

@@ -9,9 +9,11 @@ from pathlib import Path
 from ledger.book.quote_store import find_duties, save_duties
 from ledger.errors import InputErrors, Problem
 from ledger.intake.catalogue_sheet import SheetKind, read_catalogue_sheet
+from ledger.intake.percent_cells import with_percent_signs
 from ledger.sourcing.duty_columns import (
     DATE_COLUMNS,
     DUTY_COLUMNS,
+    PERCENT_COLUMNS,
     REQUIRED_COLUMNS,
     DutyRow,
     read_duty_heading,
@@ -56,7 +58,7 @@ def read_duties_file(path: Path) -> DutiesFile:
 
     Raises InputErrors with every problem of the file, each with its cell, or its row and column.
     """
-    sheet = read_catalogue_sheet(path, DUTIES_SHEET)
+    sheet = with_percent_signs(path, read_catalogue_sheet(path, DUTIES_SHEET), PERCENT_COLUMNS)
     problems = list(sheet.problems)
     rows: list[DutyRow] = []
     places: dict[tuple[str, str, str, str], str] = {}

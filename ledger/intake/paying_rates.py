@@ -76,6 +76,10 @@ def read_typed_rates(texts: list[str], currency: str) -> dict[str, Fraction]:
         if not sign:
             raise ValueProblem(f"'{text[:40]}' is not a rate: write CNY=0.14 ({currency} for one CNY).")
         rate = read_decimal(value.strip(), what="rate")
+        if read_currency(code) == currency:
+            raise ValueProblem(
+                f"'{text[:40]}': the book is in {currency} itself, and one is always one. Leave it out."
+            )
         if rate <= 0:
             raise ValueProblem(f"'{text[:40]}': a rate must be above zero.")
         rates[read_currency(code)] = rate

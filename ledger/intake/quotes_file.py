@@ -12,10 +12,11 @@ from ledger.book.quote_store import find_homes, find_offers, offer_key, save_off
 from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack
 from ledger.catalogue.parties import normal_name
-from ledger.catalogue.sizes import LADDERS, Ladder, find_ladder, guess_ladder, read_size_list
+from ledger.catalogue.sizes import LADDERS, Ladder, find_ladder, guess_ladder, read_size_list, size_sort_key
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.intake.catalogue_sheet import SheetKind, read_catalogue_sheet
 from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.percent_cells import with_percent_signs
 from ledger.intake.table import Record
 from ledger.sourcing.offered_unit import offered_pack
 from ledger.sourcing.offers import (
@@ -29,7 +30,14 @@ from ledger.sourcing.offers import (
     quote_of,
     read_row,
 )
-from ledger.sourcing.quote_columns import DATE_COLUMNS, OFFER_COLUMNS, QUOTE_COLUMNS, read_quote_heading
+from ledger.sourcing.quote_columns import (
+    DATE_COLUMNS,
+    OFFER_COLUMNS,
+    PERCENT_COLUMNS,
+    QUOTE_COLUMNS,
+    read_prepack,
+    read_quote_heading,
+)
 
 REQUIRED_COLUMNS = ("supplier", "prices")
 PRICES = "prices"
@@ -90,7 +98,7 @@ def read_quotes_file(path: Path) -> QuotesFile:
 
     Raises InputErrors where the file cannot be read as such a sheet at all.
     """
-    sheet = read_catalogue_sheet(path, QUOTES_SHEET)
+    sheet = with_percent_signs(path, read_catalogue_sheet(path, QUOTES_SHEET), PERCENT_COLUMNS)
     problems = list(sheet.problems)
     grouped: dict[tuple[str, str], list[tuple[Record, ReadRow]]] = {}
     for record in sheet.records:
@@ -143,7 +151,9 @@ def plan_quotes(connection: sqlite3.Connection, file: QuotesFile) -> QuotesPlan:
         find_items(connection), find_packs(connection), find_ladders(connection), find_homes(connection)
     )
     known = find_offers(connection)
-    suppliers = {normal_name(name): name for name in find_parties(connection)}
+    parties = {normal_name(name): name for name in find_parties(connection)}
+    # A new supplier is spelled as in its first row, whatever the capitals of the others.
+    suppliers = {normal_name(offer.supplier): offer.supplier for offer in reversed(file.offers)} | parties
     problems = list(file.problems)
     offers = []
     for offer, records in zip(file.offers, file.records, strict=True):
@@ -153,7 +163,7 @@ def plan_quotes(connection: sqlite3.Connection, file: QuotesFile) -> QuotesPlan:
         problems += found
         offers.append((before, spelled))
     if problems:
-        raise InputErrors(file.name, _once(problems))
+        raise InputErrors(file.name, _in_row_order(file, problems))
     new = tuple(offer for before, offer in offers if before is None)
     changed = tuple(
         ChangedOffer(offer, columns, before)
@@ -161,7 +171,7 @@ def plan_quotes(connection: sqlite3.Connection, file: QuotesFile) -> QuotesPlan:
         if before is not None and (columns := _changed_columns(before, offer))
     )
     amended = {change.offer.name for change in changed}
-    names = dict.fromkeys(offer.supplier for offer in new if normal_name(offer.supplier) not in suppliers)
+    names = dict.fromkeys(offer.supplier for offer in new if normal_name(offer.supplier) not in parties)
     return QuotesPlan(
         new=new,
         changed=changed,
@@ -169,7 +179,11 @@ def plan_quotes(connection: sqlite3.Connection, file: QuotesFile) -> QuotesPlan:
             offer.name for before, offer in offers if before is not None and offer.name not in amended
         ),
         new_suppliers=tuple(names),
-        warnings=tuple(warning for _, offer in offers for warning in offer_warnings(offer)),
+        warnings=tuple(
+            warning
+            for _, offer in offers
+            for warning in (*offer_warnings(offer), *_pack_warnings(offer, shelf))
+        ),
     )
 
 
@@ -178,9 +192,29 @@ def save_plan(connection: sqlite3.Connection, plan: QuotesPlan, now: str) -> Non
     save_offers(connection, plan.loaded, now)
 
 
-def _once(problems: Sequence[Problem]) -> Iterator[Problem]:
-    """Return the problems without those that say the same of the same place."""
-    yield from dict.fromkeys(problems)
+def _in_row_order(file: QuotesFile, problems: Sequence[Problem]) -> list[Problem]:
+    """Return the problems from the top of the file down, each once; those of the whole file come first."""
+    rows = {
+        place: record.row
+        for records in file.records
+        for record in records
+        for place in (record.where, *(cell.where for cell in record.cells.values()))
+    }
+    return sorted(dict.fromkeys(problems), key=lambda each: rows.get(each.where, 0))
+
+
+def _pack_warnings(offer: Offer, shelf: _Shelf) -> Iterator[str]:
+    """Return a warning where a prepack holds sizes that the goods do not come in."""
+    there = {fold(item.size): item.size for row in offer.rows for item in shelf.items_of(row) if item.size}
+    unknown = [share.size for share in read_prepack(offer.text("prepack")) if fold(share.size) not in there]
+    if unknown:
+        goods = ", ".join(dict.fromkeys(row.style or row.sku for row in offer.rows))
+        ladders = (*LADDERS, *shelf.ladders)
+        sizes = sorted(there.values(), key=lambda size: size_sort_key(size, None, ladders))
+        yield (
+            f"{offer.name}: its prepack also holds {', '.join(unknown)}, and {goods} comes in "
+            f"{', '.join(sizes) or 'no sizes'}: correct the prepack, or load those items."
+        )
 
 
 def _merged(
@@ -204,7 +238,8 @@ def _spelled(offer: Offer, records: Sequence[Record], shelf: _Shelf) -> tuple[Of
         rows.append(spelled)
         problems += found
     home = shelf.homes.get(normal_name(offer.supplier), shelf.homes[""])
-    fault = origin_fault(offer, home)
+    unread = {"origin"} if any(record.text("origin") for record in records) else set()
+    fault = origin_fault(offer, home, unread)
     if fault:
         filled = [record for record in records if record.text("terms")]
         problems.append(Problem((filled or [records[0]])[0].place("terms"), fault))

@@ -44,6 +44,7 @@ class Contender:
         remarks: what to know before relying on the figure.
         document: the receipt of a past purchase.
         standing: one of STANDINGS; of a past purchase it means nothing.
+        missing: the sizes that are wanted and that it does not bring, so that it is not quite like for like.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Contender:
     remarks: tuple[str, ...] = ()
     document: int | None = None
     standing: str = RANKED
+    missing: tuple[str, ...] = ()
 
     @property
     def total_minor(self) -> int:
@@ -65,6 +67,23 @@ class Contender:
         if self.estimate is not None:
             return self.estimate.total_minor
         return round_fraction(self.unit_cost_minor * self.quantity)
+
+    @property
+    def good_quantity(self) -> Fraction:
+        """Base units of it that are expected to be good."""
+        return self.estimate.good_units if self.estimate is not None else self.quantity
+
+    def cost_of(self, wanted: Fraction) -> Fraction:
+        """Return what ``wanted`` good base units cost this way, exactly, in the book's minor units.
+
+        The whole purchase where it brings as many good ones or more; its cost raised in proportion where
+        bad pieces leave fewer, so that a cheap price with many seconds is no bargain.
+
+        Source: our own rule.
+        """
+        total = Fraction(self.total_minor)
+        good = self.good_quantity
+        return total * wanted / good if good < wanted else total
 
 
 @dataclass(frozen=True)
@@ -92,7 +111,7 @@ def contender(quote: Quote, estimate: LandedEstimate, buying: Buyable) -> Conten
 
 
 def ranked(contenders: Iterable[Contender], wanted: Fraction) -> tuple[Contender, ...]:
-    """Return the contenders by what getting ``wanted`` base units costs in all, each with its standing.
+    """Return the contenders by what getting ``wanted`` good base units costs, each with its standing.
 
     First those that sell about as many, the least in all first; then those that force MUCH_MORE_FROM
     times as many or more and cost more in all than the best of the first; then those that leave a cost
@@ -103,18 +122,24 @@ def ranked(contenders: Iterable[Contender], wanted: Fraction) -> tuple[Contender
     every = tuple(contenders)
     complete = [each for each in every if each.quote is not None and not each.quote.unquoted]
     near = [each for each in complete if each.quantity < MUCH_MORE_FROM * wanted]
-    least = min((each.total_minor for each in near), default=None)
+    least = min((each.cost_of(wanted) for each in near), default=None)
 
     def standing(each: Contender) -> str:
         if each.quote is not None and each.quote.unquoted:
             return NOT_ALL_QUOTED
         # Where more costs no more than what is wanted alone, having to take it is no burden.
-        is_burden = each.quantity >= MUCH_MORE_FROM * wanted and (least is None or each.total_minor > least)
+        forces = each.quantity >= MUCH_MORE_FROM * wanted
+        is_burden = forces and (least is None or each.cost_of(wanted) > least)
         return MUCH_MORE if is_burden else RANKED
 
     offers = [replace(each, standing=standing(each)) for each in every if each.what == QUOTE]
     offers.sort(
-        key=lambda each: (STANDINGS.index(each.standing), each.total_minor, each.unit_cost_minor, each.name)
+        key=lambda each: (
+            STANDINGS.index(each.standing),
+            each.cost_of(wanted),
+            each.unit_cost_minor,
+            each.name,
+        )
     )
     paid = sorted(
         (each for each in every if each.what != QUOTE), key=lambda each: (each.unit_cost_minor, each.name)
@@ -134,6 +159,12 @@ def waterfall(quote: Quote, estimate: LandedEstimate) -> tuple[Step, ...]:
     ]
     lost = estimate.unit_cost_minor - Fraction(estimate.total_minor) / ordered
     return (*steps, Step(DEFECTS, lost)) if lost else tuple(steps)
+
+
+def step_names(ways: Iterable[Iterable[Step]]) -> tuple[str, ...]:
+    """Return the names of the steps that any of several ways has, always in the order of STEPS."""
+    there = {step.name for way in ways for step in way}
+    return tuple(name for name in STEPS if name in there)
 
 
 @dataclass(frozen=True)

@@ -74,10 +74,11 @@ def layers_for(
 ) -> tuple[DutyLayer, ...]:
     """Return the layers that apply to a class and origin on an entry date, in the order given.
 
-    Within one program the longest class prefix wins, and of equally long ones those that name the
-    origin: 'general 6109.10' stands in for 'general 61', while a surcharge adds to either. A layer
-    without a program always adds. Where layers are kept by class, one that holds for all classes (a
-    surcharge) does not say what the class itself pays.
+    Within one program one layer holds: the one with the longest class prefix, of equally long ones the
+    one that names the origin, of these the one that began latest. 'general 6109.10' stands in for
+    'general 61', and 'general 17 %' from May on for an older 'general 16.5 %', while a surcharge adds to
+    either. A layer without a program always adds. Where layers are kept by class, one that holds for
+    all classes (a surcharge) does not say what the class itself pays.
 
     Raises ValueProblem where none applies: a missing row is unknown, never free.
     Source: our own rule for choosing within a program; layers add up as in chapter 99 of the US tariff.
@@ -86,19 +87,47 @@ def layers_for(
     wanted = [layer for layer in known if layer.holds_for(customs_class, origin, on)]
     is_by_class = any(layer.class_prefix for layer in known)
     if not wanted or (is_by_class and not any(layer.class_prefix for layer in wanted)):
-        goods = f"class {customs_class}" if customs_class else "goods without a customs class"
-        raise ValueProblem(
-            f"no duty layer holds for {goods} from {origin} entered on {on.isoformat()}: unknown is not free. "
-            "Ask a licensed broker and load the rate with its source ('duties load'); a free class is a row "
-            "with rate 0."
-        )
-    best: dict[str, tuple[int, bool]] = {}
+        raise ValueProblem(_unknown_words(wanted, customs_class, origin, on))
+    best: dict[str, tuple[int, bool, datetime.date]] = {}
     for layer in wanted:
         name = layer.program.casefold()
-        best[name] = max(best.get(name, (-1, False)), _reach(layer))
+        best[name] = max(best.get(name, _reach(layer)), _reach(layer))
     return tuple(
         layer for layer in wanted if not layer.program or _reach(layer) == best[layer.program.casefold()]
     )
+
+
+def _unknown_words(wanted: Iterable[DutyLayer], customs_class: str, origin: str, on: datetime.date) -> str:
+    """Return in words that nobody knows what a class pays, and which layers of all classes hold though."""
+    goods = f"class {customs_class}" if customs_class else "goods without a customs class"
+    named = ", ".join(f"{layer.program or 'duty'} {percent(layer.rate)}" for layer in wanted)
+    where = f"{goods} from {origin} entered on {on.isoformat()}"
+    said = (
+        f"of {where} only what holds for every class is known ({named}), not what the class itself pays"
+        if named
+        else f"no duty layer holds for {where}"
+    )
+    return (
+        f"{said}: unknown is not free. Ask a licensed broker and load the rate with its source ('duties load'); a "
+        "free class is a row with rate 0."
+    )
+
+
+def silent_programs(
+    layers: Iterable[DutyLayer], customs_class: str, origin: str, on: datetime.date
+) -> tuple[str, ...]:
+    """Return the programs that have rows of other classes for an origin and a day, but none of this class.
+
+    Nobody can tell whether such a program spares the class or its row was forgotten.
+    """
+    known = [layer for layer in layers if layer.program]
+    holding = {layer.program.casefold() for layer in known if layer.holds_for(customs_class, origin, on)}
+    others = {
+        layer.program.casefold(): layer.program
+        for layer in known
+        if layer.holds_for(layer.class_prefix, origin, on)
+    }
+    return tuple(name for key, name in others.items() if key not in holding)
 
 
 def dated_layers(layers: Iterable[DutyLayer], customs_class: str, origin: str) -> tuple[DutyLayer, ...]:
@@ -151,5 +180,30 @@ def percent(rate: Fraction) -> str:
     return f"{show_fraction(rate * 100)} %"
 
 
-def _reach(layer: DutyLayer) -> tuple[int, bool]:
-    return len(digits(layer.class_prefix)), bool(layer.origin)
+def superseded_on(layer: DutyLayer, layers: Iterable[DutyLayer]) -> datetime.date | None:
+    """Return the first day on which a later layer of the same program, class and origin replaces one.
+
+    None where no other begins while it holds.
+    """
+    days = [
+        each.start
+        for each in layers
+        if each.program
+        and each.start is not None
+        and _of_same_goods(each, layer)
+        and (layer.start is None or layer.start < each.start)
+        and (layer.until is None or each.start < layer.until)
+    ]
+    return min(days, default=None)
+
+
+def _of_same_goods(left: DutyLayer, right: DutyLayer) -> bool:
+    return (left.program.casefold(), digits(left.class_prefix), left.origin) == (
+        right.program.casefold(),
+        digits(right.class_prefix),
+        right.origin,
+    )
+
+
+def _reach(layer: DutyLayer) -> tuple[int, bool, datetime.date]:
+    return len(digits(layer.class_prefix)), bool(layer.origin), layer.start or datetime.date.min

@@ -51,7 +51,7 @@ def _yes(text: str) -> str:
 _READERS: Mapping[str, tuple[str, Reader]] = MappingProxyType(
     {
         "program": (
-            "What the duty is levied under, in your words: general, surcharge. Programs add up.",
+            "In your words: general, surcharge. Programs add up; of one, the longest class, then origin, then latest row holds.",
             words,
         ),
         "customs_class": ("The class, or how it begins: 6109.10, 61; any for all.", _prefix),
@@ -60,7 +60,10 @@ _READERS: Mapping[str, tuple[str, Reader]] = MappingProxyType(
             "In percent of the customs value: 16.5%. A free class is 0 or free: no row is unknown.",
             _rate,
         ),
-        "from": ("The first entry date it holds for. Empty: always.", day),
+        "from": (
+            "The first entry date it holds for; from then on it replaces an older row. Empty: always.",
+            day,
+        ),
         "until": ("The first entry date it no longer holds for. Empty: it stands.", day),
         "source": ("Where you read it.", words),
         "checked_on": ("When you read it. Past 60 days you are reminded.", day),
@@ -74,6 +77,7 @@ DUTY_COLUMNS: Mapping[str, str] = MappingProxyType({name: note for name, (note, 
 
 REQUIRED_COLUMNS = ("program", "customs_class", "rate")
 DATE_COLUMNS = ("from", "until", "checked_on")
+PERCENT_COLUMNS = ("rate",)
 
 _ALIASES = {
     "class": "customs_class",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -124,6 +124,26 @@ def fees_of_fiscal_year(year: int) -> EntryFees:
         formal_above_minor=FORMAL_ABOVE_MINOR,
         harbor_rate=HARBOR_RATE,
         source=later + known.source,
+    )
+
+
+def converted(fees: EntryFees, factor: Fraction, words: str) -> EntryFees:
+    """Return fees with their amounts in another currency, each rounded once, half away from zero.
+
+    ``factor`` is minor units of that currency for one of the fees'; ``words`` say how it was converted and
+    are added to the source.
+    """
+
+    def amount(minor: int | None) -> int | None:
+        return None if minor is None else round_fraction(minor * factor)
+
+    return replace(
+        fees,
+        minimum_minor=amount(fees.minimum_minor),
+        maximum_minor=amount(fees.maximum_minor),
+        informal_minor=amount(fees.informal_minor),
+        formal_above_minor=amount(fees.formal_above_minor),
+        source=f"{fees.source}, {words}",
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
@@ -65,9 +66,11 @@ def inland_cost(quote: Quote, order: OrderQuantities) -> Fraction:
     return quote.freight.inland_minor + quote.freight.inland_per_unit_minor * order.total_units
 
 
-def freight_words(quote: Quote, order: OrderQuantities) -> str:
-    """Return how the carriage of an order was reckoned, in words."""
+def freight_words(quote: Quote, order: OrderQuantities, goods_minor: Fraction = NOTHING) -> str:
+    """Return how the carriage of an order was reckoned, in words; a least charge is named as such."""
     freight = quote.freight
+    without = replace(freight, minimum_minor=NOTHING)
+    is_least = freight.minimum_minor > freight_cost(replace(quote, freight=without), order, goods_minor)
     words = []
     if freight.per_order_minor:
         words.append("per order")
@@ -80,8 +83,12 @@ def freight_words(quote: Quote, order: OrderQuantities) -> str:
         tons = revenue_tons(
             _grams(quote.name, order), _volume(quote.name, order), freight.minimum_revenue_tons
         )
-        words.append(f"{show_fraction(tons, 3)} by weight or measure")
-    return " and ".join(words)
+        is_one = tons == freight.minimum_revenue_tons
+        words.append(f"{show_fraction(tons, 3)} by weight or measure{', the least' if is_one else ''}")
+    said = " and ".join(words)
+    if not is_least:
+        return said
+    return f"the least charge; {said}" if said else "the least charge"
 
 
 def _charged_grams(name: str, freight: Freight, order: OrderQuantities) -> Fraction:

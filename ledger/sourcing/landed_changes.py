@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterable
 
 from ledger.errors import ValueProblem
-from ledger.sourcing.duties import DutyLayer, layers_for, percent
+from ledger.sourcing.duties import DutyLayer, layers_for, percent, superseded_on
 from ledger.sourcing.quote import Entry, LeadTime
 
 LONGEST_DAYS = 3650
@@ -42,9 +42,11 @@ def duty_changes(
     known = tuple(layers)
     now, then = (_found(known, customs_class, origin, day) for day in (entry.today, entry.on))
     said = [
-        f"{layer_words(layer)} is no longer charged from {layer.until.isoformat()} on"
+        f"{layer_words(layer)} is no longer charged from {end.isoformat()} on"
         for layer in now
-        if layer not in then and layer.until is not None and layer.until <= entry.on
+        if layer not in then
+        and (end := min(filter(None, (layer.until, superseded_on(layer, known))), default=None)) is not None
+        and end <= entry.on
     ]
     said += [
         f"{layer_words(layer)} is charged from {layer.start.isoformat()} on"

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 from itertools import pairwise
 
 from ledger.sourcing.landed_estimate import FREIGHT, LandedEstimate, landed_estimate
 from ledger.sourcing.order_rules import least_quantity, step_of
-from ledger.sourcing.price_breaks import break_quantities
-from ledger.sourcing.quote import Entry, OrderQuantities, Quote
+from ledger.sourcing.price_breaks import group_for, scope_of
+from ledger.sourcing.quote import Entry, OrderLine, OrderQuantities, Quote
 
 MakeOrder = Callable[[int], OrderQuantities]
 """Returns the order of so many quoted units."""
 
 _GRID = (1, 2, 3, 5, 7)
+ASKED = "as asked"
 _LAST = "last"
 """How the words of a point begin that stands just below a cliff."""
 
@@ -46,23 +47,35 @@ class BetterBuy:
     saving_minor: int
 
 
-def curve(
-    quote: Quote, entry: Entry, most: int, make_order: MakeOrder = OrderQuantities.of, colours: int = 1
-) -> tuple[CurvePoint, ...]:
-    """Return landed costs from the smallest order to ``most`` quoted units, the cliffs with both sides.
+@dataclass(frozen=True)
+class Reach:
+    """The orders to look at, in quoted units: up to ``most``, with ``asked`` among them (0: none in particular)."""
 
-    Beside a round grid there is a point at each price break and the order just below it, and at both
-    sides of each quantity where the entry becomes formal or the freight free.
+    most: int
+    asked: int = 0
+    colours: int = 1
+
+
+def curve(
+    quote: Quote, entry: Entry, reach: Reach | int, make_order: MakeOrder = OrderQuantities.of
+) -> tuple[CurvePoint, ...]:
+    """Return landed costs from the smallest order to the largest in reach, the cliffs with both sides.
+
+    Beside a round grid there is a point at each quantity at which a price bends and the order just below
+    it, and at both sides of each quantity where the entry becomes formal or the freight free.
 
     Raises ValueProblem as ``landed_estimate`` does.
     """
+    reach = reach if isinstance(reach, Reach) else Reach(reach)
     step = step_of(quote.rules)
-    least = least_quantity(quote.rules, colours)
-    top = min(most, quote.rules.maximum) if quote.rules.maximum else most
-    words = _break_words(quote, step, least, top)
+    least = least_quantity(quote.rules, reach.colours)
+    top = min(reach.most, quote.rules.maximum) if quote.rules.maximum else reach.most
     # The last point is the largest order that still fits.
     last = top // step * step
+    words = bends(quote, range(least, last + 1, step), make_order)
     wanted = {least, last, *words, *(_up(number, step) for number in _round_numbers(least, top))}
+    if reach.asked and reach.asked % step == 0:
+        wanted.add(reach.asked)
     known: dict[int, LandedEstimate] = {}
     estimate_of = partial(_at, quote, entry, make_order, known=known)
     for number in sorted(wanted):
@@ -78,45 +91,92 @@ def curve(
             words.setdefault(first - step, f"{_LAST} before: {what}")
             estimate_of(first - step)
     shown = {number for number in known if number in words or number in wanted}
-    return tuple(CurvePoint(number, known[number], words.get(number, "")) for number in sorted(shown))
+    return tuple(
+        CurvePoint(number, known[number], _said(words.get(number, ""), is_asked=number == reach.asked))
+        for number in sorted(shown)
+    )
 
 
-def _break_words(quote: Quote, step: int, least: int, top: int) -> dict[int, str]:
-    """Return the orders at each price break and just below it, in words."""
+def _said(words: str, *, is_asked: bool) -> str:
+    return "; ".join(filter(None, (words, ASKED if is_asked else "")))
+
+
+def bends(quote: Quote, places: range, make_order: MakeOrder = OrderQuantities.of) -> dict[int, str]:
+    """Return the orders out of ``places`` at which a price really bends, and just below each, in words.
+
+    A break counts the quantity of its scope. Where that is a size or a colour, the order at which one
+    reaches it is named with what reaches it; breaks of what is not ordered bend nothing.
+    """
+    if not places:
+        return {}
+    order_of = cache(make_order)
+    scopes: dict[tuple[str, ...], list[OrderLine]] = {}
+    for line in order_of(places[-1]).lines:
+        scopes.setdefault(scope_of(quote, line), []).append(line)
+
+    def reached(number: int, scope: tuple[str, ...]) -> int:
+        lines = order_of(number).lines
+        return sum(line.quantity for line in lines if scope_of(quote, line) == scope)
+
+    reaching: dict[int, dict[int, list[str]]] = {}
+    for scope, lines in scopes.items():
+        starts = {each.from_quantity for line in lines for each in group_for(quote, line).breaks[1:]}
+        for start in sorted(starts):
+            place = bisect_left(places, start, key=partial(reached, scope=scope))
+            if 0 < place < len(places):
+                who = [line.size or line.colour or line.sku for line in lines] if len(scopes) > 1 else []
+                reaching.setdefault(places[place], {}).setdefault(start, []).extend(who)
     words: dict[int, str] = {}
-    for start in break_quantities(quote):
-        first = _up(start, step)
-        if least < first <= top:
-            words[first] = f"price break at {start}"
-            words.setdefault(first - step, f"{_LAST} below the break")
+    for number, starts_of in sorted(reaching.items()):
+        said = (_break_words(start, who) for start, who in starts_of.items())
+        words[number] = "; ".join(said)
+        words.setdefault(number - places.step, f"{_LAST} below the break")
     return words
 
 
-def better_buys(
-    quote: Quote, entry: Entry, most: int, make_order: MakeOrder = OrderQuantities.of, colours: int = 1
-) -> tuple[BetterBuy, ...]:
-    """Return where more costs no more up to ``most`` quoted units: '64 or more: buy 72'.
+def _break_words(start: int, who: Sequence[str]) -> str:
+    named = f" ({', '.join(dict.fromkeys(who))})" if who else ""
+    return f"price break at {start}{named}"
 
-    Only a price break and free freight lower a total; below each of them the first quantity that
-    costs as much is searched.
+
+def better_buys(
+    quote: Quote, entry: Entry, reach: Reach | int, make_order: MakeOrder = OrderQuantities.of
+) -> tuple[BetterBuy, ...]:
+    """Return where more costs less in reach: '64 or more: buy 72'.
+
+    Only a price break and free freight lower a total. Below each of them the first quantity that costs as
+    much is searched, over smaller cliffs in between; what another, larger order does still cheaper and
+    what saves nothing is left out.
 
     Raises ValueProblem as ``landed_estimate`` does.
     """
     step = step_of(quote.rules)
-    points = curve(quote, entry, most, make_order, colours)
+    points = curve(quote, entry, reach, make_order)
     known = {point.quantity: point.estimate for point in points}
-    floor = points[0].quantity if points else 0
-    found = []
+
+    def total(number: int) -> int:
+        return _at(quote, entry, make_order, number, known).total_minor
+
+    cliffs = [point.quantity for point in points[:1]]
+    found: list[BetterBuy] = []
     for point in points[1:]:
-        if not point.what or point.what.startswith(_LAST):
+        if not point.what or point.what == ASKED or point.what.startswith(_LAST):
             continue
-        total = point.estimate.total_minor
-        places = range(floor, point.quantity, step)
-        place = bisect_left(places, total, key=lambda n: _at(quote, entry, make_order, n, known).total_minor)
-        if place < len(places):
-            dearest = _at(quote, entry, make_order, places[-1], known).total_minor
-            found.append(BetterBuy(places[place], point.quantity, total, dearest - total))
-        floor = point.quantity
+        least, dearest = point.quantity, 0
+        # Between two cliffs totals rise; before a cliff that costs as much, look further down.
+        for start, end in zip(reversed(cliffs), [point.quantity, *reversed(cliffs)], strict=False):
+            places = range(start, end, step)
+            place = bisect_left(places, point.estimate.total_minor, key=total)
+            if place == len(places):
+                break
+            least, dearest = places[place], max(dearest, total(places[-1]))
+            if place:
+                break
+        cliffs.append(point.quantity)
+        if dearest > point.estimate.total_minor:
+            found = [each for each in found if each.quantity < least]
+            saving = dearest - point.estimate.total_minor
+            found.append(BetterBuy(least, point.quantity, point.estimate.total_minor, saving))
     return tuple(found)
 
 

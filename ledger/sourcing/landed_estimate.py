@@ -7,6 +7,7 @@ responsibility; a licensed broker knows the rates of the day.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -15,7 +16,7 @@ from ledger.errors import ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.rounding import round_fraction
-from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, percent
+from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, percent, silent_programs
 from ledger.sourcing.entry_fees import EntryFees
 from ledger.sourcing.freight import freight_cost, freight_words, inland_cost
 from ledger.sourcing.incoterms import BuyerPays, buyer_pays
@@ -87,7 +88,7 @@ class LandedEstimate:
         currency: the book's, which all amounts are in.
         quantity: quoted units ordered.
         good_units: base units expected to be good, exactly.
-        parts: those that are not zero, the goods always, in the order of PARTS.
+        parts: those that are not zero, the goods and what duty holds always, in the order of PARTS.
         duties: the duty by class, origin and layer; its amounts add up to the part ``duty``.
         customs_value_minor: what duty and fees are reckoned on; 0 within one country.
         is_formal: whether the entry is formal; None within one country.
@@ -167,8 +168,12 @@ def landed_estimate(quote: Quote, order: OrderQuantities, entry: Entry) -> Lande
     every = [
         Part(GOODS, goods_minor, _goods_words(quote, order, goods)),
         Part(INLAND, carriage.inland_minor),
-        Part(FREIGHT, carriage.freight_minor, freight_words(quote, order) if carriage.freight_minor else ""),
-        Part(INSURANCE, carriage.insurance_minor),
+        Part(
+            FREIGHT,
+            carriage.freight_minor,
+            freight_words(quote, order, goods) if carriage.freight_minor else "",
+        ),
+        Part(INSURANCE, carriage.insurance_minor, _insurance_words(quote, entry, carriage.insurance_minor)),
         *parts,
         Part(
             CLAIM, -claim, f"{percent(quote.defects.rate)} bad, {percent(quote.defects.claim_returns)} back"
@@ -178,11 +183,16 @@ def landed_estimate(quote: Quote, order: OrderQuantities, entry: Entry) -> Lande
         currency=entry.currency,
         quantity=order.total_units,
         good_units=order.total_units * quote.unit_factor * (1 - quote.defects.rate),
-        parts=tuple(part for part in every if part.amount_minor or part.name == GOODS),
+        parts=tuple(
+            part
+            for part in every
+            # A free class pays a duty of nothing, and that is said.
+            if part.amount_minor or part.name == GOODS or (part.name == DUTY and border.duties)
+        ),
         duties=border.duties,
         customs_value_minor=border.customs_value_minor,
         is_formal=border.is_formal,
-        warnings=(*_quote_warnings(quote, entry), *border.warnings),
+        warnings=(*_quote_warnings(quote, entry), *border.warnings, *_unstated_warnings(quote)),
     )
 
 
@@ -276,15 +286,27 @@ def _duties(
     lines: list[DutyLine] = []
     used: list[DutyLayer] = []
     changes: list[str] = []
+    gaps: list[str] = []
     for (customs_class, origin), value in grouped.items():
         try:
             found = layers_for(layers, customs_class, origin, entry.on)
         except ValueProblem as problem:
             raise ValueProblem(f"{quote.name}: {problem}") from problem
         used += [layer for layer in found if layer not in used]
+        gaps += _gap_words(layers, customs_class, origin, entry)
         changes += duty_changes(layers, customs_class, origin, entry)
         lines += _layer_lines(found, customs_class, origin, value)
-    return tuple(lines), (*change_warnings(changes, entry), *_rate_warnings(used, entry))
+    return tuple(lines), (*gaps, *change_warnings(changes, entry), *_rate_warnings(used, entry))
+
+
+def _gap_words(layers: Iterable[DutyLayer], customs_class: str, origin: str, entry: Entry) -> list[str]:
+    """Return a warning for each program that has rows of other classes but none of this one."""
+    goods = f"class {customs_class}" if customs_class else "goods without a customs class"
+    return [
+        f"the program '{program}' has rows for other classes and none for {goods} from {origin}: nothing is counted "
+        "of it. Load its row, or one with rate 0 where the class is free."
+        for program in silent_programs(layers, customs_class, origin, entry.on)
+    ]
 
 
 def _origin(quote: Quote, line: OrderLine) -> str:
@@ -316,7 +338,7 @@ def _parts(
     rates = " + ".join(dict.fromkeys(f"{line.program} {percent(line.rate)}" for line in border.duties))
     return [
         Part(DUTY, sum(line.amount_minor for line in border.duties), f"{rates} {value}"),
-        Part(PROCESSING_FEE, border.processing_minor, value),
+        Part(PROCESSING_FEE, border.processing_minor, _fee_words(quote, border) or value),
         Part(HARBOR_FEE, border.harbor_minor, value),
         Part(BROKERAGE, local.brokerage_minor if pays.clearance else 0),
         Part(BOND, local.bond_minor if is_bonded else 0),
@@ -325,6 +347,27 @@ def _parts(
         Part(BANK_FEE, local.bank_fee_minor),
         Part(SAMPLE, sample, "once, before the first order"),
     ]
+
+
+def _fee_words(quote: Quote, border: _Import) -> str:
+    """Return in words that a processing fee is a limit of the table; nothing where it is the rate."""
+    fees, fee = quote.entry_fees, border.processing_minor
+    if fees is None or not fee:
+        return ""
+    if border.is_formal is False and fees.informal_minor is not None:
+        return "the fee of an informal entry"
+    by_rate = round_fraction(fees.rate * border.customs_value_minor)
+    if fee == by_rate:
+        return ""
+    return "the least" if fee > by_rate else "the most"
+
+
+def _insurance_words(quote: Quote, entry: Entry, insurance_minor: int) -> str:
+    """Return in words that a premium is the least one; nothing where it is the rate."""
+    least = quote.insurance.minimum_minor
+    fixed = quote.insurance.per_order_minor
+    is_least = least and insurance_minor == round_fraction((least + fixed) * _factor(quote, entry))
+    return "the least premium" if is_least else ""
 
 
 def _goods_words(quote: Quote, order: OrderQuantities, goods: Fraction) -> str:
@@ -347,6 +390,15 @@ def _quote_warnings(quote: Quote, entry: Entry) -> list[str]:
     if not quote.is_domestic and quote.origin != entry.destination and not quote.terms:
         warnings.append("the offer states no delivery terms: everything it lists is counted as the buyer's.")
     return warnings
+
+
+def _unstated_warnings(quote: Quote) -> tuple[str, ...]:
+    """Return what may still be due at home and the offer says nothing of."""
+    if not quote.unstated:
+        return ()
+    parts = " and ".join(quote.unstated)
+    said = f"{parts} at home {'is' if len(quote.unstated) == 1 else 'are'} yours"
+    return (f"under {quote.terms} {said}, and none was stated: counted as none, ask.",)
 
 
 def _rate_warnings(layers: list[DutyLayer], entry: Entry) -> tuple[str, ...]:

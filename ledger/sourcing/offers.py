@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -165,6 +165,9 @@ def _head_faults(head: Mapping[str, str]) -> Iterable[tuple[str, str]]:
     start, end = head.get("valid_from", ""), head.get("valid_until", "")
     if start and end and end < start:
         yield "valid_until", f"the offer ends on {end}, before it begins on {start}."
+    said = head.get("quoted_on", "")
+    if said and end and end < said:
+        yield "valid_until", f"the offer ends on {end}, before it was quoted on {said}."
     most, least = int(head.get("maximum") or 0), int(head.get("minimum") or 0)
     if most and most < least:
         yield "maximum", f"at most {most} and at least {least} cannot both be ordered."
@@ -209,13 +212,20 @@ def currency_of(offer: Offer, home: Home) -> str:
     return offer.text("currency") or home.supplier_currency or home.currency
 
 
-def origin_fault(offer: Offer, home: Home) -> str | None:
+def origin_fault(offer: Offer, home: Home, unread: Collection[str] = ()) -> str | None:
     """Return what is wrong where terms of foreign trade stand beside no origin; None where nothing is.
+
+    Nor is it where the origin is among the columns ``unread``: filled in with what could not be read.
 
     Taken as domestic, the goods would cross no border and pay no duty: unknown is not free.
     """
     terms = offer.text("terms")
-    if offer.text("origin") or home.origin != DOMESTIC or not is_of_foreign_trade(terms):
+    if (
+        "origin" in unread
+        or offer.text("origin")
+        or home.origin != DOMESTIC
+        or not is_of_foreign_trade(terms)
+    ):
         return None
     return (
         f"{terms} are terms of foreign trade and no origin is given: write the country the goods come from "
@@ -225,22 +235,37 @@ def origin_fault(offer: Offer, home: Home) -> str | None:
 
 
 def unquoted_parts(offer: Offer, home: Home) -> tuple[str, ...]:
-    """Return the parts of the way that foreign goods' terms leave to the buyer and no cell speaks of."""
+    """Return the parts of the way that the terms leave to the buyer and no cell speaks of; 0 is none.
+
+    Without terms nobody says that freight within one country is the buyer's.
+    """
     origin = offer.text("origin") or home.origin
     if origin_fault(offer, home):
         return ("origin",)
-    if origin in {DOMESTIC, home.country}:
-        return ()
-    pays = buyer_pays(offer.text("terms"), is_foreign=True)
+    is_foreign = origin not in {DOMESTIC, home.country}
+    pays = buyer_pays(offer.text("terms"), is_foreign=is_foreign)
     missing = []
-    if pays.freight and not any(offer.text(name) for name in FREIGHT_CELLS):
+    is_open = pays.freight and not any(offer.text(name) for name in FREIGHT_CELLS)
+    if is_open and (is_foreign or offer.text("terms")):
         missing.append("freight")
+    if not is_foreign:
+        return tuple(missing)
     # Without terms nobody says that the way to the port is the buyer's.
     if offer.text("terms") and pays.inland and not offer.text("inland"):
         missing.append("inland and export")
     if pays.clearance and not offer.text("brokerage"):
         missing.append("brokerage")
     return tuple(missing)
+
+
+def unstated_parts(offer: Offer, home: Home) -> tuple[str, ...]:
+    """Return what foreign goods may still cost at home under their terms and no cell speaks of."""
+    origin = offer.text("origin") or home.origin
+    if not offer.text("terms") or origin in {DOMESTIC, home.country}:
+        return ()
+    pays = buyer_pays(offer.text("terms"), is_foreign=True)
+    each = {"terminal": pays.terminal, "delivery": pays.delivery}
+    return tuple(name for name, is_due in each.items() if is_due and not offer.text(name))
 
 
 def quote_of(offer: Offer, home: Home) -> Quote:
@@ -290,6 +315,7 @@ def quote_of(offer: Offer, home: Home) -> Quote:
         else None,
         note=offer.text("note"),
         unquoted=unquoted_parts(offer, home),
+        unstated=unstated_parts(offer, home),
     )
 
 

@@ -43,7 +43,7 @@ def goods_cost(breaks: Sequence[PriceBreak], quantity: int, discount: str) -> Fr
 
     All-units: every unit at the price of the break reached. Incremental: each unit at the price of
     the step it falls into, so that the first ones keep the dearer price; a step 'from 500' prices
-    what goes beyond 500.
+    what goes beyond 500: the 500th still has the dearer price.
 
     >>> breaks = (PriceBreak(1, Fraction(30)), PriceBreak(500, Fraction(29)))
     >>> goods_cost(breaks, 600, "all_units"), goods_cost(breaks, 600, "incremental")
@@ -104,17 +104,17 @@ def line_costs(quote: Quote, order: OrderQuantities) -> tuple[Fraction, ...]:
     """
     totals = Counter[object]()
     for line in order.lines:
-        totals[_scope(quote, line)] += line.quantity
+        totals[scope_of(quote, line)] += line.quantity
     costs = []
     for line in order.lines:
         breaks = group_for(quote, line).breaks
-        reached = totals[_scope(quote, line)]
+        reached = totals[scope_of(quote, line)]
         whole = goods_cost(breaks, reached, quote.discount)
         costs.append(whole * line.quantity / reached if reached else Fraction(0))
     return tuple(costs)
 
 
-def _scope(quote: Quote, line: OrderLine) -> tuple[str, ...]:
+def scope_of(quote: Quote, line: OrderLine) -> tuple[str, ...]:
     """Return what a line is counted together with."""
     if quote.break_scope == PER_ORDER:
         return ()
@@ -126,7 +126,7 @@ def _scope(quote: Quote, line: OrderLine) -> tuple[str, ...]:
 
 
 def break_quantities(quote: Quote) -> tuple[int, ...]:
-    """Return every quantity at which a price of the offer changes, in order."""
+    """Return every quantity that a break of the offer names, in order, whatever it is counted by."""
     return tuple(
         sorted({each.from_quantity for group in quote.prices for each in group.breaks if each.from_quantity})
     )

@@ -187,6 +187,7 @@ class Quote:
         quantity: the order quantity of a study; 0 leaves it open.
         unquoted: the parts of a landed cost that are the buyer's by the terms and that the offer says
             nothing of, not even 0: what it comes to landed is not known.
+        unstated: what may be due at home besides and the offer says nothing of: counted as none, and told.
     """
 
     name: str
@@ -220,6 +221,7 @@ class Quote:
     quantity: int = 0
     note: str = ""
     unquoted: tuple[str, ...] = ()
+    unstated: tuple[str, ...] = ()
 
     @property
     def is_domestic(self) -> bool:
@@ -275,6 +277,7 @@ class Entry:
         currency: the book's, by ISO 4217.
         rate: the book's currency for one unit of the quote's currency; 1 where they are the same.
         freight_rate: the same for the freight's own currency; None where it has none of its own.
+        dollar_rate: the same for the US dollar, where US entry fees are due in a book of another currency.
         customs_rate: the rate customs converts at, None for ``rate``.
         destination: the ISO 3166 country the goods come to.
         duty_layers: the book's dated layers, used where the quote has none of its own.
@@ -285,6 +288,7 @@ class Entry:
     currency: str = "USD"
     rate: Fraction = Fraction(1)
     freight_rate: Fraction | None = None
+    dollar_rate: Fraction | None = None
     customs_rate: Fraction | None = None
     destination: str = "US"
     duty_layers: tuple[DutyLayer, ...] = ()

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
+from ledger.catalogue.country_names import country_hint
 from ledger.catalogue.items import read_customs_class
 from ledger.catalogue.parties import read_country
 from ledger.catalogue.terms import read_terms
@@ -96,7 +97,10 @@ def count(text: str) -> str:
 
     Raises ValueProblem where it is none.
     """
-    value = read_decimal(text, what="whole number")
+    try:
+        value = read_decimal(text, what="whole number")
+    except ValueProblem:
+        raise ValueProblem(f"'{text[:40]}' is not a whole number: write digits, like 72.") from None
     if value.denominator != 1 or not 0 <= value <= _MOST:
         raise ValueProblem(f"'{text}' must be a whole number, zero or more.")
     return str(value.numerator)
@@ -156,7 +160,10 @@ def origin(text: str) -> str:
     """
     if text.casefold() == DOMESTIC:
         return DOMESTIC
-    return read_country(text)
+    try:
+        return read_country(text)
+    except ValueProblem as problem:
+        raise ValueProblem(f"{problem}{country_hint(text)}") from None
 
 
 def one_of(*choices: str) -> Reader:
@@ -286,7 +293,8 @@ COLUMNS: Mapping[str, Column] = MappingProxyType(
         ),
         "currency": Column("The prices' currency, by ISO 4217. Empty: the book's.", read_currency),
         "discount": Column(
-            "all units (a break lowers every piece) or incremental (only what goes beyond). Empty: all units.",
+            "all units (a break lowers every piece) or incremental (only what goes beyond it: 72 = 3.60 is from the 73rd "
+            "piece on). Empty: all units.",
             one_of(*DISCOUNTS),
         ),
         "breaks_by": Column(
@@ -319,7 +327,7 @@ COLUMNS: Mapping[str, Column] = MappingProxyType(
         "free_above": Column("Freight is free where the goods come to this.", amount),
         "inland": Column("The way to the port and export clearance, where it is yours (EXW).", amount),
         "freight_currency": Column("Where freight is billed in another currency.", read_currency),
-        "insurance": Column("Cargo insurance in percent of goods and freight.", percentage),
+        "insurance": Column("Cargo insurance in percent of goods and freight.", part_of_all),
         "insured_value": Column("Of how much of that, in percent: 110. Empty: 100.", percentage),
         "insurance_minimum": Column("The least premium.", amount),
         "duty_base": Column(
@@ -360,6 +368,7 @@ OFFER_COLUMNS = tuple(name for name, column in COLUMNS.items() if column.is_of_o
 """The columns that say something of the whole offer, not of one row."""
 
 DATE_COLUMNS = ("quoted_on", "valid_from", "valid_until")
+PERCENT_COLUMNS = ("insurance", "insured_value", "deposit", "defects", "claim_returns")
 
 _ALIASES = {
     "party": "supplier",

@@ -6,6 +6,7 @@ from typing import Any
 
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_fraction
+from ledger.exact.rounding import round_fraction
 from ledger.sourcing.comparison import Contender, waterfall
 from ledger.views.price_ranking import why_text
 from ledger.views.price_report import PriceReport, script_cost
@@ -59,6 +60,7 @@ def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
         "kind": each.what,
         "standing": each.standing if quote else None,
         "not_quoted": list(quote.unquoted) if quote else [],
+        "sizes_missing": list(each.missing),
         "entry_date": _entry_date(each, report),
         "date": each.date or None,
         "document": each.document,
@@ -66,6 +68,8 @@ def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
         "price_per_unit": script_cost(each.price_minor, currency),
         "landed_per_unit": script_cost(each.unit_cost_minor, currency),
         "total": show_money(each.total_minor, currency),
+        "good_quantity": show_fraction(each.good_quantity, 3),
+        "total_for_wanted": show_money(round_fraction(each.cost_of(report.comparison.wanted)), currency),
         "terms": quote.terms if quote else None,
         "lead_time_days": quote.lead_time.mean_days or None if quote else None,
         "own_lead_times_days": list(quote.lead_time.samples) if quote else [],

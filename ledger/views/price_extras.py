@@ -10,7 +10,7 @@ from ledger.book.afterwards import OrderOutcome
 from ledger.book.print_or_buy import PrintOrBuy, PrintOrBuyRow
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
-from ledger.exact.numbers import show_scaled
+from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.quantity import MILLI, show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.views import figures
@@ -58,9 +58,17 @@ def print_or_buy_text(found: PrintOrBuy, transfer: str, currency: str) -> str:
             materials.text(),
             table.text(),
             unknown,
+            _misprint_text(found),
             _NOT_COUNTED,
         ]
     )
+
+
+def _misprint_text(found: PrintOrBuy) -> str:
+    percent = show_fraction(found.bill.misprint_percent)
+    if not found.bill.misprint_percent:
+        return "The bill allows for no misprints."
+    return f"Without the {percent} % misprints of the bill: each costs its materials and a blank again."
 
 
 def _source(row: PrintOrBuyRow) -> str:
@@ -78,6 +86,7 @@ def print_or_buy_as_data(found: PrintOrBuy, transfer: str, currency: str) -> dic
         "transfer": transfer,
         "currency": currency,
         "pieces": found.pieces,
+        "misprint_percent_not_counted": show_fraction(found.bill.misprint_percent),
         "print_parts": [
             {
                 "sku": part.sku or None,

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from ledger.exact.numbers import show_fraction
+from ledger.exact.rounding import round_fraction
 from ledger.sourcing.comparison import NOT_ALL_QUOTED, Contender, why_cheaper
 from ledger.sourcing.landed_changes import lead_days_of
 from ledger.views import figures
@@ -28,52 +30,77 @@ MOST_REASONS = 3
 Last = Literal["", "why so many", "not quoted"]
 
 
+@dataclass(frozen=True)
+class Headed:
+    """A table with what is said above it; '' for nothing."""
+
+    heading: str
+    table: Table
+
+
 def ranking_text(report: PriceReport) -> str:
+    """Return the tables of the ranking as the screen shows them."""
+    return paragraphs("\n".join(filter(None, (each.heading, each.table.text()))) for each in rankings(report))
+
+
+def rankings(report: PriceReport) -> list[Headed]:
     """Return the tables: who sells about what is wanted, who forces more, who leaves costs open, what was paid."""
     found = report.comparison
     forced = f"Only for much more than the {report.wanted} wanted:"
     unquoted = (
         "Not ranked, for what they come to is not known (ask; a cost that there is none of is written as 0):"
     )
-    return paragraphs(
-        [
-            _offers(found.near, report, "", is_numbered=True),
-            _headed(forced, _offers(found.forcing, report, "why so many")),
-            _headed(unquoted, _offers(found.unquoted, report, "not quoted")),
-            _headed("Paid before:", _paid(found.paid, report)),
-        ]
+    every = (
+        ("", _offers(found.near, report, "", is_numbered=True)),
+        (forced, _offers(found.forcing, report, "why so many")),
+        (unquoted, _offers(found.unquoted, report, "not quoted")),
+        ("Paid before:", _paid(found.paid, report)),
     )
-
-
-def _headed(heading: str, table: str) -> str:
-    return f"{heading}\n{table}" if table else ""
+    return [Headed(heading, table) for heading, table in every if table is not None]
 
 
 def _offers(
     offers: Sequence[Contender], report: PriceReport, last: Last, *, is_numbered: bool = False
-) -> str:
+) -> Table | None:
     """Return a table of offers; ``last`` is the heading of what is said of each at the end."""
     if not offers:
-        return ""
+        return None
     unit = per(report.unit)
     larger = LARGER.get(report.unit)
     landed = [f">landed {unit}", *([f">landed per {larger[0]}"] if larger else [])]
     enters = ["enters"] if any(_enters(each, report) for each in offers) else []
-    headings = ["who", ">buys", f">price {unit}", *landed, ">in all", ">days", *enters, "quoted", "terms"]
-    table = Table([*([""] if is_numbered else []), *headings, *([last] if last else [])])
+    wanted = report.comparison.wanted
+    is_short = any(each.good_quantity < wanted for each in offers)
+    good = [f">for {show_fraction(wanted, 3)} good"] if is_short else []
+    headings = [
+        "who",
+        ">buys",
+        f">price {unit}",
+        *landed,
+        ">in all",
+        *good,
+        ">days",
+        *enters,
+        "quoted",
+        "terms",
+    ]
+    without = ["does not bring"] if any(each.missing for each in offers) else []
+    table = Table([*([""] if is_numbered else []), *headings, *without, *([last] if last else [])])
     for place, each in enumerate(offers, start=1):
         table.add(
             *([str(place)] if is_numbered else []),
             each.name,
             *_figures(each, report),
             figures.money(each.total_minor, report.currency),
+            *([figures.money(round_fraction(each.cost_of(wanted)), report.currency)] if is_short else []),
             _days(each),
             *([_enters(each, report)] if enters else []),
             each.date,
             each.quote.terms if each.quote else "",
+            *([", ".join(each.missing)] if without else []),
             *([standing_words(each)] if last else []),
         )
-    return table.text()
+    return table
 
 
 def _figures(each: Contender, report: PriceReport) -> list[str]:
@@ -86,9 +113,9 @@ def _figures(each: Contender, report: PriceReport) -> list[str]:
     ]
 
 
-def _paid(paid: Sequence[Contender], report: PriceReport) -> str:
+def _paid(paid: Sequence[Contender], report: PriceReport) -> Table | None:
     if not paid:
-        return ""
+        return None
     unit = per(report.unit)
     larger = LARGER.get(report.unit)
     landed = [f">landed {unit}", *([f">landed per {larger[0]}"] if larger else [])]
@@ -96,7 +123,7 @@ def _paid(paid: Sequence[Contender], report: PriceReport) -> str:
     for each in paid:
         total = figures.money(each.total_minor, report.currency)
         table.add(each.name, *_figures(each, report), total, each.date, str(each.document))
-    return table.text()
+    return table
 
 
 def standing_words(each: Contender) -> str:
@@ -127,7 +154,7 @@ def _enters(each: Contender, report: PriceReport) -> str:
 
 def why_text(report: PriceReport) -> str:
     """Return in words which offer is cheapest for what is wanted and why, and how that stands to what was paid."""
-    said = f"{_best(report)}{_less_each(report)}{_open(report)}"
+    said = f"{_best(report)}{_more_than_wanted(report)}{_less_each(report)}{_open(report)}"
     paid = report.comparison.paid
     if not paid:
         return said
@@ -168,19 +195,43 @@ def _best(report: PriceReport) -> str:
         return f"{best.name} is {what}: {_costs(best, report)}."
     other = near[1]
     said = f"{best.name} is cheapest for {report.wanted} today: {_costs(best, report)}"
-    gap = other.total_minor - best.total_minor
+    wanted = report.comparison.wanted
+    gap = round_fraction(other.cost_of(wanted) - best.cost_of(wanted))
     by_unit = best.unit_cost_minor - other.unit_cost_minor
     if gap == 0 and by_unit == 0:
         return f"{said}; {other.name} costs the same."
-    said += f", {figures.money(gap, report.currency)} less in all than {other.name}"
+    is_short = min(best.good_quantity, other.good_quantity) < wanted
+    by = f"less for {report.wanted} good ones" if is_short else "less in all"
+    said += f", {figures.money(gap, report.currency)} {by} than {other.name}"
     if by_unit >= 0:
         return f"{said}, which buys {show_fraction(other.quantity, 3)} at {unit_text(other.unit_cost_minor, report)}."
     return f"{said}. That is {_signed(by_unit, report)} {per(report.unit)}{_because(best, other, report)}."
 
 
 def _costs(each: Contender, report: PriceReport) -> str:
-    in_all = figures.money(each.total_minor, report.currency)
-    return f"{in_all} in all, {unit_text(each.unit_cost_minor, report)} {per(report.unit)} landed"
+    in_all = f"{figures.money(each.total_minor, report.currency)} in all"
+    if each.good_quantity < report.comparison.wanted:
+        in_all += f" for about {show_fraction(each.good_quantity, 1)} good"
+    without = f", without {', '.join(each.missing)}" if each.missing else ""
+    return f"{in_all}, {unit_text(each.unit_cost_minor, report)} {per(report.unit)} landed{without}"
+
+
+def _more_than_wanted(report: PriceReport) -> str:
+    """Return which offers cost less by the unit than one ranked before them, for they buy more than is wanted."""
+    near = report.comparison.near
+    below = [
+        each
+        for place, each in enumerate(near)
+        if any(each.unit_cost_minor < before.unit_cost_minor for before in near[:place])
+        # Of the second the sentence about the best says it.
+        and not (place == 1 and each.unit_cost_minor <= near[0].unit_cost_minor)
+    ]
+    if not below:
+        return ""
+    shown = "; ".join(f"{each.name} buys {show_fraction(each.quantity, 3)}" for each in below)
+    return (
+        f" The order goes by what {report.wanted} cost, not by the landed cost {per(report.unit)}: {shown}."
+    )
 
 
 def _less_each(report: PriceReport) -> str:
@@ -207,9 +258,13 @@ def _open(report: PriceReport) -> str:
         if not offers or each.unit_cost_minor < offers[0].unit_cost_minor:
             said += (
                 f" {each.name} comes to {unit_text(each.unit_cost_minor, report)} {per(report.unit)} and more: not "
-                f"quoted are {standing_words(each)}."
+                f"quoted {'is' if len(_unquoted(each)) == 1 else 'are'} {standing_words(each)}."
             )
     return said
+
+
+def _unquoted(each: Contender) -> tuple[str, ...]:
+    return each.quote.unquoted if each.quote else ()
 
 
 def _because(best: Contender, other: Contender, report: PriceReport) -> str:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from ledger.book.pack_rounding import WholePacks
 from ledger.exact.numbers import show_fraction
-from ledger.sourcing.comparison import DEFECTS, PRICE, Contender, waterfall
+from ledger.sourcing.comparison import PRICE, Contender, step_names, waterfall
 from ledger.sourcing.landed_curve import BetterBuy
 from ledger.sourcing.landed_estimate import HARBOR_FEE, PROCESSING_FEE, LandedEstimate
 from ledger.views import figures
@@ -24,22 +23,23 @@ def report_text(report: PriceReport) -> str:
     """Return the whole report: the ranking, the steps, the reason, what more would change, cautions."""
     return paragraphs(
         [
-            _head(report),
+            head_text(report),
             why_text(report),
             ranking_text(report),
             _steps(report),
-            _in_all(report),
-            _real_sizes(report),
-            _better(report),
+            "\n".join(in_all_lines(report)),
+            "\n".join(real_size_lines(report)),
+            "\n".join(better_lines(report)),
             curve_text(report) if report.shows_curves else "",
             _left_out(report),
-            _remarks(report),
+            "\n".join(remark_lines(report)),
             cautions(report),
         ]
     )
 
 
-def _head(report: PriceReport) -> str:
+def head_text(report: PriceReport) -> str:
+    """Return what was compared: the goods, how many, in which currency, entered when."""
     goods = report.comparison.market.goods
     wanted = show_fraction(report.comparison.wanted, 3)
     shares = f" Sizes: {goods.shares_from}." if goods.shares_from else ""
@@ -50,29 +50,28 @@ def _head(report: PriceReport) -> str:
 
 
 def _steps(report: PriceReport) -> str:
+    table = steps_table(report)
+    return "" if table is None else f"From price to landed cost{cut_words(report)}:\n{table.text()}"
+
+
+def cut_words(report: PriceReport) -> str:
+    """Return in words that the table of steps leaves offers out; nothing where it has all."""
+    every = len(report.comparison.offers)
+    return f", the first {MOST_COLUMNS} of {every} offers (--json has all)" if every > MOST_COLUMNS else ""
+
+
+def steps_table(report: PriceReport) -> Table | None:
     """Return the way from price to landed cost, one column for each offer."""
     offers = report.comparison.offers[:MOST_COLUMNS]
     if not offers:
-        return ""
-    ways = [
-        {step.name: step.amount_minor for step in waterfall(each.quote, each.estimate)}
-        for each in offers
-        if each.quote and each.estimate
-    ]
+        return None
+    found = [waterfall(each.quote, each.estimate) for each in offers if each.quote and each.estimate]
+    ways = [{step.name: step.amount_minor for step in way} for way in found]
     table = Table([per(report.unit), *(f">{each.name}" for each in offers)])
-    for name in _step_names(ways):
+    for name in step_names(found):
         table.add(name, *(_step_cell(name, way.get(name), report) for way in ways))
     table.total("landed", *(unit_text(each.unit_cost_minor, report) for each in offers))
-    return f"From price to landed cost:\n{table.text()}"
-
-
-def _step_names(ways: Sequence[Mapping[str, Fraction]]) -> list[str]:
-    named = dict.fromkeys(name for way in ways for name in way)
-    return [
-        PRICE,
-        *(name for name in named if name not in {PRICE, DEFECTS}),
-        *([DEFECTS] if DEFECTS in named else []),
-    ]
+    return table
 
 
 def _step_cell(name: str, amount: Fraction | None, report: PriceReport) -> str:
@@ -82,7 +81,7 @@ def _step_cell(name: str, amount: Fraction | None, report: PriceReport) -> str:
     return text if name == PRICE or amount < 0 else f"+{text}"
 
 
-def _in_all(report: PriceReport) -> str:
+def in_all_lines(report: PriceReport) -> list[str]:
     """Return the parts of each order as a whole, with how each came about."""
     said = []
     for each in (*report.comparison.offers, *report.comparison.unquoted):
@@ -96,10 +95,10 @@ def _in_all(report: PriceReport) -> str:
         total = figures.money(each.estimate.total_minor, report.currency)
         known = f"{total} without {standing_words(each)}" if each in report.comparison.unquoted else total
         said.append(f"{each.name}, {each.estimate.quantity} ordered: {'; '.join(parts)}; in all {known}.")
-    return "\n".join(said)
+    return said
 
 
-def _real_sizes(report: PriceReport) -> str:
+def real_size_lines(report: PriceReport) -> list[str]:
     """Return by how much a pack holds less or more than its name says."""
     goods = report.comparison.market.goods
     said = []
@@ -113,10 +112,10 @@ def _real_sizes(report: PriceReport) -> str:
                 f"{report.unit}, not {show_fraction(pack.nominal_factor, 2)}: {show_fraction(abs(by) * 100, 1)} % "
                 f"{word} than by its name. Landed costs here are by the real size."
             )
-    return "\n".join(said)
+    return said
 
 
-def _better(report: PriceReport) -> str:
+def better_lines(report: PriceReport) -> list[str]:
     """Return what has to be ordered beyond what is wanted, and where more costs no more."""
     said = []
     for each in report.comparison.offers:
@@ -133,7 +132,7 @@ def _better(report: PriceReport) -> str:
             if better.quantity >= buying.quantity
         ]
     said += [_rounded_words(each, report) for each in report.rounded]
-    return "\n".join(said)
+    return said
 
 
 def _rounded_words(rounded: WholePacks, report: PriceReport) -> str:
@@ -141,8 +140,9 @@ def _rounded_words(rounded: WholePacks, report: PriceReport) -> str:
     best = report.comparison.offers[0]
     more = rounded.total_minor - best.total_minor
     each = rounded.unit_cost_minor - best.unit_cost_minor
+    sizes = " of each size" if len(report.comparison.market.goods.items) > 1 else ""
     return (
-        f"{best.name}, by the whole {rounded.pack}: {show_fraction(rounded.quantity, 3)} {report.unit}, "
+        f"{best.name}, by the whole {rounded.pack}{sizes}: {show_fraction(rounded.quantity, 3)} {report.unit}, "
         f"{figures.money(abs(more), report.currency)} {'more' if more >= 0 else 'less'} in all and "
         f"{unit_text(abs(each), report)} {'more' if each > 0 else 'less'} {per(report.unit)}."
     )
@@ -162,7 +162,11 @@ def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) 
     if reaches:
         saving = each.total_minor - better.total_minor
         more = better.quantity - ordered
-        now = f" For the {ordered} here: {_units(more, unit)} more and {figures.money(saving, currency)} less in all."
+        now = (
+            ""
+            if saving <= 0
+            else f" For the {ordered} here: {_units(more, unit)} more and {figures.money(saving, currency)} less in all."
+        )
     return (
         f"{each.name}: {better.wanted_from} or more: buy {_units(better.quantity, unit)}, "
         f"{figures.money(better.total_minor, currency)} in all.{now}"
@@ -170,8 +174,15 @@ def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) 
 
 
 def curve_text(report: PriceReport) -> str:
-    """Return landed unit costs by quantity, one table for each offer."""
-    said = []
+    """Return landed unit costs by quantity as the screen shows them, one table for each offer."""
+    return "\n\n".join(
+        f"{name}, by quantity:\n{table.text()}" for name, table in curve_tables(report).items()
+    )
+
+
+def curve_tables(report: PriceReport) -> dict[str, Table]:
+    """Return landed unit costs by quantity, one table for each offer by its name."""
+    found = {}
     for name, points in report.curves.items():
         quote = next(each.quote for each in report.comparison.offers if each.name == name)
         unit = (quote.unit if quote else "") or report.unit
@@ -183,18 +194,24 @@ def curve_text(report: PriceReport) -> str:
                 figures.money(point.estimate.total_minor, report.currency),
                 point.what,
             )
-        said.append(f"{name}, by quantity:\n{table.text()}")
-    return "\n\n".join(said)
+        found[name] = table
+    return found
 
 
 def _left_out(report: PriceReport) -> str:
-    lines = [
-        f"  {each.name}: {each.reason.removeprefix(each.name + ': ')}" for each in report.comparison.left_out
-    ]
+    lines = [f"  {each}" for each in left_out_lines(report)]
     return "\n".join(["Not compared:", *lines]) if lines else ""
 
 
-def _remarks(report: PriceReport) -> str:
+def left_out_lines(report: PriceReport) -> list[str]:
+    """Return which offers are not compared, and why."""
+    return [
+        f"{each.name}: {each.reason.removeprefix(each.name + ': ')}" for each in report.comparison.left_out
+    ]
+
+
+def remark_lines(report: PriceReport) -> list[str]:
+    """Return what to know before relying on the figures, and where fees and rates come from."""
     offers = (*report.comparison.offers, *report.comparison.unquoted)
     lines = [f"{each.name}: {remark}" for each in offers for remark in each.remarks]
     lines += [
@@ -218,7 +235,7 @@ def _remarks(report: PriceReport) -> str:
         f"One {code} is taken as {show_fraction(rate.rate, 10)} {report.currency}: {rate.source}."
         for code, rate in report.rates.items()
     ]
-    return "\n".join(dict.fromkeys(lines))
+    return list(dict.fromkeys(lines))
 
 
 def _pays_fees(estimate: LandedEstimate) -> bool:

@@ -13,7 +13,7 @@ from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_fraction
 from ledger.intake.duties_file import DutiesPlan
 from ledger.intake.quotes_file import PRICES, ChangedOffer, QuotesPlan
-from ledger.sourcing.duties import OLD_AFTER_DAYS
+from ledger.sourcing.duties import OLD_AFTER_DAYS, superseded_on
 from ledger.sourcing.duty_columns import DutyRow
 from ledger.sourcing.offers import Home, Offer, OfferRow, currency_of
 from ledger.sourcing.quote_columns import read_breaks
@@ -41,7 +41,7 @@ def offers_text(offers: Iterable[Offer], homes: Homes, today: datetime.date) -> 
                 offer.supplier,
                 offer.offer,
                 goods_of(row),
-                " ".join(filter(None, (_prices(offer, row, homes), offer.text("currency")))),
+                _prices(offer, row, homes),
                 offer.text("unit"),
                 offer.text("terms"),
                 offer.text("minimum"),
@@ -51,12 +51,17 @@ def offers_text(offers: Iterable[Offer], homes: Homes, today: datetime.date) -> 
 
 
 def _prices(offer: Offer, row: OfferRow, homes: Homes) -> str:
-    """Return the prices of a row with at least the decimals of their currency: 1 = 4.10; 72 = 3.60."""
+    """Return the prices of a row with at least the decimals of their currency: 1 = 4.10; 72 = 3.60 CNY.
+
+    The currency stands with them where it is not the book's.
+    """
     home = homes.get(normal_name(offer.supplier), homes[""])
-    places = exponent(currency_of(offer, home))
-    return "; ".join(
+    currency = currency_of(offer, home)
+    places = exponent(currency)
+    shown = "; ".join(
         f"{each.from_quantity} = {_at_least(each.price_minor, places)}" for each in read_breaks(row.prices)
     )
+    return shown if currency == homes[""].currency else f"{shown} {currency}"
 
 
 def _at_least(value: Fraction, places: int) -> str:
@@ -114,6 +119,8 @@ def history_text(states: Sequence[OfferState], homes: Homes, today: datetime.dat
     table = Table(["recorded", "supplier", "offer", "for", "prices", "until", "state"])
     for state, later in zip(states, _replaced_on(states), strict=True):
         word = f"replaced {later}" if later else stands(state.offer, today)
+        if state.is_withdrawn:
+            word = f"withdrawn {state.recorded_at[:10]}"
         for row in state.offer.rows:
             table.add(
                 state.recorded_at[:10],
@@ -122,7 +129,7 @@ def history_text(states: Sequence[OfferState], homes: Homes, today: datetime.dat
                 goods_of(row),
                 _prices(state.offer, row, homes),
                 state.offer.text("valid_until"),
-                word if later or word.startswith(("ended", "from")) else "stands",
+                word if later or word.startswith(("ended", "from", "withdrawn")) else "stands",
             )
     return table.text()
 
@@ -140,7 +147,12 @@ def _replaced_on(states: Sequence[OfferState]) -> list[str]:
 def history_as_data(states: Sequence[OfferState]) -> list[dict[str, Any]]:
     """Return every state that offers had as scripts take them; ``replaced_on`` is null for the latest."""
     return [
-        {"recorded_at": state.recorded_at, "replaced_on": later or None, **_offer_data(state.offer)}
+        {
+            "recorded_at": state.recorded_at,
+            "replaced_on": later or None,
+            "withdrawn": state.is_withdrawn,
+            **_offer_data(state.offer),
+        }
         for state, later in zip(states, _replaced_on(states), strict=True)
     ]
 
@@ -218,7 +230,12 @@ def _key(offer: Offer) -> dict[str, str]:
 def duties_text(rows: Iterable[DutyRow], today: datetime.date) -> str:
     """Return the duty layers as a table, one line each."""
     table = Table(["program", "class", "origin", ">rate", "from", "until", "source", "checked"])
-    for row in rows:
+    every = list(rows)
+    layers = [row.layer() for row in every]
+    is_replaced = False
+    for row in every:
+        later = superseded_on(row.layer(), layers)
+        is_replaced = is_replaced or later is not None
         checked = row.checked_on or "no date"
         if row.layer().is_old(today):
             checked += f", over {OLD_AFTER_DAYS} days ago" if row.checked_on else ""
@@ -228,11 +245,18 @@ def duties_text(rows: Iterable[DutyRow], today: datetime.date) -> str:
             row.origin or "any",
             f"{row.rate}%",
             row.start,
-            row.until,
+            row.until if later is None else f"{later.isoformat()}, by a later row",
             f"{row.source} (example)" if row.is_example else row.source,
             checked,
         )
-    return table.text()
+    return f"{table.text()}\n\n{PROGRAMS_ADD}" if is_replaced or len(layers) > 1 else table.text()
+
+
+PROGRAMS_ADD = (
+    "Programs add up. Of one program one row holds on a day: the longest class, then the one that names the origin, "
+    "then the one that begins latest."
+)
+"""How rows of duty go together, said under the list of them."""
 
 
 def duty_as_data(row: DutyRow) -> dict[str, Any]:

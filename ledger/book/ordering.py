@@ -13,6 +13,7 @@ from ledger.book.catalogue_store import ensure_party, find_items, save_items
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewDocument, NewLine, insert_documents, next_number
 from ledger.book.order_days import Standing, day_problems, standing_of
+from ledger.book.order_offers import tell_offer
 from ledger.book.order_store import find_order
 from ledger.book.orders import ARRIVES, SHIPS, Order
 from ledger.book.receiving import ReceiptLine
@@ -44,7 +45,10 @@ class OrderTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderRequest:
-    """An order as it is to be posted. ``days`` are told dates by their name in `orders.TOLD_DAYS`."""
+    """An order as it is to be posted. ``days`` are told dates by their name in `orders.TOLD_DAYS`.
+
+    ``offer`` is the supplier's offer it is placed under, as the book spells it; None where nobody said.
+    """
 
     party: str
     reference: str
@@ -54,6 +58,7 @@ class OrderRequest:
     terms: OrderTerms
     invoice_discount_foreign: int = 0
     days: Mapping[str, datetime.date] = field(default_factory=dict)
+    offer: str | None = None
     new_items: tuple[Item, ...] = ()
     new_packs: tuple[Pack, ...] = ()
     another: bool = False
@@ -224,6 +229,8 @@ def post_order(connection: sqlite3.Connection, plan: OrderPlan, now: str) -> int
         )
         insert_documents(connection, [document])
         _insert_terms(connection, number, request.terms)
+        if request.offer is not None:
+            tell_offer(connection, number, request.offer)
         _insert_days(connection, number, {what: day.isoformat() for what, day in request.days.items()}, now)
     return number
 

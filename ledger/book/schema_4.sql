@@ -1,4 +1,4 @@
--- Version 4 of the book: buying decisions that were kept, to be looked back at.
+-- Version 4 of the book: buying decisions that were kept, to be looked back at, and the offers of orders.
 -- Amounts are whole minor units of the book's currency; what one costs is in ten-thousandths of a minor
 -- unit; days, weeks and demand are in thousandths. What the study did not give is null.
 
@@ -69,6 +69,12 @@ CREATE TABLE decision_order (
     UNIQUE (order_document)
 ) STRICT, WITHOUT ROWID;
 
+-- The supplier's offer that an order was placed under, by its name, which may be empty; no row where nobody said.
+CREATE TABLE order_offer (
+    document INTEGER PRIMARY KEY REFERENCES document (number),
+    offer TEXT NOT NULL CHECK (length(offer) <= 500)
+) STRICT;
+
 CREATE TRIGGER decision_no_update BEFORE UPDATE ON decision
     BEGIN SELECT RAISE(ABORT, 'a kept decision never changes; keep a new one'); END;
 CREATE TRIGGER decision_no_delete BEFORE DELETE ON decision
@@ -98,3 +104,10 @@ CREATE TRIGGER decision_order_no_delete BEFORE DELETE ON decision_order
 CREATE TRIGGER decision_order_no_replace BEFORE INSERT ON decision_order
     WHEN EXISTS (SELECT 1 FROM decision_order WHERE order_document = NEW.order_document)
     BEGIN SELECT RAISE(ABORT, 'an order told of a kept decision is never replaced'); END;
+CREATE TRIGGER order_offer_no_update BEFORE UPDATE ON order_offer
+    BEGIN SELECT RAISE(ABORT, 'a posted order never changes; undo it instead'); END;
+CREATE TRIGGER order_offer_no_delete BEFORE DELETE ON order_offer
+    BEGIN SELECT RAISE(ABORT, 'a posted order is never deleted; undo it instead'); END;
+CREATE TRIGGER order_offer_no_replace BEFORE INSERT ON order_offer
+    WHEN EXISTS (SELECT 1 FROM order_offer WHERE document = NEW.document)
+    BEGIN SELECT RAISE(ABORT, 'a posted order is never replaced; undo it instead'); END;

@@ -9,8 +9,10 @@ from typing import Annotated
 
 import typer
 
+from ledger.book.order_offers import told_offer
 from ledger.book.order_store import find_order, find_orders
 from ledger.book.under_way import days_taken, expected, outstanding
+from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes, read_date, reading, say, show, show_json, today, typed
 from ledger.cli.layout_options import Accept, As, Comma, Order
 from ledger.cli.source_file import STANDARD_INPUT, Errors
@@ -40,7 +42,9 @@ def order(
         list[str] | None,
         typer.Option("--line", help='What is ordered: "TEE-BLK-M 2 case at 129.60". Repeat as needed.'),
     ] = None,
-    party: Annotated[str, typer.Option("--party", help="The supplier.")] = "",
+    party: Annotated[
+        str, typer.Option("--party", help="The supplier.", autocompletion=completing.parties)
+    ] = "",
     reference: Annotated[str, typer.Option("--reference", help="The order's number with the supplier.")] = "",
     date: Annotated[str, typer.Option("--date", help="The day it was ordered; else today.")] = "",
     currency: Annotated[str, typer.Option("--currency", help="The order's currency.")] = "",
@@ -55,6 +59,9 @@ def order(
         typer.Option(
             "--title", help="Where the contract says otherwise: the shop's at shipping, on board or arrival."
         ),
+    ] = "",
+    offer: Annotated[
+        str, typer.Option("--offer", help="The supplier's offer it is placed under, as in 'quotes'.")
     ] = "",
     origin: Annotated[str, typer.Option("--origin", help="The country it comes from, like CN.")] = "",
     deposit: Annotated[str, typer.Option("--deposit", help="Paid in advance: 450.00 or 30%.")] = "",
@@ -97,7 +104,7 @@ def order(
         bool, typer.Option("--lead-times", help="How long the shop's own orders took.")
     ] = False,
     picture: Annotated[
-        str, typer.Option("--picture", metavar="FILE", help="With --lead-times: draw them as a .png.")
+        str, typer.Option("--picture", metavar="FILE", help="With --lead-times: draw them as a .png or .svg.")
     ] = "",
     another: Annotated[
         bool, typer.Option("--another", help="Another order under a number that is there already.")
@@ -124,9 +131,9 @@ def order(
 
     \b
     Examples:
-      blankbook order --line "TEE-BLK-M 2 case at 129.60" --party "Mill Lane" --terms destination
-      blankbook order quote.xlsx --party "Mill Lane" --terms "FOB Port Rellan" --deposit 30%
-      blankbook order 12 --expect 2026-04-01
+      blankbook order --line "WREN-BLK-M 1 case at 276.00" --party "Tarnwick Blank Goods" --terms destination
+      blankbook order overseas-order.csv --party "Nine Sparrows Knitting Mill" --reference SA-PO-2 --terms "FOB Port Rellan"
+      blankbook order 3
       blankbook order --lead-times --picture lead-times.png
     """
     dates = {
@@ -154,6 +161,7 @@ def order(
         "--note": note,
     }
     of_new |= {"--currency": currency, "--terms": terms, "--title": title, "--origin": origin}
+    of_new |= {"--offer": offer}
     of_new |= {"--deposit": deposit, "--closures": closures, "--another": another, "--add-items": add_items}
     of_new |= {"--working-days": working_days is not None, "--transit-days": transit_days is not None}
     of_one: dict[str, object] = {"the days": days, "--close": is_closed, "--why": why}
@@ -208,6 +216,7 @@ def order(
         transit_days=transit_days,
         closures=tuple(closures or ()),
         note=note,
+        offer=offer,
         another=another,
         add_items=add_items,
         profile=profile,
@@ -324,11 +333,11 @@ def _list(context: typer.Context, *, all_orders: bool, json: bool) -> None:
 
 def _show(context: typer.Context, number: int, *, json: bool) -> None:
     with reading(context) as connection:
-        found = find_order(connection, number)
+        found, offer = find_order(connection, number), told_offer(connection, number)
     if json:
-        show_json(order_data.order_as_data(found, today()))
+        show_json(order_data.order_as_data(found, today(), offer))
     else:
-        show(view.order_text(found, today()))
+        show(view.order_text(found, today(), offer))
 
 
 def _expected(context: typer.Context, *, json: bool) -> None:

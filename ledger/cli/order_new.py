@@ -11,6 +11,7 @@ from fractions import Fraction
 import typer
 
 from ledger.book.catalogue_store import find_parties
+from ledger.book.order_offers import offer_named
 from ledger.book.ordering import (
     OrderPlan,
     OrderRequest,
@@ -71,6 +72,7 @@ class NewOrder:
     profile: str | None
     errors: str
     layout: ProposedOptions
+    offer: str = ""
 
 
 def place_order(context: typer.Context, new: NewOrder) -> None:
@@ -148,6 +150,8 @@ def _finish(
     """Show the preview, ask, post; return whether it was posted."""
     layout = new.layout
     request = _request(new, read)
+    if new.offer:
+        request = replace(request, offer=offer_named(connection, request.party, new.offer))
     plan = prepare_order(connection, request, today())
     expected = plan.expected()
     beyond = _beyond_the_calendar(plan, expected[SHIPS])

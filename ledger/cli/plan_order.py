@@ -89,6 +89,7 @@ def _new_order(report: PlanReport, order: PlannedOrder, placing: Placing, terms:
         add_items=False,
         profile=None,
         errors="",
+        offer="" if order.way.paid_on else quote.name,
         layout=ProposedOptions(
             party=order.way.supplier,
             corrections=(),

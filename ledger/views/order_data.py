@@ -66,10 +66,14 @@ def _order_head(order: Order, today: datetime.date) -> dict[str, Any]:
     }
 
 
-def order_as_data(order: Order, today: datetime.date) -> dict[str, Any]:
-    """Return one order with everything that followed as scripts take it."""
+def order_as_data(order: Order, today: datetime.date, offer: str | None = None) -> dict[str, Any]:
+    """Return one order with everything that followed as scripts take it.
+
+    ``offer`` is the supplier's offer that it was placed under, None where none was told.
+    """
     return {
         **_order_head(order, today),
+        "offer": offer,
         "named_place": order.named_place,
         "origin": order.origin,
         "working_days": order.working_days,

@@ -68,11 +68,14 @@ def orders_text(orders: Sequence[Order], today: datetime.date) -> str:
     return table.text()
 
 
-def order_text(order: Order, today: datetime.date) -> str:
-    """Return one order: its head, its lines with what became of them, its shipments and payments."""
+def order_text(order: Order, today: datetime.date, offer: str | None = None) -> str:
+    """Return one order: its head, its lines with what became of them, its shipments and payments.
+
+    ``offer`` is the supplier's offer that it was placed under, None where none was told.
+    """
     return paragraphs(
         [
-            _head(order, today),
+            _head(order, today, offer),
             _lines(order),
             _beyond(order),
             _shipments(order, today),
@@ -111,7 +114,7 @@ def waiting_text(orders: Sequence[Order]) -> str:
     )
 
 
-def _head(order: Order, today: datetime.date) -> str:
+def _head(order: Order, today: datetime.date, offer: str | None) -> str:
     day = order.next_expected
     late = days_late(day, today)
     facts = [
@@ -119,6 +122,7 @@ def _head(order: Order, today: datetime.date) -> str:
         ("reference", order.reference),
         ("date", order.ordered_on),
         ("state", order.state),
+        ("offer", offer or ("" if offer is None else "the supplier's, without a name")),
         ("terms", terms_text(order.terms, order.named_place)),
         ("the shop's", when_the_shops(order.title_passes)),
         ("made", _made(order.working_days, order.closures)),
@@ -270,13 +274,17 @@ def order_preview(plan: OrderPlan, expected: Mapping[str, str]) -> str:
         remarks.append("New items, added with the order: " + ", ".join(one.sku for one in request.new_items))
     return paragraphs(
         [
-            f"Order: {head}\n{_terms_words(request.terms)}",
+            f"Order: {head}\n{_offer_words(request.offer)}{_terms_words(request.terms)}",
             table.text(),
             "\n".join(_plan_dates(plan, expected)),
             "\n".join(remarks),
             "An order costs nothing yet: it moves no stock.",
         ]
     )
+
+
+def _offer_words(offer: str | None) -> str:
+    return f"Under the offer {offer}\n" if offer else ""
 
 
 def _terms_words(terms: OrderTerms) -> str:

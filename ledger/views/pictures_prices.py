@@ -58,9 +58,21 @@ def price_figure(report: PriceReport) -> Figure:
         _draw_curves(below, report, offers)
         below.set_title("Landed cost by quantity")
         below.legend(fontsize=8)
-        figure.suptitle(f"{goods}: landed cost {per(report.unit)}, {report.currency}", fontsize=12)
+        title = f"{goods}: landed cost {per(report.unit)}, {report.currency}"
+        figure.suptitle("\n".join(filter(None, (title, left_out_words(report)))), fontsize=12)
 
     return drawn(draw, height_inches=8.5, width_inches=9)
+
+
+def left_out_words(report: PriceReport) -> str:
+    """Return how many of the offers a picture shows; '' where it shows all of them.
+
+    >>> from types import SimpleNamespace as Some
+    >>> left_out_words(Some(comparison=Some(offers=range(6))))
+    'the first 4 of 6 offers'
+    """
+    offers = len(report.comparison.offers)
+    return f"the first {MOST_OFFERS} of {offers} offers" if offers > MOST_OFFERS else ""
 
 
 def _draw_steps(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -> None:
@@ -165,6 +177,20 @@ def _draw_curves(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -
             markersize=3.5,
             label=each.name,
         )
+        bought = float(each.unit_cost_minor) / scale
+        costs.append(bought)
+        axes.plot(
+            [float(each.quantity)],
+            [bought],
+            color=look.ink,
+            marker=look.mark,
+            markersize=9,
+            markerfacecolor="white",
+            markeredgewidth=1.6,
+            linestyle="none",
+            zorder=3,
+            gid="bought",
+        )
     wanted = float(report.comparison.wanted)
     axes.axvline(wanted, color=GREY, linestyle=":", linewidth=1)
     axes.set_xscale("log")
@@ -173,7 +199,9 @@ def _draw_curves(axes: Axes, report: PriceReport, offers: Sequence[Contender]) -
         landed = sorted(costs)
         axes.set_ylim(landed[0] * 0.85, min(landed[-1], landed[0] * 3) * 1.08)
     unit = "" if report.unit == "each" else f", {report.unit}"
-    stretched_axis(axes.xaxis, f"quantity{unit}; dotted: {wanted:,.0f} as compared")
+    stretched_axis(
+        axes.xaxis, f"quantity{unit}; dotted: {wanted:,.0f} as compared\nlarge marks: what would be bought"
+    )
     axes.set_ylabel(f"{report.currency} {per(report.unit)} (not from zero)")
     grid(axes, "y")
 

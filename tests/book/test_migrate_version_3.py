@@ -18,7 +18,7 @@ from ledger.book.shop import write_shop
 from ledger.catalogue.items import Item
 
 OLD = 3
-TABLES = ("decision", "decision_item", "decision_size", "decision_order")
+TABLES = ("decision", "decision_item", "decision_size", "decision_order", "order_offer")
 SHOP = {
     "name": "Old shop",
     "currency": "USD",
@@ -68,8 +68,9 @@ def test_it_is_brought_up_with_every_guard(old: Path) -> None:
     assert connection.execute("PRAGMA user_version").fetchone() == (SCHEMA_VERSION,)
     assert schema_faults(connection) == []
     there = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'")}
-    assert {name for name in guards() if name.startswith("decision_")} <= there
-    assert sum(name.startswith("decision_") for name in there) == 3 * len(TABLES)
+    of_new = ("decision_", "order_offer_")
+    assert {name for name in guards() if name.startswith(of_new)} <= there
+    assert sum(name.startswith(of_new) for name in there) == 3 * len(TABLES)
     connection.close()
 
 

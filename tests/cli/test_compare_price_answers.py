@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import zipfile
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -119,13 +121,59 @@ def test_the_same_picture_is_the_same_file(blankbook: Commands) -> None:
     assert Path("one.svg").read_bytes() == Path("two.svg").read_bytes()
 
 
+def _drawn(blankbook: Commands, quantity: str) -> Any:
+    """Return the figure that the picture of a comparison is written from."""
+    drawn: list[Any] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("ledger.views.pictures_prices.save", lambda figure, _: drawn.append(figure))
+        words = ("compare", "--prices", "WREN-BLK-M", "--quantity", quantity, "--picture", "p.png")
+        assert blankbook(*words).code == 0
+    return drawn[0]
+
+
+def test_each_curve_has_a_mark_where_one_would_buy(blankbook: Commands) -> None:
+    """66 at 4.10 of the one; the other sells 108 at least, by dozens, and its mark stands there."""
+    loaded(blankbook, "duties", RATES)
+    offered(blankbook, HOME, FAR)
+    below = _drawn(blankbook, "66").axes[1]
+    marks = {line.get_color(): line for line in below.lines if line.get_gid() == "bought"}
+    places = sorted(
+        (float(line.get_xdata()[0]), round(float(line.get_ydata()[0]), 4)) for line in marks.values()
+    )
+    data = prices(blankbook, "WREN-BLK-M", "--quantity", "66")["contenders"]
+    assert [place for place, _ in places] == [66, 108]
+    assert places == sorted(
+        (float(each["quantity"]), round(float(each["landed_per_unit"]), 4)) for each in data
+    )
+
+
+def test_a_picture_says_that_it_leaves_offers_out(blankbook: Commands) -> None:
+    """Four can be told apart; of five the fifth is missing, and that is said."""
+    offered(blankbook, *(HOME.replace("Mill Lane", f"Mill {name}") for name in "ABCD"))
+    assert "offers" not in _drawn(blankbook, "66").get_suptitle()
+    offered(blankbook, HOME.replace("Mill Lane", "Mill E"))
+    assert "the first 4 of 5 offers" in _drawn(blankbook, "66").get_suptitle()
+
+
+def test_lines_of_the_workbooks_chart_go_straight(blankbook: Commands) -> None:
+    """Every line says so itself: a program's own choice would be to round them off."""
+    offered(blankbook, HOME, HOME.replace("Mill Lane", "Mill B"))
+    words = ("compare", "--prices", "WREN-BLK-M", "--quantity", "120", "--workbook", "straight.xlsx")
+    assert blankbook(*words).code == 0
+    with zipfile.ZipFile("straight.xlsx") as parts:
+        text = parts.read("xl/charts/chart1.xml").decode()
+    lines = re.findall(r"<ser>.*?</ser>", text, re.DOTALL)
+    assert len(lines) == 2
+    assert all(re.search(r'<smooth val="0"\s*/>', line) for line in lines)
+
+
 def test_figures_of_a_picture_do_not_overlap(blankbook: Commands) -> None:
     """Whatever stands in the panel of steps keeps clear of the rest."""
     offered(blankbook, HOME, FAR, FAR.replace("Sparrow", "Finch"))
     loaded(blankbook, "duties", RATES)
     drawn: list[Any] = []
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("ledger.views.pictures_prices.write_new", lambda *_: None)
+        patch.setattr("ledger.views.pictures_prices.save", lambda *_: None)
         real = pictures_prices.price_figure
         patch.setattr(
             "ledger.views.pictures_prices.price_figure", lambda report: drawn.append(real(report)) or drawn[0]

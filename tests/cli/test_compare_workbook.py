@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -32,6 +34,22 @@ def test_the_workbook_is_written_beside_the_answer(how: tuple[str, ...], tmp_pat
     book = openpyxl.load_workbook(path)
     assert book.sheetnames[0] == "Answer"
     assert "price_at_home" in book.defined_names
+
+
+def test_lines_of_its_charts_go_straight(tmp_path: Path) -> None:
+    """Every line of every chart says so itself: a program's own choice would be to round them off."""
+    path = tmp_path / "w.xlsx"
+    assert compare(tmp_path, "--workbook", str(path)).exit_code == 0
+    with zipfile.ZipFile(path) as parts:
+        charts = [
+            parts.read(name).decode() for name in parts.namelist() if name.startswith("xl/charts/chart")
+        ]
+    lines = [
+        line for text in charts if "<scatterChart>" in text for line in re.findall(r"<ser>.*?</ser>", text)
+    ]
+    assert lines
+    assert all(re.search(r'<smooth val="0"\s*/>', line) for line in lines)
+    assert not any("<lineChart>" in text for text in charts)
 
 
 def test_only_as_a_workbook(tmp_path: Path) -> None:

@@ -138,17 +138,19 @@ def test_a_foreign_order_has_its_total_in_the_history(ordered: Commands) -> None
 
 
 def test_lead_times_are_a_table_and_a_picture(shipped: Commands, tmp_path: Path) -> None:
-    """Fifteen days to ship, thirty-one on the way; the picture is a PNG."""
+    """Fifteen days to ship, thirty-one on the way; the picture is a PNG or an SVG."""
     ok(shipped("receive", "--order", "1", "--date", "2026-02-20", "--yes"))
     rows = ok(shipped("order", "--lead-times", "--json")).data
     assert [(row["stage"], row["count"], row["mean_days"], row["spread_days"]) for row in rows] == [
         ("order to ship", 1, 15.0, None),
         ("ship to arrival", 1, 31.0, None),
     ]
+    assert ok(shipped("order", "--lead-times", "--picture", str(tmp_path / "lead.svg"))).code == 0
+    assert (tmp_path / "lead.svg").read_text("utf-8").startswith("<?xml")
     picture = tmp_path / "lead.png"
     assert "ship to arrival" in ok(shipped("order", "--lead-times", "--picture", str(picture))).out
     assert picture.read_bytes().startswith(b"\x89PNG")
-    assert isinstance(shipped("order", "--lead-times", "--picture", str(picture)).error, Refused)
+    assert isinstance(shipped("order", "--lead-times", "--picture", str(picture)).error, UsageError)
 
 
 def test_what_is_expected_is_listed_by_week(ordered: Commands) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +18,7 @@ from ledger.book.fingerprints import month_events, month_fingerprint
 from ledger.book.proving import Proof, prove, read_facts, read_legs
 from ledger.book.receiving import ReceiptLine, ReceiptPlan, ReceiptRequest, post, prepare
 from ledger.book.recosting import recost
-from ledger.book.shop import write_shop
+from ledger.book.shop import read_policies, write_shop
 from ledger.book.undoing import post_undo
 from ledger.catalogue.items import Item
 from ledger.costing.facts import Leg
@@ -208,9 +209,15 @@ def close_month(connection: sqlite3.Connection, month: str, number: int | None =
         events = month_events(connection)
         previous = events[-1].fingerprint if events else ""
         connection.execute(
-            "INSERT INTO month_event (document, action, month, fingerprint, previous_fingerprint) "
-            "VALUES (?, 'close', ?, ?, ?)",
-            (document, month, month_fingerprint(connection, month, document, previous), previous),
+            "INSERT INTO month_event (document, action, month, fingerprint, previous_fingerprint, policies) "
+            "VALUES (?, 'close', ?, ?, ?, ?)",
+            (
+                document,
+                month,
+                month_fingerprint(connection, month, document, previous),
+                previous,
+                json.dumps(read_policies(connection)),
+            ),
         )
         connection.execute("UPDATE boundary SET closed_through = ?", (last_day,))
     return document

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import sqlite3
 import urllib.parse
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
+from ledger.book.drafts import copy_to, discard_draft, draft_path, free_name, name_draft
 from ledger.errors import (
     BlankbookError,
     BookBusy,
@@ -22,13 +23,18 @@ from ledger.errors import (
 APPLICATION_ID = 0x424C4B42
 """Marks the file as a Blankbook book (the letters BLKB)."""
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """The version this program writes; kept in the file's user_version."""
 
 OLDEST_SQLITE = (3, 37, 0)
 """STRICT tables came with it."""
 
-BUSY_SECONDS = 10
+BUSY_SECONDS = 30
+"""How long a command waits for another one that writes."""
+
+TOLD_AFTER_SECONDS = 1
+"""How long it waits before it says so."""
+
 _MAGIC = b"SQLite format 3\x00"
 _HEADER_BYTES = 100
 
@@ -47,17 +53,33 @@ def open_writing(path: Path) -> sqlite3.Connection:
     return _open(path, "rw")
 
 
+@dataclass
+class Waiting:
+    """How a command learns that it waits for another one; the command line puts its words here."""
+
+    tell: Callable[[], None] = lambda: None
+
+
+WAITING = Waiting()
+
+
 def _open(path: Path, mode: str) -> sqlite3.Connection:
+    connection = open_as_it_is(path, mode)
+    if version_of(connection) < SCHEMA_VERSION:
+        connection.close()
+        _migrate(path)
+        connection = _connect(path, mode)
+    return connection
+
+
+def open_as_it_is(path: Path, mode: str = "ro") -> sqlite3.Connection:
+    """Return a connection to the book at ``path``, of this version or an older one; errors as in `open_reading`."""
     _check_sqlite()
     _check_file(path)
     _settle(path)
     connection = _connect(path, mode)
     try:
-        version = _check_identity(connection, path)
-        if version < SCHEMA_VERSION:
-            connection.close()
-            _migrate(path)
-            connection = _connect(path, mode)
+        _check_identity(connection, path)
     except sqlite3.DatabaseError as error:
         connection.close()
         raise explain(error, path) from error
@@ -65,6 +87,33 @@ def _open(path: Path, mode: str) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """Return the schema version that the book says it has."""
+    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    return version
+
+
+def lock_out_writers(path: Path) -> sqlite3.Connection:
+    """Return a connection that keeps every other process from writing to the file until it is closed.
+
+    Raises BookBusy where another one is writing, and BookDamaged where the file cannot be locked because
+    it is no database any more.
+    """
+    connection = _connect(path, "rw")
+    try:
+        _begin(connection)
+    except sqlite3.DatabaseError as error:
+        connection.close()
+        raise explain(error, path, "Nothing was changed") from error
+    return connection
+
+
+def is_database(path: Path) -> bool:
+    """Whether a file begins as SQLite's do."""
+    with path.open("rb") as file:
+        return file.read(len(_MAGIC)) == _MAGIC
 
 
 def _check_sqlite() -> None:
@@ -132,11 +181,11 @@ def _connect(path: Path, mode: str) -> sqlite3.Connection:
     return connection
 
 
-def _check_identity(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the book's schema version, or refuse a file that is not ours or newer."""
+def _check_identity(connection: sqlite3.Connection, path: Path) -> None:
+    """Refuse a file that is not ours or newer."""
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise BookForeign(f"{path} is a database of another program. Nothing in it was changed.")
-    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    version = version_of(connection)
     if version > SCHEMA_VERSION:
         raise BookNewer(
             f"{path} was written by a newer Blankbook (book version {version}, this program knows "
@@ -145,18 +194,20 @@ def _check_identity(connection: sqlite3.Connection, path: Path) -> int:
     # Reading the schema finds a torn header or a broken page now instead of in the middle of a report.
     if not connection.execute("SELECT 1 FROM sqlite_schema WHERE name = 'document'").fetchone():
         raise BookDamaged(f"{path} has lost its tables. Restore a backup: blankbook restore.")
-    return version
 
 
-def explain(error: sqlite3.Error, path: Path) -> BlankbookError:
-    """Return the error in a maker's words; the book is as it was, since nothing was committed."""
+def explain(error: sqlite3.Error, path: Path, outcome: str = "Nothing was posted") -> BlankbookError:
+    """Return the error in a maker's words; the book is as it was, since nothing was committed.
+
+    ``outcome`` says what did not happen.
+    """
     code = getattr(error, "sqlite_errorname", "") or ""
     if code == "SQLITE_CONSTRAINT_TRIGGER":
-        return BlankbookError(f"refused: {error}. Nothing was posted.")
+        return BlankbookError(f"refused: {error}. {outcome}.")
     for prefixes, kind, message in _IN_WORDS:
         if code.startswith(prefixes):
-            return kind(message.format(path=path, seconds=BUSY_SECONDS))
-    return BookError(f"{path} could not be used ({code or type(error).__name__}). Nothing was posted.")
+            return kind(message.format(path=path, seconds=BUSY_SECONDS, outcome=outcome))
+    return BookError(f"{path} could not be used ({code or type(error).__name__}). {outcome}.")
 
 
 _IN_WORDS: tuple[tuple[tuple[str, ...], type[BookError], str], ...] = (
@@ -165,19 +216,27 @@ _IN_WORDS: tuple[tuple[tuple[str, ...], type[BookError], str], ...] = (
         BookBusy,
         (
             "another Blankbook is writing to {path} and did not finish within {seconds} seconds. "
-            "Nothing was posted; try again when it is done."
+            "{outcome}; try again when it is done."
+        ),
+    ),
+    (
+        ("SQLITE_READONLY_DBMOVED",),
+        BookError,
+        (
+            "another file took the place of {path} while this command ran. {outcome}; look at the book "
+            "that is there now, and run the command again."
         ),
     ),
     (
         ("SQLITE_FULL",),
         BookError,
-        "the disk that holds {path} is full. Nothing was posted; free some space and try again.",
+        "the disk that holds {path} is full. {outcome}; free some space and try again.",
     ),
     (
         ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH"),
         BookError,
         (
-            "{path} or its folder cannot be written to. Nothing was posted; check the file's permissions, "
+            "{path} or its folder cannot be written to. {outcome}; check the file's permissions, "
             "or copy the book to a place where you may write."
         ),
     ),
@@ -187,9 +246,18 @@ _IN_WORDS: tuple[tuple[tuple[str, ...], type[BookError], str], ...] = (
         "{path} is damaged and cannot be read whole. Keep it as it is and restore the latest backup.",
     ),
     (
+        # The change was made, but the disk did not say that it keeps the folder's new state.
+        ("SQLITE_IOERR_DIR_FSYNC",),
+        BookError,
+        (
+            "the disk that holds {path} did not confirm what was written. It may or may not be in the book: look "
+            "before you try again (blankbook history), and check the disk."
+        ),
+    ),
+    (
         ("SQLITE_IOERR",),
         BookError,
-        "reading or writing {path} failed. Nothing was posted; check the disk and try again.",
+        "reading or writing {path} failed. {outcome}; check the disk and try again.",
     ),
 )
 
@@ -200,7 +268,7 @@ def write_tx(connection: sqlite3.Connection) -> Iterator[None]:
 
     Begins IMMEDIATE, so that what was read inside the block cannot change before it commits.
     """
-    connection.execute("BEGIN IMMEDIATE")
+    _begin(connection)
     try:
         yield
         connection.execute("COMMIT")
@@ -209,6 +277,22 @@ def write_tx(connection: sqlite3.Connection) -> Iterator[None]:
         if connection.in_transaction:
             connection.execute("ROLLBACK")
         raise
+
+
+def _begin(connection: sqlite3.Connection) -> None:
+    """Begin to write; where another process is writing, wait for it, and say so after a second."""
+    soon = min(TOLD_AFTER_SECONDS, BUSY_SECONDS)
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {soon * 1000}")
+        connection.execute("BEGIN IMMEDIATE")
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or soon == BUSY_SECONDS:
+            raise
+        WAITING.tell()
+        connection.execute(f"PRAGMA busy_timeout = {(BUSY_SECONDS - soon) * 1000}")
+        connection.execute("BEGIN IMMEDIATE")
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
 
 
 class _RolledBack(Exception):
@@ -249,31 +333,18 @@ def create(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def draft_path(path: Path) -> Path:
-    """Return where a book is built before it gets its name."""
-    return path.with_name(f".{path.name}.{os.getpid()}.new")
-
-
 def publish(connection: sqlite3.Connection, path: Path) -> None:
     """Close the draft and give it its name; never over an existing file."""
     connection.close()
-    draft = draft_path(path)
     try:
-        os.link(draft, path)
+        name_draft(draft_path(path), path)
     except FileExistsError as error:
         raise BookError(f"{path} exists already. Choose another name.") from error
-    except OSError:
-        # A file system without hard links: the check is a moment older, the rename still whole.
-        if path.exists():
-            raise BookError(f"{path} exists already. Choose another name.") from None
-        draft.rename(path)
-    finally:
-        discard(path)
 
 
 def discard(path: Path) -> None:
     """Remove the draft of a book that was not made."""
-    draft_path(path).unlink(missing_ok=True)
+    discard_draft(draft_path(path))
 
 
 def apply_migrations(connection: sqlite3.Connection) -> None:
@@ -302,36 +373,10 @@ def _migrate(path: Path) -> None:
                 return
             # A second connection: what is copied is the book as it was before this transaction.
             with contextlib.closing(_connect(path, "ro")) as before:
-                copy_to(before, _backup_path(path))
+                copy_to(before, free_name(path, f"version-{SCHEMA_VERSION}"))
             migrate(connection)
             _stamp(connection)
     except sqlite3.DatabaseError as error:
         raise explain(error, path) from error
     finally:
         connection.close()
-
-
-def _backup_path(path: Path) -> Path:
-    """Return a free name beside the book for its backup before a migration."""
-    backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}{path.suffix}")
-    number = 1
-    while backup.exists():
-        number += 1
-        backup = path.with_name(f"{path.stem}.before-version-{SCHEMA_VERSION}.{number}{path.suffix}")
-    return backup
-
-
-def copy_to(connection: sqlite3.Connection, target: Path) -> None:
-    """Write a whole copy of the connected book to ``target``, a new file, also while it is in use.
-
-    A copy that fails half way leaves nothing behind.
-    """
-    copy = sqlite3.connect(target)
-    try:
-        connection.backup(copy)
-    except BaseException:
-        copy.close()
-        target.unlink(missing_ok=True)
-        raise
-    finally:
-        copy.close()

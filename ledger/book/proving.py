@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from ledger.book.documents import FACT_COLUMNS, SHARE_COLUMNS
 from ledger.book.fingerprints import changed_months
 from ledger.book.proving_again import again_findings
+from ledger.book.proving_decisions import decision_findings
 from ledger.book.proving_kept import kept_findings
+from ledger.book.proving_months import month_findings
 from ledger.book.schema import schema_faults
 from ledger.costing.facts import CLASS_IN_DAY, FactLine, Facts, Leg, ShareFact, UndoFact
 from ledger.costing.invariants import (
@@ -77,6 +80,9 @@ def prove(connection: sqlite3.Connection, progress: Callable[[str], None] = lamb
     findings += again_findings(connection, facts)
     progress("closed months match their fingerprints")
     findings += [Finding(6, what, f"month {month}") for month, what in changed_months(connection)]
+    findings += month_findings(connection)
+    progress("kept decisions are what was kept")
+    findings += decision_findings(connection)
     progress("nothing stands twice")
     findings += _twice_findings(connection)
     documents, lots, months = connection.execute(
@@ -84,6 +90,24 @@ def prove(connection: sqlite3.Connection, progress: Callable[[str], None] = lamb
         "(SELECT count(DISTINCT month) FROM month_total)"
     ).fetchone()
     return Proof(tuple(findings), documents, lots, months, len(legs))
+
+
+@contextlib.contextmanager
+def one_state(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """Give one state of a book to prove, which does not keep others from posting: a copy that passes.
+
+    Where there is no room for a copy, it is the book itself.
+    """
+    # A nameless database of SQLite: in memory while it is small, else in a file that nobody sees.
+    with contextlib.closing(sqlite3.connect("", isolation_level=None)) as copy:
+        try:
+            connection.backup(copy)
+        except sqlite3.Error:
+            yield connection
+            return
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        yield copy
 
 
 def read_facts(connection: sqlite3.Connection) -> Facts:

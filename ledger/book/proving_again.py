@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import sqlite3
 
-from ledger.costing.facts import Facts
+from ledger.book.replay_scope import effect_key
+from ledger.costing.facts import LATE_CLASS, Facts
 from ledger.costing.invariants import Finding
 from ledger.costing.states import Walked
 from ledger.costing.walk import walk
@@ -25,6 +26,10 @@ _LOTS = """
 SELECT document, line, sku, owned_from, available_from, class, quantity_received, invoice_cost, charges FROM lot
 """
 _LAYERS = "SELECT lot_document, lot_line, position, quantity, amount, used FROM layer"
+_SHORTS = "SELECT document, line, sku, effect_date, quantity_milli FROM short"
+_LATE_COSTS = """
+SELECT document, line, position, lot_document, lot_line, sku, effect_date, amount FROM late_cost
+"""
 
 _LOT_WORDS = (
     "SKU",
@@ -36,10 +41,12 @@ _LOT_WORDS = (
     "charges",
 )
 _LAYER_WORDS = ("quantity", "amount", "used")
+_SHORT_WORDS = ("SKU", "day", "quantity")
+_LATE_COST_WORDS = ("SKU", "day", "amount")
 
 
 def again_findings(connection: sqlite3.Connection, facts: Facts) -> list[Finding]:
-    """Return where the lots and layers in the book are not those that its facts give.
+    """Return where lots, layers, shorts, late costs and last days in the book are not those that its facts give.
 
     Facts that cannot be costed are the second engine's to tell: they give no finding here.
     """
@@ -65,14 +72,70 @@ def again_findings(connection: sqlite3.Connection, facts: Facts) -> list[Finding
     }
     kept_lots: _Rows = {row[:2]: row[2:] for row in connection.execute(_LOTS)}
     kept_layers: _Rows = {row[:3]: row[3:] for row in connection.execute(_LAYERS)}
-    findings = _differences("lot", _LOT_WORDS, kept_lots, lots)
-    return [*findings, *_differences("layer", _LAYER_WORDS, kept_layers, layers)]
+    return [
+        *_differences("lot", _LOT_WORDS, kept_lots, lots),
+        *_differences("layer", _LAYER_WORDS, kept_layers, layers),
+        *_short_findings(connection, walked),
+        *_late_cost_findings(connection, walked),
+        *_last_day_findings(connection, facts, walked),
+    ]
+
+
+def _short_findings(connection: sqlite3.Connection, walked: Walked) -> list[Finding]:
+    shorts: _Rows = {
+        (one.document, one.line): (one.sku, one.effect_date, one.quantity) for one in walked.shorts
+    }
+    kept: _Rows = {row[:2]: row[2:] for row in connection.execute(_SHORTS)}
+    return _differences("short", _SHORT_WORDS, kept, shorts)
+
+
+def _late_cost_findings(connection: sqlite3.Connection, walked: Walked) -> list[Finding]:
+    costs: _Rows = {
+        (one.share.document, one.share.line, one.share.position, *one.lot): (
+            one.sku,
+            one.share.effect_date,
+            one.amount,
+        )
+        for one in walked.late_costs
+    }
+    kept: _Rows = {row[:5]: row[5:] for row in connection.execute(_LATE_COSTS)}
+    return _differences("late cost", _LATE_COST_WORDS, kept, costs)
+
+
+def _last_day_findings(connection: sqlite3.Connection, facts: Facts, walked: Walked) -> list[Finding]:
+    """Return the items of which more happened than is kept: a posting would be costed without what came later.
+
+    Only open months count, for what is posted never lies before them.
+    """
+    (closed_through,) = connection.execute("SELECT closed_through FROM boundary").fetchone()
+    latest: dict[str, str] = {}
+    gone = _gone(facts)
+    for line in facts.lines:
+        if line.document not in gone and line.effect_date > closed_through:
+            latest[line.sku] = max(latest.get(line.sku, ""), effect_key(line))
+    for one in walked.late_costs:
+        if one.share.effect_date > closed_through:
+            key = f"{one.share.effect_date} {LATE_CLASS}"
+            latest[one.sku] = max(latest.get(one.sku, ""), key)
+    kept = dict(connection.execute("SELECT sku, last_effect FROM balance"))
+    return [
+        Finding(
+            KEPT, f"the last day of {sku} is kept as {kept.get(sku)!r}, its facts go on to '{wanted}'", sku
+        )
+        for sku, wanted in sorted(latest.items())
+        if kept.get(sku, "") < wanted
+    ][:MOST_TOLD]
+
+
+def _gone(facts: Facts) -> set[int]:
+    """Return the documents that dropped out of the costing, and those that undid them."""
+    return {
+        number for undo in facts.undos if undo.path == "dropped" for number in (undo.document, undo.undoes)
+    }
 
 
 def _walk(facts: Facts) -> Walked:
-    gone = {
-        number for undo in facts.undos if undo.path == "dropped" for number in (undo.document, undo.undoes)
-    }
+    gone = _gone(facts)
     lines = [line for line in facts.lines if line.document not in gone]
     by_place = {(line.document, line.line): line for line in lines}
     shares = []

@@ -38,6 +38,15 @@ _KEPT: tuple[tuple[str, str], ...] = (
         """,
     ),
     (
+        "lot {0} of {1} is kept as good until {2}, its line says {3}",
+        """
+        SELECT lot.document || '.' || lot.line, lot.sku, coalesce(lot.expires_on, 'no day'),
+            coalesce(d.expires_on, 'no day')
+        FROM lot JOIN document_line AS d ON d.document = lot.document AND d.line = lot.line
+        WHERE lot.expires_on IS NOT d.expires_on
+        """,
+    ),
+    (
         "the layers of lot {0} hold {1}, its legs say {2}",
         """
         SELECT lot.document || '.' || lot.line, coalesce(y.q, 0), coalesce(l.q, 0)

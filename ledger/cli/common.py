@@ -15,9 +15,11 @@ from typing import Annotated, Any
 
 import typer
 
-from ledger.book.connect import explain, open_reading, open_writing
+from ledger.book.connect import WAITING, explain, open_reading, open_writing
+from ledger.book.drafts import is_kept
+from ledger.book.unsafe_places import place_warnings
 from ledger.cli import clock
-from ledger.errors import BookMissing, Refused, UsageError, ValueProblem
+from ledger.errors import BookMissing, Refused, UsageError, ValueProblem, fit_to_show
 
 BOOK_VARIABLE = "BLANKBOOK_BOOK"
 BOOK_SUFFIX = ".blankbook"
@@ -33,7 +35,8 @@ def read_date(text: str) -> datetime.date:
         # Only the long form: datetime would also read 20260331 and week dates.
         return datetime.datetime.strptime(text.strip(), "%Y-%m-%d").date()  # noqa: DTZ007
     except ValueError as error:
-        raise typer.BadParameter(f"'{text}' is not a date like 2026-03-31.") from error
+        shown = fit_to_show(" ".join(text[:40].split()))
+        raise typer.BadParameter(f"'{shown}' is not a date like 2026-03-31.") from error
 
 
 def day_option(text: str | None) -> datetime.date | None:
@@ -41,12 +44,19 @@ def day_option(text: str | None) -> datetime.date | None:
     return None if not text else read_date(text)
 
 
-def book_path(context: typer.Context) -> Path:
-    """Return the book's path: --book, else BLANKBOOK_BOOK, else the only book in this folder."""
+def book_path(context: typer.Context, without: Path | None = None) -> Path:
+    """Return the book's path: --book, else BLANKBOOK_BOOK, else the only book in this folder.
+
+    Books that were kept when another took their place do not count, nor does ``without``.
+    """
     named = context.find_root().params.get("book") or os.environ.get(BOOK_VARIABLE)
     if named:
         return Path(named)
-    found = sorted(Path.cwd().glob(f"*{BOOK_SUFFIX}"))
+    found = [
+        path
+        for path in sorted(Path.cwd().glob(f"*{BOOK_SUFFIX}"))
+        if not is_kept(path) and (without is None or path.resolve() != without.resolve())
+    ]
     if not found:
         raise BookMissing(
             "no book was named and there is none in this folder. Start one with: "
@@ -66,7 +76,7 @@ def typed(context: typer.Context, words: str) -> str:
 
 @contextlib.contextmanager
 def reading(context: typer.Context) -> Iterator[sqlite3.Connection]:
-    """Open the book read-only for the block."""
+    """Open the book read-only for the block, which sees one state of it even while others post."""
     yield from _opened(context, writing=False)
 
 
@@ -78,23 +88,43 @@ def writing(context: typer.Context) -> Iterator[sqlite3.Connection]:
 
 def _opened(context: typer.Context, *, writing: bool) -> Iterator[sqlite3.Connection]:
     path = book_path(context)
+    WAITING.tell = _say_waiting
     connection = open_writing(path) if writing else open_reading(path)
     try:
+        if writing:
+            say_of_place(path)
+        else:
+            connection.execute("BEGIN")
         yield connection
     except sqlite3.Error as error:
         raise explain(error, path) from error
+    except UnicodeEncodeError as error:
+        # What is typed in another encoding reaches us as halves of letters, which the book does not hold.
+        raise ValueProblem(
+            "something typed holds letters in an encoding other than UTF-8: type it anew, or in plain letters."
+        ) from error
     finally:
         connection.close()
 
 
+def _say_waiting() -> None:
+    say("Waiting for another blankbook command to finish…")
+
+
+def say_of_place(path: Path) -> None:
+    """Warn where the book lies in a folder that is not safe for it to be written in."""
+    for text in place_warnings(path):
+        say(text)
+
+
 def say(text: str = "") -> None:
     """Print a message for the maker on stderr, where it does not disturb data."""
-    typer.echo(text, err=True)
+    typer.echo(fit_to_show(text), err=True)
 
 
 def show(text: str) -> None:
     """Print a table or another result on stdout."""
-    typer.echo(text)
+    typer.echo(fit_to_show(text))
 
 
 def show_json(value: Any) -> None:
@@ -107,10 +137,17 @@ def is_asking() -> bool:
     return sys.stdin.isatty()
 
 
-def agree(question: str, *, yes: bool, dry_run: bool, refused: str = "nothing was posted") -> bool:
+def agree(
+    question: str,
+    *,
+    yes: bool,
+    dry_run: bool,
+    refused: str = "nothing was posted",
+    is_enter_yes: bool = False,
+) -> bool:
     """Return whether to post: --yes, or a yes at the prompt; False for --dry-run.
 
-    Raises Refused where nobody can be asked or the answer is no.
+    ``is_enter_yes`` makes Enter alone a yes. Raises Refused where nobody can be asked or the answer is no.
     """
     if dry_run:
         say("Nothing was posted: this was a dry run.")
@@ -119,7 +156,7 @@ def agree(question: str, *, yes: bool, dry_run: bool, refused: str = "nothing wa
         return True
     if not is_asking():
         raise Refused(f"{refused}: there is nobody to ask. Add --yes to post, or --dry-run to look.")
-    if not typer.confirm(question, err=True):
+    if not typer.confirm(question, default=is_enter_yes, err=True):
         raise Refused(f"{refused}.")
     return True
 

@@ -32,8 +32,8 @@ def prove(context: typer.Context, json: Json = False) -> None:
         if lively:
             say(f"  checking: {what}")
 
-    with reading(context) as connection:
-        proof = proving.prove(connection, progress)
+    with reading(context) as connection, proving.one_state(connection) as state:
+        proof = proving.prove(state, progress)
     if json:
         show_json(
             {

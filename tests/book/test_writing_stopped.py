@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import resource
 import shutil
@@ -18,6 +19,7 @@ from book_builder import Book, line, opened
 from closed_book import closed_book
 
 from ledger.book import connect
+from ledger.book.backing_up import back_up, prepare_restore
 from ledger.book.connect import copy_to, create, explain, open_reading, open_writing, write_tx
 from ledger.book.proving import prove
 from ledger.errors import BookBusy, BookError
@@ -185,6 +187,50 @@ def test_a_full_disk_keeps_the_book_whole(tiny_disk: Path) -> None:
     book = opened(tiny_disk)
     assert (book.rows("SELECT count(*) FROM document"), book.prove().findings) == ([(0,)], ())
     book.connection.close()
+
+
+def test_a_backup_onto_a_full_disk_is_told(book: Book, tiny_disk: Path) -> None:
+    """No half copy stays, and what bears the disk's name in the message is the copy's place."""
+    book.receive(*[line("TEE-SAND-M", note="x" * 5000) for _ in range(100)])
+    with pytest.raises(BookError, match=r"is full\. No backup was made"):
+        back_up(book.connection, tiny_disk.with_name("copy.blankbook"))
+    assert [each.name for each in tiny_disk.parent.iterdir()] == ["shop.blankbook"]
+
+
+def test_restoring_onto_a_full_disk_changes_nothing(book: Book, tiny_disk: Path) -> None:
+    """There is no room for the second file: the first stays."""
+    book.receive(*[line("TEE-SAND-M", note="x" * 5000) for _ in range(100)])
+    before = tiny_disk.read_bytes()
+    with pytest.raises(BookError, match=r"is full\. Nothing was restored"):
+        prepare_restore(book.path, tiny_disk)
+    assert tiny_disk.read_bytes() == before
+    assert [each.name for each in tiny_disk.parent.iterdir()] == ["shop.blankbook"]
+
+
+@pytest.mark.parametrize("there", ["a book", "none"])
+def test_restoring_without_the_right_is_told(book: Book, rightless: Path, there: str) -> None:
+    """A folder that cannot be written to keeps what it has; the backup is one that anybody may read."""
+    source = Path(tempfile.mkdtemp(dir="/tmp")) / "copy.blankbook"
+    is_root = os.getuid() == 0
+    if is_root:
+        os.seteuid(0)
+    shutil.copyfile(book.path, source)
+    source.parent.chmod(0o755)
+    source.chmod(0o644)
+    if is_root:
+        os.seteuid(NOBODY)
+    place = rightless if there == "a book" else rightless.with_name("none.blankbook")
+    with pytest.raises(BookError, match="cannot be"):
+        prepare_restore(source, place)
+    with (
+        contextlib.closing(open_reading(rightless)) as reader,
+        pytest.raises(BookError, match=r"cannot be written to\. No backup was made"),
+    ):
+        back_up(reader, rightless.with_name("copy.blankbook"))
+    if is_root:
+        os.seteuid(0)
+    shutil.rmtree(source.parent)
+    assert [each.name for each in rightless.parent.iterdir()] == ["shop.blankbook"]
 
 
 def test_a_busy_book_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

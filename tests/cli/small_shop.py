@@ -23,11 +23,11 @@ SHOP = {
 }
 
 
-def new_book(path: Path) -> Path:
+def new_book(path: Path, name: str = SHOP["name"]) -> Path:
     """Return the path of a new book without anything in it."""
     connection = create(path)
     with write_tx(connection):
-        write_shop(connection, SHOP, {}, "2026-01-02T10:00:00Z")
+        write_shop(connection, {**SHOP, "name": name}, {}, "2026-01-02T10:00:00Z")
     publish(connection, path)
     return path
 

@@ -144,7 +144,18 @@ print("loaded:", *sorted(slow.intersection(sys.modules)), file=sys.stderr)
 
 @pytest.mark.parametrize(
     "words",
-    [["stock"], ["stock", "--on", "2026-02-01"], ["lots"], ["history"], ["show", "1"], ["prove"], ["items"]],
+    [
+        ["stock"],
+        ["stock", "--on", "2026-02-01"],
+        ["lots"],
+        ["history"],
+        ["history", "TEE-SAND-M"],
+        ["show", "1"],
+        ["months"],
+        ["close", "2026-01", "--show"],
+        ["prove"],
+        ["items"],
+    ],
 )
 def test_a_reading_command_loads_no_slow_library(readers: Runner, words: list[str]) -> None:
     """What only reading spreadsheets or changing the catalogue needs is not waited for."""

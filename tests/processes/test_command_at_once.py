@@ -25,6 +25,22 @@ def test_a_busy_book_is_left_alone(run: Runner, template: Runner) -> None:
     assert waiting.poll() is None
     other.execute("ROLLBACK")
     other.close()
+    _, told = waiting.communicate(timeout=60)
+    assert (waiting.returncode, len(documents(run))) == (0, 1)
+    assert "Traceback" not in told
+
+
+def test_waiting_is_told_after_a_second(run: Runner) -> None:
+    """Whoever waits for another process learns it while they wait."""
+    assert run.book is not None
+    other = sqlite3.connect(run.book, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    waiting = run.begin(*receive(), "--yes")
+    assert waiting.stderr is not None
+    first = next(row for row in waiting.stderr if "Waiting" in row)
+    assert (first, waiting.poll()) == ("Waiting for another blankbook command to finish…\n", None)
+    other.execute("ROLLBACK")
+    other.close()
     waiting.communicate(timeout=60)
     assert (waiting.returncode, len(documents(run))) == (0, 1)
 
@@ -121,3 +137,53 @@ def test_the_same_invoice_from_four_at_once_is_once(run: Runner) -> None:
         process.communicate(timeout=120)
     assert sorted(process.returncode for process in processes) == [0, 1, 1, 1]
     assert len(documents(run)) == 1
+
+
+def test_eight_at_once_post_read_close_and_copy(run: Runner) -> None:
+    """Four post, one closes, one reads, one proves, one makes a backup: nothing is lost, doubled or half seen."""
+    assert run(*receive("TEE-PLUM-M", "7", "21.00"), "--yes").returncode == 0
+    posting = [
+        run.begin(
+            *("receive", "--sku", "TEE-SAND-M", "--quantity", str(number), "--amount", f"{number}.00"),
+            *("--date", "2026-02-05", "--reference", f"B-{number}", "--party", "Alder Yard Blanks", "--yes"),
+        )
+        for number in range(1, 5)
+    ]
+    closing = run.begin("close", "2026-01", "--yes")
+    reading = run.begin("stock", "--json")
+    proving = run.begin("prove", "--json")
+    copying = run.begin("backup", "copy.blankbook")
+    told = [one.communicate(timeout=120) for one in (*posting, closing, reading, proving, copying)]
+    assert [one.returncode for one in (*posting, closing, reading, proving, copying)] == [0] * 8, told
+    assert not any("Traceback" in out + err or "locked" in out + err for out, err in told)
+    # What was read while others wrote is one state: the pieces of whole receipts.
+    assert sum(int(row["quantity"]) for row in json.loads(told[5][0])) in range(7, 18)
+    assert json.loads(told[6][0])["ok"]
+    events = [document["event"] for document in documents(run)]
+    assert sorted(events) == ["close", *["receipt"] * 5]
+    stock = {row["sku"]: row["quantity"] for row in json.loads(run("stock", "--json").stdout)}
+    assert (stock, is_whole(run)) == ({"TEE-PLUM-M": "7", "TEE-SAND-M": "10"}, True)
+    copied = Runner(run.folder, run.folder / "copy.blankbook")
+    assert is_whole(copied)
+    assert 1 <= len(documents(copied)) <= 6
+
+
+def test_a_book_taken_away_while_a_command_runs(run: Runner) -> None:
+    """Moved elsewhere at the question: nothing is posted, in words, to what is gone or to what came instead."""
+    assert run.book is not None
+    other = sqlite3.connect(run.book, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    waiting = run.begin(*receive(), "--yes")
+    assert waiting.stderr is not None
+    assert any("Waiting" in row for row in waiting.stderr)
+    run.book.rename(run.folder / "elsewhere.moved")
+    other.execute("ROLLBACK")
+    other.close()
+    _, told = waiting.communicate(timeout=60)
+    assert (waiting.returncode, "another file took the place of" in told, "Traceback" in told) == (
+        1,
+        True,
+        False,
+    )
+    (run.folder / "elsewhere.moved").rename(run.book)
+    assert (documents(run), is_whole(run)) == ([], True)

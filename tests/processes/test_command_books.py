@@ -22,6 +22,19 @@ def test_start_over_an_existing_file_is_refused(run: Runner) -> None:
     )
 
 
+def test_a_book_in_another_currency_is_told_its_country(run: Runner) -> None:
+    """Only dollars are taken for the United States; nothing is written without it."""
+    other = replace(run, book=run.folder / "euro.blankbook")
+    words = ("start", "--name", "Euro", "--currency", "EUR", "--first-month", "2026-01", "--yes")
+    done = other(*words)
+    assert (done.returncode, "add --country" in done.stderr, (run.folder / "euro.blankbook").exists()) == (
+        2,
+        True,
+        False,
+    )
+    assert other(*words, "--country", "DE").returncode == 0
+
+
 def test_the_only_book_of_the_folder_is_found(run: Runner) -> None:
     """Without --book the one that lies there is used; two have to be told apart."""
     here = replace(run, book=None)

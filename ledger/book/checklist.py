@@ -7,9 +7,11 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from ledger.book.guessed_costs import guessed_stock
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.unusual_costs import CheckedDays, CostPoint, sold_below_cost, unusual_costs
 from ledger.costing.tax_lines import is_tax_years_last
+from ledger.exact.money import show_money
 from ledger.exact.months import first_day, last_day
 from ledger.exact.quantity import show_quantity
 
@@ -255,6 +257,24 @@ def _expired(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckIte
         )
 
 
+def _guessed(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem]:
+    """Yield that opening stock at guessed costs is still there."""
+    held = guessed_stock(connection, asked.shop, asked.last_day)
+    if not held.lots:
+        return
+    lots = "1 lot at a guessed cost" if held.lots == 1 else f"{held.lots} lots at guessed costs"
+    value = f"{show_money(held.value, asked.shop.currency)} {asked.shop.currency}"
+    openings = ", ".join(f"opening {number}" for number in held.openings)
+    is_open = asked.shop.closed_through < asked.shop.first_day
+    yield CheckItem(
+        f"{lots}, {value}: ask your preparer which cost may stand, or find the bills.",
+        openings,
+        f"blankbook count corrected.xlsx --opening --instead-of {held.openings[-1]}"
+        if is_open
+        else "blankbook lots",
+    )
+
+
 _FOREIGN = f"""
 SELECT d.number, d.event, d.effect_date, coalesce(d.party, ''), d.currency, d.rate, d.rate_source
 FROM document AS d WHERE d.effect_date BETWEEN ? AND ? AND d.currency <> ?
@@ -332,6 +352,7 @@ _CHECKS: tuple[Callable[[sqlite3.Connection, _Month], Iterator[CheckItem]], ...]
     _unit_costs,
     _sold_below_cost,
     _expired,
+    _guessed,
     _foreign,
     _under_way,
     _on_board,

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from ledger.book.receiving import ReceiptRequest
 from ledger.book.row_sources import RowSource
 from ledger.catalogue.items import Item
+from ledger.catalogue.packs import Pack
 from ledger.costing.landed import ChargeWish
 
 
@@ -91,3 +92,4 @@ class Entries:
     entries: tuple[AnyEntry, ...]
     new_items: tuple[Item, ...] = field(default=())
     remarks: tuple[str, ...] = field(default=())
+    new_packs: tuple[Pack, ...] = field(default=())

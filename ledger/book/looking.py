@@ -7,6 +7,8 @@ import datetime
 import sqlite3
 from dataclasses import dataclass
 
+from ledger.book.guessed_costs import GUESSED, IS_GUESSED
+from ledger.catalogue._words import suggestion
 from ledger.costing.facts import CLASS_IN_DAY
 from ledger.errors import Refused
 
@@ -45,6 +47,7 @@ class LotRow:
     charges: int
     value_on_hand: int
     expires_on: str | None
+    is_cost_guessed: bool = False
 
     @property
     def landed_cost(self) -> int:
@@ -196,20 +199,22 @@ def lots(
     What is under way has no place on the shelf yet: `ledger.book.under_way` lists it.
     """
     rows = connection.execute(
-        """
+        f"""
         SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
             coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
             lot.invoice_cost,
             lot.charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
-                WHERE c.lot_document = lot.document AND c.lot_line = lot.line), lot.value_on_hand, lot.expires_on
+                WHERE c.lot_document = lot.document AND c.lot_line = lot.line), lot.value_on_hand, lot.expires_on,
+            {IS_GUESSED}
         FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
-        WHERE (?1 IS NULL OR lot.sku = ?1) AND (?2 OR lot.quantity_on_hand > 0)
+        JOIN document_line AS l ON l.document = lot.document AND l.line = lot.line
+        WHERE (:sku IS NULL OR lot.sku = :sku) AND (:empty OR lot.quantity_on_hand > 0)
             AND lot.available_from IS NOT NULL
         ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
-        """,
-        (sku, include_empty),
+        """,  # noqa: S608  (a constant)
+        {"sku": sku, "empty": include_empty, "guessed": GUESSED},
     )
-    return [LotRow(*row) for row in rows]
+    return [LotRow(*row[:-1], bool(row[-1])) for row in rows]
 
 
 _DOCUMENT_FIELDS = """
@@ -259,7 +264,10 @@ def history(connection: sqlite3.Connection, sku: str) -> list[HistoryRow]:
     Raises Refused where the book does not know the SKU.
     """
     if connection.execute("SELECT 1 FROM item WHERE sku = ?", (sku,)).fetchone() is None:
-        raise Refused(f"the book has no item {sku}. See what there is with: blankbook items")
+        known = [each for (each,) in connection.execute("SELECT sku FROM item")]
+        raise Refused(
+            f"the book has no item {sku}.{suggestion(sku, known)} See what there is with: blankbook items"
+        )
     rows = connection.execute(
         """
         SELECT l.effect_date, l.document, d.event, coalesce(d.party, ''), d.reference,

@@ -30,6 +30,7 @@ from ledger.book.references import ReturnWish, receipts_named, returned_lot, sol
 from ledger.book.shop import Shop, read_shop
 from ledger.book.standing import came_in, check_date, content_document, document_words
 from ledger.catalogue.items import Item
+from ledger.catalogue.packs import Pack
 from ledger.costing.facts import COMPONENT, LEAVES_TO, PRODUCT
 from ledger.costing.replay import shortage_words
 from ledger.costing.spreading import spread
@@ -91,7 +92,7 @@ class _Posting:
 
     def post(self, entries: Entries) -> Posted:
         """Write the entries and cost them."""
-        self._save_new(entries.new_items)
+        self._save_new(entries.new_items, entries.new_packs)
         for entry in sorted(entries.entries, key=in_date_order):
             self._add(entry)
         if self.problems:
@@ -103,11 +104,11 @@ class _Posting:
             raise InputErrors(self.source, self._short_problems(short)) from short
         return Posted(tuple(self.documents), self._moves(), changes, tuple(self._other_lots()))
 
-    def _save_new(self, items: Sequence[Item]) -> None:
+    def _save_new(self, items: Sequence[Item], packs: Sequence[Pack]) -> None:
         known = find_items(self.connection, [item.sku for item in items])
         new = {item.sku: item for item in items if item.sku not in known}
         if new:
-            save_items(self.connection, list(new.values()), [])
+            save_items(self.connection, list(new.values()), [pack for pack in packs if pack.sku in new])
 
     def _add(self, entry: AnyEntry) -> None:
         """Turn one entry into documents, or note what is wrong with it."""

@@ -237,10 +237,10 @@ def returned_lot(
     """
     if lot:
         head, _, tail = lot.partition(".")
-        wanted = (int(head), int(tail)) if head.isdecimal() and tail.isdecimal() else (0, 0)
+        wanted = (document_number(head, "") or 0, document_number(tail, "") or 0)
         if wanted in _arrival_lines(connection, sku, batch):
             return wanted
-        raise ValueProblem(f"lot {lot} is no receipt's lot of {sku}. See: blankbook lots {sku} --all")
+        raise ValueProblem(f"lot {lot[:40]} is no receipt's lot of {sku}. See: blankbook lots {sku} --all")
     for line in _arrival_lines(connection, sku, batch):
         if line[0] in receipts:
             return line

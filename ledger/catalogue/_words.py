@@ -20,7 +20,21 @@ def quoted(text: str) -> str:
 
 
 def suggestion(text: str, choices: Iterable[str]) -> str:
-    """Return ' Did you mean …?' with up to three near choices, or an empty string."""
+    """Return ' Did you mean …?' with up to three near choices, or an empty string.
+
+    >>> suggestion("Tarnwik", ["Tarnwick Blank Goods", "Dunnoway Craft Supply"])
+    ' Did you mean Tarnwick Blank Goods?'
+    """
     by_fold = {fold(choice): choice for choice in choices}
-    near = difflib.get_close_matches(fold(text[:_SHOWN]), by_fold, n=3, cutoff=0.6)
+    typed = fold(text[:_SHOWN])
+    near = difflib.get_close_matches(typed, by_fold, n=3, cutoff=0.6)
+    near = near or near_beginnings(typed, by_fold)
     return f" Did you mean {', '.join(by_fold[key] for key in near)}?" if near else ""
+
+
+def near_beginnings(typed: str, folded: Iterable[str]) -> list[str]:
+    """Return up to three folded choices that begin much like what was typed: often only a name's first word is."""
+    begin: dict[str, str] = {}
+    for choice in folded:
+        begin.setdefault(choice[: len(typed) + 1], choice)
+    return [begin[each] for each in difflib.get_close_matches(typed, begin, n=3, cutoff=0.75)]

@@ -19,6 +19,7 @@ from ledger.book.alias_store import (
 from ledger.book.bill_store import find_made
 from ledger.book.catalogue_store import ensure_party, find_items, find_ladders, find_parties, save_items
 from ledger.book.connect import write_tx
+from ledger.cli import completing
 from ledger.cli.common import Json, now, reading, say, show, show_json, writing
 from ledger.errors import Refused, UsageError
 from ledger.intake.aliases import Matcher
@@ -43,7 +44,9 @@ def register(app: typer.Typer) -> None:
 
 def aliases(
     context: typer.Context,
-    party: Annotated[str, typer.Option("--party", help="Only this supplier's.")] = "",
+    party: Annotated[
+        str, typer.Option("--party", help="Only this supplier's.", autocompletion=completing.parties)
+    ] = "",
     changes: Annotated[
         bool, typer.Option("--changes", help="What was taught and taken back, latest first.")
     ] = False,
@@ -57,8 +60,8 @@ def aliases(
     \b
     Examples:
       blankbook aliases
-      blankbook aliases --party "Mill Lane" --json
-      blankbook aliases add "Mill Lane" "K7 Hthr Navy 2X" TEE-HNV-2XL
+      blankbook aliases --party "Tarnwick Blank Goods" --json
+      blankbook aliases add "Tarnwick Blank Goods" "K7 Hthr Navy 2X" WREN-HNV-2XL
     """
     if context.invoked_subcommand is not None:
         if json or party or changes:
@@ -69,6 +72,11 @@ def aliases(
             _show_changes(connection, json=json)
             return
         found = find_aliases(connection, party or None)
+        parties = find_parties(connection)
+    if party and not found and party.strip().casefold() not in {name.casefold() for name in parties}:
+        raise Refused(
+            f"the book knows nobody called {party}. {did_you_mean(party, parties)} See: blankbook suppliers"
+        )
     if json:
         show_json([{"party": a.party, "part": a.part, "word": a.word, "meaning": a.meaning} for a in found])
     elif not found:
@@ -109,7 +117,7 @@ def add(
 
     \b
     Example:
-      blankbook aliases add "Mill Lane" "K7 Hthr Navy 2X" TEE-HNV-2XL
+      blankbook aliases add "Tarnwick Blank Goods" "K7 Hthr Navy 2X" WREN-HNV-2XL
     """
     with writing(context) as connection, write_tx(connection):
         items = find_items(connection)
@@ -140,7 +148,7 @@ def add_word(
 
     \b
     Example:
-      blankbook aliases add-word "Mill Lane" colour "Hthr Navy" "Heather Navy"
+      blankbook aliases add-word "Tarnwick Blank Goods" colour "Hthr Navy" "Heather Navy"
     """
     chosen = fold(part).replace("color", "colour")
     if chosen not in PARTS:
@@ -169,7 +177,7 @@ def remove(
 
     \b
     Example:
-      blankbook aliases remove "Mill Lane" "K7 Hthr Navy 2X"
+      blankbook aliases remove "Dunnoway Craft Supply" 2101
     """
     with writing(context) as connection, write_tx(connection):
         known = find_aliases(connection, party)

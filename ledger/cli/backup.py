@@ -60,7 +60,7 @@ def backup(
 
     \b
     Examples:
-      blankbook backup /media/stick/shop-2026-04-02.blankbook
+      blankbook backup ../backups/shop-2026-04-02.blankbook
       blankbook --book shop.blankbook backup ../backups/shop.blankbook
     """
     del yes
@@ -109,8 +109,9 @@ def restore(
 
     \b
     Examples:
-      blankbook --book shop.blankbook restore /media/stick/shop-2026-04-02.blankbook
-      blankbook --book shop.blankbook restore shop.before-restore.blankbook --dry-run
+      blankbook --book shop.blankbook backup ../backups/shop-2026-04-02.blankbook --yes
+      blankbook --book shop.blankbook restore ../backups/shop-2026-04-02.blankbook
+      blankbook --book shop.blankbook restore ../backups/shop-2026-04-02.blankbook --dry-run
     """
     source = Path(file)
     book = book_path(context, without=source)

@@ -10,6 +10,7 @@ import typer
 from ledger.book.charging import find_targets, post_charge, prepare_charge, preview_late
 from ledger.book.late_bills import late_shares
 from ledger.book.shop import read_shop
+from ledger.cli import completing
 from ledger.cli.common import (
     DryRun,
     Json,
@@ -43,7 +44,9 @@ def charge(
         list[str] | None,
         typer.Option("--on", metavar="RECEIPT", help="The receipt's number; repeat for several."),
     ] = None,
-    party: Annotated[str, typer.Option("--party", help="Who sent the bill.")] = "",
+    party: Annotated[
+        str, typer.Option("--party", help="Who sent the bill.", autocompletion=completing.parties)
+    ] = "",
     reference: Annotated[str, typer.Option("--reference", help="The bill's own number.")] = "",
     date: Annotated[str | None, typer.Option("--date", help="The bill's date; today if left out.")] = None,
     rate: Annotated[str, typer.Option("--rate", help="Book currency per unit of a foreign bill's.")] = "",
@@ -62,7 +65,7 @@ def charge(
 
     \b
     Example:
-      blankbook charge "brokerage 85.00 by value" --on 12 --party "Gull Brokers" --reference B-77
+      blankbook charge "brokerage 85.00 by value" --on 15 --party "Harrowgull Customs Brokers" --reference HG-5577
     """
     numbers = _numbers(on or [])
     asked = read_charge(words)

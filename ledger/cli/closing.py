@@ -16,6 +16,7 @@ from ledger.book.reopening import post_reopen, prepare_reopen
 from ledger.book.roll_forward import read_roll_forward
 from ledger.book.shop import read_shop
 from ledger.book.stock_by_month import stock_by_month
+from ledger.cli import completing
 from ledger.cli.close_files import CloseFiles, closed_month
 from ledger.cli.common import (
     DryRun,
@@ -101,7 +102,9 @@ def months(
 
 def close(
     context: typer.Context,
-    month: Annotated[str, typer.Argument(metavar="MONTH", help="Like 2026-03.")],
+    month: Annotated[
+        str, typer.Argument(metavar="MONTH", help="Like 2026-03.", autocompletion=completing.months)
+    ],
     look: Annotated[
         bool, typer.Option("--show", help="Only show the month: closed, or as a draft while it is open.")
     ] = False,
@@ -250,7 +253,9 @@ def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
 
 def reopen(
     context: typer.Context,
-    month: Annotated[str, typer.Argument(metavar="MONTH", help="Like 2026-03.")],
+    month: Annotated[
+        str, typer.Argument(metavar="MONTH", help="Like 2026-03.", autocompletion=completing.months)
+    ],
     why: Annotated[str, typer.Option("--why", help="The reason; it is kept in the book.")] = "",
     yes: Yes = False,
     dry_run: DryRun = False,
@@ -262,7 +267,7 @@ def reopen(
 
     \b
     Example:
-      blankbook reopen 2026-03 --why "a bill was entered twice"
+      blankbook reopen 2026-02 --why "a bill was entered twice"
     """
     wanted = read_month(month)
     if not why.strip():

@@ -54,7 +54,7 @@ def take_back(
 
     \b
     Example:
-      blankbook take-back FOX-BLK-M 1 --reference A-1007 --amount 22.00
+      blankbook take-back FOX-BLK-M 1 --amount 22.00
     """
     read = TypedNumbers()
     row = event_row(
@@ -89,7 +89,7 @@ def refund(
 
     \b
     Example:
-      blankbook refund FOX-BLK-M 5.00 --reference A-1007
+      blankbook refund FOX-BLK-M 5.00 --reference SA-1046
     """
     read = TypedNumbers()
     row = event_row(
@@ -130,7 +130,7 @@ def send_back(
 
     \b
     Example:
-      blankbook send-back TEE-BLK-M 3 --of 12 --credit 9.06
+      blankbook send-back WREN-BLK-M 1 --of 1 --credit 3.83
     """
     if bool(of) == bool(lot):
         raise UsageError("say which receipt or which lot goes back: --of 12, or --lot 12.3.")

@@ -7,10 +7,11 @@ from typing import Annotated
 
 import typer
 
-from ledger.cli.common import Json
+from ledger.cli.common import DryRun, Json, Yes
 from ledger.cli.compare_options import (
     DEFAULT_FUTURES,
     DEFAULT_SEED,
+    NO_FILES,
     Afterwards,
     Against,
     Asked,
@@ -19,10 +20,16 @@ from ledger.cli.compare_options import (
     Curve,
     DecisionWish,
     Entry,
+    Files,
+    Keep,
+    KeepWish,
     Picture,
     Prices,
     Quantity,
     Rate,
+    Report,
+    Template,
+    Why,
     Workbook,
     WriteStudy,
 )
@@ -58,6 +65,7 @@ def compare(
             "--futures", min=2, max=MOST_FUTURES, help="How many futures are drawn; more are surer."
         ),
     ] = DEFAULT_FUTURES,
+    template: Template = "",
     write_study: WriteStudy = "",
     against: Against = "",
     prices: Prices = "",
@@ -69,32 +77,55 @@ def compare(
     bill: BillCode = "",
     picture: Picture = "",
     workbook: Workbook = "",
+    report: Report = "",
     afterwards: Afterwards = False,
+    keep: Keep = False,
+    why: Why = "",
+    yes: Yes = False,
+    dry_run: DryRun = False,
     json: Json = False,
 ) -> None:
     """Decide where to buy: here, there, or the certain part there and the rest here.
 
     Says how many of each size, by when, what it saves, ties up and risks, and what would have to
     change for the answer to flip. A study's file needs no book; for an SKU or a style the book's quotes,
-    its own demand and its stock are the study.
+    its own demand and its stock are the study. --template writes a study to begin with.
 
     With --prices it says who is cheapest landed for an item or a style at a quantity, and why; with
     --afterwards what orders were expected to cost and cost.
 
     \b
     Examples:
-      blankbook compare study.toml
+      blankbook compare --template study.toml
+      blankbook compare wren-study.toml
       blankbook compare WREN --colour Black
+      blankbook compare WREN --colour Black --keep --why "before the summer markets"
+      blankbook compare WREN --colour Black --report wren.html
       blankbook compare WREN --colour Black --write-study wren.toml
-      blankbook compare wren-changed.toml --against wren.toml
+      blankbook compare wren.toml --against wren-study.toml
       blankbook compare --prices WREN --quantity 144 --curve
       blankbook compare --prices TRF-FOX --bill FOX --quantity 24
     """
     rates = tuple(rate or ())
-    asked = Asked(
-        prices, quantity, colour, entry, rates, curve, bill, picture, workbook, afterwards=afterwards
+    # The files are of the decision where there is something to decide on, else of the landed prices.
+    files = Files(picture, workbook, report)
+    of_prices, of_decision = (NO_FILES, files) if study and not prices else (files, NO_FILES)
+    asked = Asked(prices, quantity, colour, entry, rates, curve, bill, of_prices, afterwards=afterwards)
+    wish = DecisionWish(
+        study,
+        colour,
+        rates,
+        write_study,
+        against,
+        seed,
+        futures,
+        explain,
+        KeepWish(keep, why.strip(), yes, dry_run),
+        of_decision,
     )
-    wish = DecisionWish(study, colour, rates, write_study, against, seed, futures, explain)
+    if template:
+        _write_template(template, asked, wish, is_json=json)
+        return
     _check_together(asked, wish)
     if _is_about_prices(asked, wish):
         from ledger.cli.compare_prices import answer_about_prices  # noqa: PLC0415  (slow to import)
@@ -103,11 +134,26 @@ def compare(
         return
     if not study:
         raise UsageError(
-            "name a study (STUDY.toml), an SKU or a style; or ask for landed prices: --prices SKU-or-STYLE."
+            "name a study (STUDY.toml), an SKU or a style; or ask for landed prices: --prices SKU-or-STYLE. A study to "
+            "begin with: blankbook compare --template study.toml."
         )
     from ledger.cli.compare_decision import answer_where_to_buy  # noqa: PLC0415  (slow to import)
 
     answer_where_to_buy(context, wish, json=json)
+
+
+def _write_template(name: str, asked: Asked, wish: DecisionWish, *, is_json: bool) -> None:
+    """Write the study that comes along, to be filled in; never over a file.
+
+    Raises UsageError where anything else was typed too, the name is no TOML's, or the file is there already.
+    """
+    from ledger.cli.compare_template import write_template  # noqa: PLC0415  (only where it is asked for)
+
+    others = [wish.subject, *asked.typed, *wish.typed, *wish.files.typed, *(["--json"] if is_json else [])]
+    typed = list(dict.fromkeys(each for each in others if each))
+    if typed:
+        raise UsageError(f"--template writes a study and does nothing else: leave {_and(typed)} out.")
+    write_template(name)
 
 
 def _check_together(asked: Asked, wish: DecisionWish) -> None:

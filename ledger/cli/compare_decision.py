@@ -6,16 +6,20 @@ What only the one or the other needs is imported where it is needed: a study's f
 from __future__ import annotations
 
 import shlex
-from collections.abc import Mapping
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Timer
 from typing import TYPE_CHECKING, Any
 
 import typer
 
 from ledger.cli.common import say, show, show_json, today, typed
-from ledger.cli.compare_options import DecisionWish
-from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
+from ledger.cli.compare_files import check_files, write_decision_files
+from ledger.cli.compare_options import NO_FILES, DecisionWish
+from ledger.errors import Refused, UsageError
 from ledger.intake.study_file import HistoryOf, read_content, study_from
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.own_history import OwnHistory
@@ -23,10 +27,8 @@ from ledger.sourcing.study import Study
 from ledger.views import decision as view
 
 if TYPE_CHECKING:
+    from ledger.intake.study_sources import StudySources
     from ledger.views.moved_answers import MovedAnswer
-
-MOST_DIFFERENCES = 12
-"""More figures that differ are not taken one by one: each costs a decision of its own."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,8 @@ class AskedStudy:
     content: Mapping[str, Any]
     study: Study
     history: OwnHistory | None = None
+    text: str = ""
+    sources: StudySources | None = None
 
 
 def answer_where_to_buy(context: typer.Context, wish: DecisionWish, *, json: bool) -> None:
@@ -46,13 +50,19 @@ def answer_where_to_buy(context: typer.Context, wish: DecisionWish, *, json: boo
     wrong in a study.
     """
     _check(wish)
+    check_files(wish.files)
     asked = _asked(context, wish)
     if asked is None:
         return
-    decision = decide(asked.study, wish.futures, wish.seed)
+    with told_if_slow():
+        decision = decide(asked.study, wish.futures, wish.seed)
     moved = _moved(context, wish, asked, decision) if wish.against else None
     if json:
-        show_json(_as_data(asked, decision, moved))
+        data = _as_data(asked, decision, moved)
+        if wish.keep.is_wanted:
+            data["kept"] = _keep(context, wish, asked, decision, json=True)
+        show_json(data)
+        _write_files(wish, asked, decision)
         return
     show(view.decision_text(decision))
     if asked.history is not None:
@@ -71,6 +81,45 @@ def answer_where_to_buy(context: typer.Context, wish: DecisionWish, *, json: boo
         from ledger.views.decision_formulas import explain_text  # noqa: PLC0415  (only where it is asked for)
 
         show(f"\n{explain_text(decision)}")
+    _write_files(wish, asked, decision)
+    if wish.keep.is_wanted:
+        _keep(context, wish, asked, decision, json=False)
+
+
+@contextmanager
+def told_if_slow() -> Iterator[None]:
+    """Say on a terminal's error stream that it is being worked out, where that takes more than a second."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    timer = Timer(_SLOW_SECONDS, say, ["Working it out; much demand takes some seconds …"])
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+
+
+_SLOW_SECONDS = 1.0
+
+
+def _write_files(wish: DecisionWish, asked: AskedStudy, decision: Decision) -> None:
+    if wish.files == NO_FILES:
+        return
+    from ledger.intake.study_sources import sources_of_file  # noqa: PLC0415  (only where it is asked for)
+
+    sources = asked.sources or sources_of_file(asked.name, asked.content, asked.study)
+    write_decision_files(wish.files, decision, sources)
+
+
+def _keep(
+    context: typer.Context, wish: DecisionWish, asked: AskedStudy, decision: Decision, *, json: bool
+) -> int | None:
+    """Keep the decision where that is agreed to; its number, None for a dry run."""
+    from ledger.cli.keep_decision import keep_decision  # noqa: PLC0415  (only where it is asked for)
+
+    return keep_decision(context, wish, asked, decision, json=json)
 
 
 def goods_words(wish: DecisionWish) -> str:
@@ -95,6 +144,8 @@ def _as_data(asked: AskedStudy, decision: Decision, moved: MovedAnswer | None) -
 
 
 def _check(wish: DecisionWish) -> None:
+    if wish.keep.typed and not wish.keep.is_wanted:
+        raise UsageError(f"{' and '.join(wish.keep.typed)} goes with --keep: add it, or leave the other out.")
     for option, name in (("--write-study", wish.write_study), ("--against", wish.against)):
         if name and Path(name).suffix.lower() != ".toml":
             raise UsageError(f"{option}: let the name end in .toml, not '{name}'.")
@@ -129,20 +180,16 @@ def _history_of(context: typer.Context) -> HistoryOf:
 
 def _moved(context: typer.Context, wish: DecisionWish, asked: AskedStudy, decision: Decision) -> MovedAnswer:
     """Return the other study's answer, and what each figure that differs makes of it alone."""
-    from ledger.intake.study_differences import differences, with_difference  # noqa: PLC0415  (as above)
-    from ledger.views.moved_answers import MovedAnswer, Step  # noqa: PLC0415  (as above)
+    from ledger.cli.moved_steps import steps_between  # noqa: PLC0415  (as above)
+    from ledger.views.moved_answers import MovedAnswer  # noqa: PLC0415  (as above)
 
     path = Path(wish.against)
     before, history_of = read_content(path), _history_of(context)
     first = decide(study_from(before, path.name, today(), history_of), wish.futures, wish.seed)
-    every = differences(before, asked.content)
-    steps = []
-    for difference in every[:MOST_DIFFERENCES]:
-        changed = with_difference(before, asked.content, difference)
-        try:
-            study = study_from(changed, path.name, today(), history_of)
-            steps.append(Step(difference, decide(study, wish.futures, wish.seed)))
-        except (ValueProblem, InputErrors):
-            # Some figures only make sense together: an offer's currency without its rate, for one.
-            steps.append(Step(difference, None))
-    return MovedAnswer(path.name, asked.name, first, decision, tuple(steps), len(every))
+
+    def decided(content: Mapping[str, Any]) -> Decision:
+        study = study_from(content, path.name, today(), history_of)
+        return decide(study, wish.futures, wish.seed, looks_ahead=False)
+
+    steps, count = steps_between(before, asked.content, decided)
+    return MovedAnswer(path.name, asked.name, first, decision, steps, count)

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import typer
 
 from ledger.book.buying import Day, find_goods, find_market
 from ledger.book.demand_history import own_history
 from ledger.book.shop import read_shop
-from ledger.cli.common import reading, say, today, typed
+from ledger.cli.common import book_path, reading, say, today, typed
 from ledger.cli.compare_decision import AskedStudy, goods_words
 from ledger.cli.compare_options import DecisionWish
 from ledger.errors import BookMissing, Refused, UsageError, ValueProblem
+from ledger.exact.numbers import show_fraction
 from ledger.intake.book_study import BookStudy, book_study
-from ledger.intake.paying_rates import PayingRates, read_typed_rates
+from ledger.intake.paying_rates import PayingRate, PayingRates, read_typed_rates
 from ledger.intake.study_file import content_of, study_from
+from ledger.intake.study_sources import StudySources, UsedRate, stated_keys
 from ledger.sourcing.own_history import OwnHistory
+from ledger.sourcing.quote import Quote
 
 
 def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | None:
@@ -25,7 +30,8 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
 
     Raises Refused where nobody offers the goods, or nothing of them ever left the shelf.
     """
-    own = _own_study(context, wish)
+    found = _own_study(context, wish)
+    own = found.study
     if not own.offers:
         raise Refused(_no_offer(context, own))
     if wish.write_study:
@@ -43,7 +49,12 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
     content = content_of(own.text, own.label)
     study = study_from(content, own.label, today())
     return AskedStudy(
-        own.label, content, replace(study, remarks=(*study.remarks, *own.left_out, *own.remarks)), own.history
+        own.label,
+        content,
+        replace(study, remarks=(*study.remarks, *own.left_out, *own.remarks)),
+        own.history,
+        own.text,
+        found.sources(content),
     )
 
 
@@ -60,7 +71,31 @@ def history_from_book(context: typer.Context, name: str, colour: str) -> OwnHist
         raise Refused(f"'{name}' could not be looked up: {problem}") from problem
 
 
-def _own_study(context: typer.Context, wish: DecisionWish) -> BookStudy:
+@dataclass(frozen=True)
+class _Found:
+    """A study from the book, with the quotes and rates it was made of."""
+
+    study: BookStudy
+    quotes: Mapping[str, Quote]
+    rates: Mapping[str, PayingRate]
+    book: str
+
+    def sources(self, content: Mapping[str, Any]) -> StudySources:
+        """Return where its figures come from."""
+        return StudySources(
+            label=self.study.label,
+            made_from=f"the book {self.book}",
+            is_from_book=True,
+            stated=stated_keys(content),
+            rates=tuple(
+                UsedRate(code, show_fraction(rate.rate, 10), rate.source) for code, rate in self.rates.items()
+            ),
+            quotes=self.quotes,
+            history=self.study.history,
+        )
+
+
+def _own_study(context: typer.Context, wish: DecisionWish) -> _Found:
     now = today()
     with reading(context) as connection:
         shop = read_shop(connection)
@@ -76,7 +111,12 @@ def _own_study(context: typer.Context, wish: DecisionWish) -> BookStudy:
         f"one {code} is taken as {float(rate.rate):.6g} {shop.currency}: {rate.source}."
         for code, rate in rates.used.items()
     )
-    return replace(found, remarks=(*found.remarks, *words))
+    return _Found(
+        replace(found, remarks=(*found.remarks, *words)),
+        {quote.name: quote for quote in market.quotes},
+        rates.used,
+        book_path(context).name,
+    )
 
 
 def _no_offer(context: typer.Context, own: BookStudy) -> str:

@@ -44,11 +44,34 @@ Curve = Annotated[bool, typer.Option("--curve", help="Landed cost by quantity, w
 BillCode = Annotated[
     str, typer.Option("--bill", metavar="BILL", help="Print this bill, or buy the transfer --prices names?")
 ]
-Picture = Annotated[str, typer.Option("--picture", metavar="FILE", help="Write a .png or .svg.")]
-Workbook = Annotated[str, typer.Option("--workbook", metavar="FILE", help="Write an .xlsx with a chart.")]
+Picture = Annotated[str, typer.Option("--picture", metavar="FILE", help="Draw it: a .png or .svg.")]
+Workbook = Annotated[
+    str, typer.Option("--workbook", metavar="FILE", help="Write an .xlsx: figures, formulas, charts.")
+]
+Report = Annotated[
+    str, typer.Option("--report", metavar="FILE.html", help="Write all of it as a page to keep or print.")
+]
 Afterwards = Annotated[
     bool, typer.Option("--afterwards", help="What each order was expected to cost and take, and did.")
 ]
+
+
+@dataclass(frozen=True)
+class Files:
+    """The files one call asks for, of landed prices or of a decision; empty where they were not given."""
+
+    picture: str = ""
+    workbook: str = ""
+    report: str = ""
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """The options that were given, as they are typed."""
+        given = {"--picture": self.picture, "--workbook": self.workbook, "--report": self.report}
+        return tuple(option for option, value in given.items() if value)
+
+
+NO_FILES = Files()
 
 
 @dataclass(frozen=True)
@@ -65,8 +88,7 @@ class Asked:
     rates: tuple[str, ...] = ()
     with_curve: bool = False
     bill: str = ""
-    picture: str = ""
-    workbook: str = ""
+    files: Files = NO_FILES
     afterwards: bool = False
 
     @property
@@ -85,11 +107,9 @@ class Asked:
             "--rate": self.rates,
             "--curve": self.with_curve,
             "--bill": self.bill,
-            "--picture": self.picture,
-            "--workbook": self.workbook,
             "--afterwards": self.afterwards,
         }
-        return tuple(option for option, value in given.items() if value)
+        return (*(option for option, value in given.items() if value), *self.files.typed)
 
 
 WriteStudy = Annotated[
@@ -106,11 +126,47 @@ Against = Annotated[
 ]
 
 
+Template = Annotated[
+    str,
+    typer.Option(
+        "--template",
+        metavar="FILE.toml",
+        help="Write a study to fill in, its keys explained, and do nothing else.",
+    ),
+]
+
+
+Keep = Annotated[
+    bool, typer.Option("--keep", help="Keep the decision in the book, to look back at: blankbook review.")
+]
+Why = Annotated[str, typer.Option("--why", help="With --keep: what else led to it, in your words.")]
+
+
+@dataclass(frozen=True)
+class KeepWish:
+    """Whether a decision is to be kept in the book, and the words kept with it."""
+
+    is_wanted: bool = False
+    why: str = ""
+    yes: bool = False
+    dry_run: bool = False
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """The options that were given, as they are typed."""
+        given = {"--keep": self.is_wanted, "--why": self.why, "--yes": self.yes, "--dry-run": self.dry_run}
+        return tuple(option for option, value in given.items() if value)
+
+
+NOT_KEPT = KeepWish()
+
+
 @dataclass(frozen=True)
 class DecisionWish:
     """What one call asks the buying decision for.
 
     ``subject`` is a study's file, an SKU or a style; ``colour`` and ``rates`` go with the latter two.
+    ``files`` are what to write besides.
     """
 
     subject: str
@@ -121,6 +177,8 @@ class DecisionWish:
     seed: int = DEFAULT_SEED
     futures: int = DEFAULT_FUTURES
     explain: bool = False
+    keep: KeepWish = NOT_KEPT
+    files: Files = NO_FILES
 
     @property
     def typed(self) -> tuple[str, ...]:
@@ -132,7 +190,7 @@ class DecisionWish:
             "--seed": self.seed != DEFAULT_SEED,
             "--futures": self.futures != DEFAULT_FUTURES,
         }
-        return tuple(option for option, value in given.items() if value)
+        return (*(option for option, value in given.items() if value), *self.keep.typed)
 
     @property
     def is_file(self) -> bool:

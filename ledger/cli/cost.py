@@ -91,7 +91,7 @@ def cost(
       blankbook cost FOX --colour Black --size L --pieces 24
       blankbook cost FOX --price 25 --fees 6.5% --fees 0.30
       blankbook cost --all
-      blankbook cost "make 12"
+      blankbook cost "make 47"
     """
     if all_bills and (what or colour or size):
         raise UsageError("--all shows every bill: leave the bill, --colour and --size out.")

@@ -15,6 +15,7 @@ from ledger.book.entries import Entries, Entry, EntryLine
 from ledger.book.shop import read_shop
 from ledger.catalogue.items import KINDS, Item, read_kind
 from ledger.catalogue.packs import unit_factor
+from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, today, typed
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
@@ -27,6 +28,7 @@ from ledger.intake.read_file import read_file
 from ledger.intake.resolve_events import check_whole
 
 LAYOUTS = ("list", "sizes across")
+_LAYOUT, _PAPER = "sizes across", "Letter"
 
 
 def register(app: typer.Typer) -> None:
@@ -37,27 +39,47 @@ def register(app: typer.Typer) -> None:
 def count(
     context: typer.Context,
     what: Annotated[
-        str | None, typer.Argument(metavar="SKU-or-FILE", help="An item, or a count workbook filled in.")
+        str | None,
+        typer.Argument(
+            metavar="SKU-or-FILE",
+            help="An item, or a count workbook filled in.",
+            autocompletion=completing.skus,
+        ),
     ] = None,
     quantity: Annotated[str, typer.Argument(metavar="QUANTITY", help="What is there of the item.")] = "",
     sheet: Annotated[
         str, typer.Option("--sheet", metavar="FILE", help="Write a count workbook to print and fill in.")
     ] = "",
-    kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="With --sheet: only this kind.")] = "",
+    kind: Annotated[
+        str,
+        typer.Option(
+            "--kind", metavar="KIND", help="With --sheet: only this kind.", autocompletion=completing.kinds
+        ),
+    ] = "",
     layout: Annotated[
         str, typer.Option("--layout", metavar="LAYOUT", help="With --sheet: list, or sizes across.")
-    ] = "sizes across",
+    ] = _LAYOUT,
     blind: Annotated[
         bool, typer.Option("--blind", help="With --sheet: do not say what is expected.")
     ] = False,
     paper: Annotated[
         str, typer.Option("--paper", metavar="SIZE", help="With --sheet: Letter or A4.")
-    ] = "Letter",
+    ] = _PAPER,
     unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="A unit or pack of the item.")] = "",
     date: Annotated[
         str | None, typer.Option("--date", metavar="DATE", help="Counted at the end of that day; today.")
     ] = None,
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")] = "",
+    opening: Annotated[
+        bool,
+        typer.Option("--opening", help="What the shop has on the book's first day, with its costs."),
+    ] = False,
+    instead_of: Annotated[
+        int | None,
+        typer.Option(
+            "--instead-of", metavar="DOC", help="With --opening: the opening that this one corrects."
+        ),
+    ] = None,
     yes: Yes = False,
     dry_run: DryRun = False,
     json: Json = False,
@@ -67,13 +89,24 @@ def count(
     The fact is what was there at the end of a day; the difference follows from it, also when a
     receipt is entered late. Weighing an ink bottle is a count. Cells left empty were not counted.
 
+    --opening brings in the stock a shop already has when its book begins, from one sheet: items, new ones
+    too, quantities, and costs as paid or as guesses. Filled in, it is posted with: blankbook count FILE --opening
+
     \b
     Examples:
       blankbook count --sheet count.xlsx --kind blank
-      blankbook count count.xlsx
-      blankbook count INK-W 410 --unit mL
+      blankbook count march-count.csv --date 2026-04-01
+      blankbook count INK-FLM-WHT 410 --unit mL
+      blankbook count --opening --sheet opening.xlsx
     """
     told = day_option(date)
+    if opening:
+        if quantity or unit or note or blind or told or layout != _LAYOUT or paper != _PAPER:
+            raise UsageError("--opening goes with a file, or with --sheet FILE and --kind, and nothing else.")
+        _opening(context, (what, sheet, kind), instead_of, Answers(yes, dry_run, json))
+        return
+    if instead_of is not None:
+        raise UsageError("--instead-of goes with --opening and a file.")
     if sheet:
         _write_sheet(context, Path(sheet), kind, (layout, paper), blind, told or today())
         return
@@ -85,6 +118,23 @@ def count(
     day = _day(told, counted[2])
     entries = _entries(context, counted[0], unit if quantity else "", day, note, source)
     post_resolved(context, entries, source, Answers(yes, dry_run, json))
+
+
+def _opening(
+    context: typer.Context, asked: tuple[str | None, str, str], instead_of: int | None, answers: Answers
+) -> None:
+    """Write the sheet of an opening count, or post a filled-in one."""
+    from ledger.cli.count_opening import count_opening, write_opening_sheet  # noqa: PLC0415  (seldom needed)
+
+    file, sheet, kind = asked
+    if bool(sheet) == bool(file) or (kind and file) or (sheet and instead_of is not None):
+        raise UsageError(
+            "say --sheet FILE to write the sheet of an opening count (--kind for one kind), or name the filled-in file."
+        )
+    if sheet:
+        write_opening_sheet(context, Path(sheet), kind)
+    elif file:
+        count_opening(context, file, instead_of, answers)
 
 
 def _day(told: datetime.date | None, headed: datetime.date | None) -> datetime.date:

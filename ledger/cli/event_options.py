@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from ledger.cli import completing
 from ledger.cli.common import day_option, today
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
@@ -14,13 +15,15 @@ from ledger.exact.numbers import read_decimal
 from ledger.intake.events import EventRow
 from ledger.intake.resolve_events import EventOptions
 
-Sku = Annotated[str, typer.Argument(metavar="SKU", help="The item.")]
+Sku = Annotated[str, typer.Argument(metavar="SKU", help="The item.", autocompletion=completing.skus)]
 Quantity = Annotated[str, typer.Argument(metavar="QUANTITY", help="How many.")]
 Unit = Annotated[str, typer.Option("--unit", metavar="UNIT", help="A unit or pack; else the base unit.")]
 Amount = Annotated[str, typer.Option("--amount", metavar="AMOUNT", help="The item total, without sales tax.")]
 Cost = Annotated[str, typer.Option("--amount", metavar="AMOUNT", help="Its cost, where the book knows none.")]
 Date = Annotated[str | None, typer.Option("--date", metavar="DATE", help="The day; today if left out.")]
-PartyName = Annotated[str, typer.Option("--party", metavar="NAME", help="Who it was.")]
+PartyName = Annotated[
+    str, typer.Option("--party", metavar="NAME", help="Who it was.", autocompletion=completing.parties)
+]
 Reference = Annotated[str, typer.Option("--reference", metavar="TEXT", help="The order's or job's number.")]
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")]
 Currency = Annotated[str, typer.Option("--currency", metavar="CODE", help="The amount's currency.")]

@@ -19,6 +19,7 @@ from ledger.book.catalogue_store import (
 from ledger.book.connect import write_tx
 from ledger.catalogue.items import Item, Kind, read_kind
 from ledger.catalogue.sizes import LADDERS, Ladder, make_ladder, read_size
+from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes, reading, say, show, show_json, typed, writing
 from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.errors import Refused, UsageError, ValueProblem
@@ -37,8 +38,15 @@ def register(app: typer.Typer) -> None:
 
 def items(
     context: typer.Context,
-    kind: Annotated[str, typer.Option("--kind", help="Only items of this kind: blank, vinyl, ink …")] = "",
-    style: Annotated[str, typer.Option("--style", help="Only the items of this style.")] = "",
+    kind: Annotated[
+        str,
+        typer.Option(
+            "--kind", help="Only items of this kind: blank, vinyl, ink …", autocompletion=completing.kinds
+        ),
+    ] = "",
+    style: Annotated[
+        str, typer.Option("--style", help="Only the items of this style.", autocompletion=completing.styles)
+    ] = "",
     json: Json = False,
 ) -> None:
     """List what the shop keeps in stock; load adds and amends items.

@@ -41,7 +41,7 @@ _USE = """Use something up outside a job.
 
     \b
     Example:
-      blankbook use INK-W 12 --unit mL --note "head cleaning"
+      blankbook use INK-FLM-WHT 12 --unit mL --note "head cleaning"
     """
 
 _OWN_USE = """Take stock for yourself.
@@ -50,21 +50,21 @@ _OWN_USE = """Take stock for yourself.
 
     \b
     Example:
-      blankbook own-use TEE-BLK-M 1
+      blankbook own-use WREN-BLK-M 1
     """
 
 _SAMPLE = """Give a sample away.
 
     \b
     Example:
-      blankbook sample FOX-BLK-M 1 --party "Corner Cafe"
+      blankbook sample FOX-BLK-L 1 --party "Copper Kettle Cafe"
     """
 
 _DONATE = """Donate something.
 
     \b
     Example:
-      blankbook donate FOX-BLK-M 6 --party "School fair"
+      blankbook donate FOX-BLK-L 1 --party "Larkhill School Fair"
     """
 
 
@@ -145,7 +145,7 @@ def spoil(
 
     \b
     Example:
-      blankbook spoil FOX-BLK-M 1 --note "scorched while folding"
+      blankbook spoil FOX-BLK-L 1 --note "scorched while folding"
     """
     word = kind.strip().casefold()
     if word not in ("normal", "abnormal"):
@@ -170,7 +170,7 @@ def write_down(
 
     \b
     Example:
-      blankbook write-down TEE-BLK-M 12.00 --note "sun-faded"
+      blankbook write-down WREN-BLK-M 12.00 --note "sun-faded"
     """
     read = TypedNumbers()
     row = event_row("write_down", date, sku=sku, amount=read.number("LOSS", amount), note=note)

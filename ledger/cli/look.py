@@ -10,6 +10,7 @@ from ledger.book import looking
 from ledger.book.catalogue_store import find_items
 from ledger.book.shop import read_shop
 from ledger.book.unit_costs import unit_costs
+from ledger.cli import completing
 from ledger.cli.common import Json, reading, say, show, show_json, typed
 from ledger.cli.drawing import picture_path
 from ledger.errors import Refused, UsageError
@@ -51,7 +52,10 @@ def show_document(
 def history(
     context: typer.Context,
     sku: Annotated[
-        str | None, typer.Argument(metavar="SKU", help="One item; all documents if left out.")
+        str | None,
+        typer.Argument(
+            metavar="SKU", help="One item; all documents if left out.", autocompletion=completing.skus
+        ),
     ] = None,
     picture: Annotated[
         str,
@@ -68,8 +72,8 @@ def history(
     \b
     Examples:
       blankbook history
-      blankbook history TEE-BLK-M
-      blankbook history TEE-BLK-M --picture cost.png
+      blankbook history WREN-BLK-M
+      blankbook history WREN-BLK-M --picture cost.png
     """
     if picture:
         _draw_history(context, sku, picture)
@@ -97,7 +101,7 @@ def _draw_history(context: typer.Context, sku: str | None, picture: str) -> None
     """
     if sku is None:
         raise UsageError(
-            "--picture draws one item: name its SKU, as in: blankbook history TEE-BLK-M --picture cost.png"
+            "--picture draws one item: name its SKU, as in: blankbook history WREN-BLK-M --picture cost.png"
         )
     path = picture_path(picture)
     with reading(context) as connection:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import importlib
 import io
-import sqlite3
 import sys
 from typing import Annotated, Any
 
@@ -56,8 +55,12 @@ MODULES: dict[str, str] = {
     "cost": "cost",
     "trace": "trace",
     "compare": "compare",
+    "plan": "plan",
+    "review": "review",
     "margin": "margin",
     "prove": "proving",
+    "backup": "backup",
+    "restore": "backup",
 }
 """Each command, in the order of the help, and the module of this room that holds it."""
 
@@ -88,7 +91,7 @@ class Commands(TyperGroup):
 app = typer.Typer(
     cls=Commands,
     name="blankbook",
-    no_args_is_help=True,
+    invoke_without_command=True,
     add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -104,20 +107,25 @@ def _version(wanted: bool) -> None:
 
 @app.callback()
 def blankbook(
-    book: Annotated[
+    context: typer.Context,
+    book: Annotated[  # noqa: ARG001  (commands read it from the context)
         str | None,
         typer.Option(
             "--book", metavar="FILE", help="The book; else $BLANKBOOK_BOOK, else the only one here."
         ),
     ] = None,
-    version: Annotated[
+    version: Annotated[  # noqa: ARG001  (its callback answers)
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
     """The stock book of a home T-shirt shop: what came in, what it cost landed, what is there.
 
-    Start with: blankbook tour
+    Alone it says where your book stands and what is worth doing next. To begin: blankbook tour
     """
+    if context.invoked_subcommand is None:
+        from ledger.cli.at_a_glance import show_glance  # noqa: PLC0415  (no command needs it)
+
+        show_glance(context)
 
 
 def run() -> None:
@@ -134,6 +142,19 @@ def run() -> None:
     except KeyboardInterrupt:
         typer.echo("blankbook: interrupted; nothing was posted.", err=True)
         sys.exit(130)
-    except sqlite3.Error as error:
-        typer.echo(f"blankbook: the book could not be used ({type(error).__name__}).", err=True)
+    except Exception as error:  # noqa: BLE001  (the last place where anything can be told)
+        typer.echo(f"blankbook: {_unexpected(error)}", err=True)
         sys.exit(1)
+
+
+def _unexpected(error: Exception) -> str:
+    """Return the line for a failure nobody foresaw; a report of it is written."""
+    from ledger.cli.unexpected import report_unexpected, typed_options  # noqa: PLC0415  (seldom needed)
+
+    typed = sys.argv[1:]
+    command = next((word for word in typed if word in MODULES), "")
+    known: set[str] = {"--book"}
+    if command:
+        found = typer.main.get_command(app).get_command(None, command)  # type: ignore[attr-defined]
+        known |= {name for parameter in found.params for name in parameter.opts}
+    return report_unexpected(error, command, typed_options(typed, frozenset(known)))

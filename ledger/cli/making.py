@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes
 from ledger.cli.event_options import (
     Amount,
@@ -35,7 +36,9 @@ def register(app: typer.Typer) -> None:
 
 def make(
     context: typer.Context,
-    sku: Annotated[str, typer.Argument(metavar="SKU", help="The finished item.")],
+    sku: Annotated[
+        str, typer.Argument(metavar="SKU", help="The finished item.", autocompletion=completing.skus)
+    ],
     pieces: Annotated[str, typer.Argument(metavar="PIECES", help="Good pieces.")],
     normal: Annotated[str, typer.Option("--normal", metavar="N", help="Spoiled as usual.")] = "",
     abnormal: Annotated[str, typer.Option("--abnormal", metavar="N", help="Spoiled unusually.")] = "",
@@ -57,7 +60,7 @@ def make(
 
     \b
     Example:
-      blankbook make FOX-BLK-M 24 --normal 1 --reference "job 7"
+      blankbook make FOX-BLK-M 6 --normal 1 --reference "job 7"
     """
     read = TypedNumbers()
     counts = {
@@ -114,7 +117,7 @@ def sell(
 
     \b
     Example:
-      blankbook sell FOX-BLK-M 2 --amount 44.00 --fees 3.10 --reference A-1007
+      blankbook sell FOX-BLK-L 1 --amount 24.00 --fees 1.70 --reference SA-1060
     """
     read = TypedNumbers()
     row = event_row(

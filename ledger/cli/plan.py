@@ -114,7 +114,7 @@ def plan(
     Examples:
       blankbook plan
       blankbook plan --kind ink --all
-      blankbook plan --order "Mill Lane" --dry-run
+      blankbook plan --order "Tarnwick Blank Goods" --dry-run
     """
     if (yes or dry_run or terms or reference) and not order:
         raise UsageError("--yes, --dry-run, --terms and --reference belong to --order SUPPLIER.")

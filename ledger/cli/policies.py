@@ -8,6 +8,7 @@ import typer
 
 from ledger.book.connect import write_tx
 from ledger.book.shop import POLICIES, policies_for, read_policies, read_shop, record_policy
+from ledger.catalogue._words import suggestion
 from ledger.cli.common import Json, now, reading, say, show, show_json, writing
 from ledger.errors import UsageError
 from ledger.views.tables import Table, paragraphs
@@ -38,7 +39,9 @@ def policies(
     if name:
         values = POLICIES.get(name.strip().casefold(), ((), ""))[0]
         if not values:
-            raise UsageError(f"'{name}' is no policy. They are: {', '.join(POLICIES)}.")
+            raise UsageError(
+                f"'{name}' is no policy.{suggestion(name, POLICIES)} They are: {', '.join(POLICIES)}."
+            )
         word = value.strip().casefold()
         if word not in values:
             raise UsageError(f"'{value}': {name} is one of {', '.join(values)}.")

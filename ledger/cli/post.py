@@ -86,9 +86,9 @@ def post(
     \b
     Examples:
       blankbook post --template events.xlsx
-      blankbook post march.csv --dry-run
+      blankbook post april-events.csv --dry-run
       blankbook post april-sales.csv --profile sales-one-row-per-item --party "Harbour Fair" --dry-run
-      blankbook post april.csv --party "Harbour Fair" --as "F=fees" --as 'type "Order" = sale' --accept
+      blankbook post april-sales.csv --party "Harbour Fair" --propose
     """
     if template:
         write_template("events", Path(template))

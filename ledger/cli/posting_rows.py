@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +20,9 @@ from ledger.cli.common import agree, now, say, show, show_json, today, typed, wr
 from ledger.intake.events import EventRow
 from ledger.intake.resolve_events import EventOptions, resolve_events
 from ledger.views import postings
+
+PreviewText = Callable[[Posted, str, Mapping[str, str]], str]
+"""What makes a preview of a posting, the book's currency and the base units by SKU."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +58,19 @@ def post_resolved(
     answers: Answers,
     *,
     more: Mapping[str, Any] | None = None,
+    text: PreviewText | None = None,
 ) -> bool:
-    """Show what entries would do, ask, post them, and say what was posted. Returns whether they were."""
+    """Show what entries would do, ask, post them, and say what was posted. Returns whether they were.
+
+    ``text`` makes the preview in place of the usual table.
+    """
     with writing(context) as connection:
         currency = read_shop(connection).currency
         posted: Posted | None = None
         if not answers.yes or answers.dry_run:
             with working("Working out the costs"):
                 posted = _post(connection, entries, source, keep=False)
-            _show(connection, posted, entries.remarks, currency, answers)
+            _show(connection, posted, (entries.remarks, text), currency, answers)
             if not agree("Post this?", yes=False, dry_run=answers.dry_run):
                 if answers.json:
                     data = postings.posting_as_data(posted, currency, entries.remarks, kept=False)
@@ -72,7 +79,7 @@ def post_resolved(
         with working("Posting"):
             kept = _post(connection, entries, source, keep=True)
         if posted is None:
-            _show(connection, kept, entries.remarks, currency, answers)
+            _show(connection, kept, (entries.remarks, text), currency, answers)
     if answers.json:
         show_json({**postings.posting_as_data(kept, currency, entries.remarks, kept=True), **(more or {})})
     say(_posted_words(context, kept))
@@ -84,11 +91,18 @@ def _post(connection: sqlite3.Connection, entries: Entries, source: str, *, keep
 
 
 def _show(
-    connection: sqlite3.Connection, posted: Posted, remarks: Sequence[str], currency: str, answers: Answers
+    connection: sqlite3.Connection,
+    posted: Posted,
+    said: tuple[Sequence[str], PreviewText | None],
+    currency: str,
+    answers: Answers,
 ) -> None:
+    remarks, own_text = said
     skus = {line.sku for document in posted.documents for line in document.lines if line.sku}
     units = {sku: item.base_unit for sku, item in find_items(connection, skus).items()}
-    if {document.event for document in posted.documents} == {"count"}:
+    if own_text is not None:
+        text = own_text(posted, currency, units)
+    elif {document.event for document in posted.documents} == {"count"}:
         text = postings.count_text(posted, currency, units)
     else:
         text = postings.posting_text(posted, currency, remarks, units)

@@ -16,6 +16,7 @@ from ledger.book.receiving import ReceiptPlan, post, prepare
 from ledger.book.same_elsewhere import twin_remark
 from ledger.book.shop import read_shop
 from ledger.catalogue.items import Item
+from ledger.cli import completing
 from ledger.cli.ask_item import AskItem
 from ledger.cli.common import (
     DryRun,
@@ -63,7 +64,12 @@ def receive(
     profile: Annotated[
         str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
     ] = None,
-    party: Annotated[str, typer.Option("--party", help="The supplier, where the file does not say.")] = "",
+    party: Annotated[
+        str,
+        typer.Option(
+            "--party", help="The supplier, where the file does not say.", autocompletion=completing.parties
+        ),
+    ] = "",
     reference: Annotated[str, typer.Option("--reference", help="The invoice's number.")] = "",
     date: Annotated[
         str | None, typer.Option("--date", help="The day the goods arrived; else the invoice's, else today.")
@@ -151,10 +157,11 @@ def receive(
 
     \b
     Examples:
-      blankbook receive invoice.xlsx --profile one-row-per-size --party "Mill Lane" --dry-run
-      blankbook receive invoice.xlsx --party "Mill Lane" --as "F=unit price" --accept --dry-run
-      blankbook receive --order 12 --missing-line "TEE-BLK-M 2 claimed" --date 2026-03-20
-      blankbook receive --sku TEE-BLK-M --quantity 2 --unit case --amount 259.20 --party "Mill Lane"
+      blankbook receive domestic-blanks.xlsx --profile tarnwick-blank-goods --another-box --date 2026-04-02 --dry-run
+      blankbook receive domestic-blanks.xlsx --party "Tarnwick Blank Goods" --propose
+      blankbook order --line "WREN-BLK-M 1 case at 276.00" --party "Tarnwick Blank Goods" --terms destination --yes
+      blankbook receive --order 97 --missing-line "WREN-BLK-M 2 claimed" --date 2026-04-02
+      blankbook receive --sku WREN-BLK-M --quantity 2 --unit case --amount 552.00 --party "Tarnwick Blank Goods"
     """
     if template:
         write_template("shipment", Path(template))

@@ -40,9 +40,9 @@ def review(
 
     \b
     Examples:
+      blankbook compare WREN --colour Black --keep --yes
       blankbook review
       blankbook review 1
-      blankbook review 1 --order 97
     """
     if order is not None:
         if number is None:

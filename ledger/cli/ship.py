@@ -102,8 +102,9 @@ def ship(
 
     \b
     Examples:
-      blankbook ship 12 --date 2026-03-02 --reference MP-77
-      blankbook ship 12 --line "TEE-BLK-M 98" --on-board 2026-03-05 --rate 0.1462
+      blankbook order --line "WREN-BLK-M 1 case at 276.00" --party "Tarnwick Blank Goods" --terms "shipping point" --yes
+      blankbook ship 97 --date 2026-04-02 --reference TW-77
+      blankbook ship 97 --line "WREN-BLK-M 48" --date 2026-04-02
     """
     if file and line:
         raise UsageError("name a FILE or --line, not both.")

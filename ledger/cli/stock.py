@@ -14,6 +14,7 @@ from ledger.book.catalogue_store import find_kinds
 from ledger.book.shop import Shop, read_shop
 from ledger.catalogue._words import suggestion
 from ledger.catalogue.items import read_kind
+from ledger.cli import completing
 from ledger.cli.common import Json, day_option, reading, say, show, show_json, today, typed
 from ledger.cli.drawing import terminal_bars
 from ledger.errors import Refused, UsageError
@@ -31,9 +32,18 @@ def register(app: typer.Typer) -> None:
 def stock(
     context: typer.Context,
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="At the end of that day.")] = None,
-    kind: Annotated[str | None, typer.Option("--kind", help="Only this kind: blank, ink, vinyl, …")] = None,
+    kind: Annotated[
+        str | None,
+        typer.Option("--kind", help="Only this kind: blank, ink, vinyl, …", autocompletion=completing.kinds),
+    ] = None,
     grid: Annotated[
-        str | None, typer.Option("--grid", metavar="STYLE", help="One style: colours down, sizes across.")
+        str | None,
+        typer.Option(
+            "--grid",
+            metavar="STYLE",
+            help="One style: colours down, sizes across.",
+            autocompletion=completing.styles,
+        ),
     ] = None,
     all_items: Annotated[bool, typer.Option("--all", help="Also items with nothing on hand.")] = False,
     is_under_way: Annotated[
@@ -155,7 +165,9 @@ def _style(connection: sqlite3.Connection, text: str) -> str:
 
 def lots(
     context: typer.Context,
-    sku: Annotated[str | None, typer.Argument(metavar="SKU", help="Only this item.")] = None,
+    sku: Annotated[
+        str | None, typer.Argument(metavar="SKU", help="Only this item.", autocompletion=completing.skus)
+    ] = None,
     all_lots: Annotated[bool, typer.Option("--all", help="Also lots with nothing left.")] = False,
     json: Json = False,
 ) -> None:
@@ -165,7 +177,7 @@ def lots(
 
     \b
     Example:
-      blankbook lots TEE-BLK-M
+      blankbook lots WREN-BLK-M
     """
     with reading(context) as connection:
         currency = read_shop(connection).currency

@@ -39,9 +39,9 @@ def trace(
 
     \b
     Examples:
-      blankbook trace 12.3
-      blankbook trace 12.3 --recall
-      blankbook trace "sale 40"
+      blankbook trace 43.2
+      blankbook trace 43.2 --recall
+      blankbook trace "sale 45"
     """
     lot = view.read_lot(what)
     number = read_number(what) if lot is None else lot[0]

@@ -35,7 +35,7 @@ def undo(
 
     \b
     Example:
-      blankbook undo 14 13 12 --why "wrong supplier"
+      blankbook undo 92 93 --why "entered for another shop"
     """
     wanted = [documents.read_number(text) for text in numbers]
     if not why.strip():

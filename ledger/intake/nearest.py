@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+from ledger.catalogue._words import near_beginnings
+
 _SHOWN = 60
 _FEW = 20
 
@@ -35,6 +37,9 @@ def did_you_mean(text: str, choices: Iterable[str]) -> str:
     """Return 'Did you mean 'x'?' for the nearest choice, else the choices there are, if they are few."""
     known = list(choices)
     near = nearest(text, known)
+    if not near:
+        by_fold = {fold(choice): choice for choice in known}
+        near = tuple(by_fold[key] for key in near_beginnings(fold(text[:_SHOWN]), by_fold))
     if near:
         return f"Did you mean {quoted(near[0])}?"
     return f"There are: {', '.join(known)}." if 0 < len(known) <= _FEW else ""

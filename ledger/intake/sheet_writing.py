@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 LONGEST_TEXT = 32_767
 """The most characters a cell can hold. Source: ECMA-376 part 1, 18.3.1.96 (from memory)."""
 
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+_NOT_WRITTEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"""What the parts of a workbook cannot hold. Source: Extensible Markup Language 1.0, production 2 (from memory)."""
+
 _STAMP = (2026, 1, 1, 0, 0, 0)
 _STAMP_TEXT = b"2026-01-01T00:00:00Z"
 _W3C_TIME = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
@@ -36,12 +38,17 @@ class DropDown:
     is_strict: bool = True
 
 
+def text_to_write(text: str) -> str:
+    """Return text without what no workbook can hold, cut where a cell ends."""
+    return _NOT_WRITTEN.sub("", text)[:LONGEST_TEXT]
+
+
 def put_text(cell: AnyCell, text: str) -> None:
     """Write text into a cell so that it stays text, whatever it begins with.
 
     Control characters, which no workbook can hold, are left out; text beyond what a cell holds is cut.
     """
-    cell.value = _CONTROL.sub("", text)[:LONGEST_TEXT]
+    cell.value = text_to_write(text)
     # The library takes text that begins with = for a formula and runs of digits for what they are.
     cell.data_type = "s"
 

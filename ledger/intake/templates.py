@@ -1,8 +1,8 @@
-"""Blank workbooks to fill in: items, bills of materials, suppliers, quotes, duties, a shipment, events."""
+"""Workbooks to fill in: items, bills of materials, suppliers, quotes, duties, a shipment, events, opening stock."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -22,6 +22,7 @@ from ledger.intake.catalogue_sheet import EXAMPLES, HOW_TO
 from ledger.intake.duty_examples import DUTY_EXAMPLES
 from ledger.intake.events import EVENT_COLUMNS, EVENTS, MAKE_KINDS, TAX_PAID
 from ledger.intake.nearest import did_you_mean, fold, quoted
+from ledger.intake.opening_columns import COST_IS, HOW_TO_OPEN, OPENING_COLUMNS
 from ledger.intake.sheet_writing import (
     DropDown,
     put_drop_down,
@@ -288,6 +289,19 @@ _DUTIES = Template(
     ),
     examples=DUTY_EXAMPLES,
 )
+_OPENING_COUNT = Template(
+    title="Opening count",
+    columns=OPENING_COLUMNS,
+    widths={"sku": 24, "name": 32, "packs": 24, "note": 36},
+    lists={
+        **{name: _ITEMS.lists[name] for name in ("kind", "unit", "tax_class", "ladder")},
+        "counted_in": DropDown(("each", "sheet", "dozen", "case", "pack", "roll", "bottle"), is_strict=False),
+        "cost_is": DropDown(COST_IS),
+    },
+    text_columns=("sku", "style", "size"),
+    date_columns=("expires_on",),
+    how_to=HOW_TO_OPEN,
+)
 TEMPLATES: Mapping[str, Template] = MappingProxyType(
     {
         "items": _ITEMS,
@@ -297,6 +311,7 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
         "duties": _DUTIES,
         "shipment": _SHIPMENT,
         "events": _EVENTS,
+        "opening-count": _OPENING_COUNT,
     }
 )
 """The blank workbooks by their names."""
@@ -313,8 +328,16 @@ def write_template(kind: str, path: Path) -> None:
     write_new(path, template_bytes(name))
 
 
-def template_bytes(kind: str) -> bytes:
-    """Return the blank workbook's file, the same bytes every time; ``kind`` is one of TEMPLATES."""
+def write_filled(kind: str, path: Path, rows: Sequence[Mapping[str, str]]) -> None:
+    """Write a workbook with what is known in its rows, texts by their columns; ``kind`` is one of TEMPLATES.
+
+    Raises UsageError where the file is there already or cannot be written.
+    """
+    write_new(path, template_bytes(kind, rows))
+
+
+def template_bytes(kind: str, rows: Sequence[Mapping[str, str]] = ()) -> bytes:
+    """Return the workbook's file, blank but for ``rows``; the same bytes every time."""
     from openpyxl import Workbook  # noqa: PLC0415 - slow to import
 
     template = TEMPLATES[kind]
@@ -324,6 +347,7 @@ def template_bytes(kind: str) -> bytes:
     sheet = workbook.active
     assert sheet is not None
     _fill_in_sheet(sheet, template)
+    _put_rows(sheet, template, rows)
     _how_to_sheet(workbook.create_sheet(HOW_TO), template)
     if template.examples:
         _examples_sheet(workbook.create_sheet(EXAMPLES), template)
@@ -354,6 +378,13 @@ def _fill_in_sheet(sheet: Worksheet, template: Template) -> None:
             sheet.column_dimensions[letter].number_format = "@"
         if name in template.date_columns:
             sheet.column_dimensions[letter].number_format = "yyyy-mm-dd"
+
+
+def _put_rows(sheet: Worksheet, template: Template, rows: Sequence[Mapping[str, str]]) -> None:
+    for number, row in enumerate(rows, start=template.heading_row + 1):
+        for column, name in enumerate(template.columns, start=1):
+            if row.get(name):
+                put_text(sheet.cell(number, column), row[name])
 
 
 def _examples_sheet(sheet: Worksheet, template: Template) -> None:

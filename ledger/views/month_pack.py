@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from ledger.book import month_tables as book
 from ledger.book.bought import purchases
 from ledger.book.fingerprints import closes_in_force, month_events
+from ledger.book.guessed_costs import guessed_stock
 from ledger.book.month_report import MonthReport, policies_of, read_span
 from ledger.book.month_tables import Span
 from ledger.book.preparer_lists import given_away, late_bills, write_down_candidates
@@ -122,7 +123,13 @@ def _tables(
         preparer.late_bills(late_bills(connection, *ends), names),
         preparer.write_downs(write_down_candidates(connection, span.last_month), report.shop.country),
         documents.journal(legs, opening, span.first_day, items),
-        notes(report, policies, rates, _closed(connection, report, span.last_month)),
+        notes(
+            report,
+            policies,
+            rates,
+            _closed(connection, report, span.last_month),
+            guessed_stock(connection, report.shop, span.last_day),
+        ),
         _stock_by_month(connection, report, span.last_month, items),
     ]
     return {table.key: table for table in listed}

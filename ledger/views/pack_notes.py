@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from ledger.book.guessed_costs import GuessedStock
 from ledger.book.month_report import MonthReport
 from ledger.book.month_tables import RateRow
 from ledger.book.shop import policies_for
@@ -53,9 +54,13 @@ class Closed:
 
 
 def notes(
-    report: MonthReport, policies: Mapping[str, str], rates: Iterable[RateRow], closed: Closed | None
+    report: MonthReport,
+    policies: Mapping[str, str],
+    rates: Iterable[RateRow],
+    closed: Closed | None,
+    guessed: GuessedStock,
 ) -> Table:
-    """Return the notes; ``closed`` is None for a month that is open."""
+    """Return the notes; ``closed`` is None for a month that is open, ``guessed`` what is left of guessed costs."""
     shop = report.shop
     rows = [
         ("caution", "", CAUTION),
@@ -65,6 +70,8 @@ def notes(
         ("shop", "tax year begins with month", shop.tax_year_starts),
     ]
     rows += [("how it is made", what, said) for what, said in METHOD]
+    if guessed.lots:
+        rows.append(("opening stock", "guessed costs", guessed_words(guessed, shop.currency)))
     rows += [
         ("policy", f"{one.name}: {one.told}", one.decides) for one in told_policies(shop.country, policies)
     ]
@@ -85,7 +92,7 @@ def notes(
     rows += [("tax year", "policies", said) for said in policy_notes(report)]
     rows += _closing(closed)
     columns = (Column("about", "about"), Column("what", "what"), Column("said", "note", Kind.PROSE))
-    return Table("notes", "Notes", CAUTION, columns, rows, keys=2)
+    return Table("notes", "Notes", "", columns, rows, keys=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +110,13 @@ def told_policies(country: str, policies: Mapping[str, str]) -> list[ToldPolicy]
         ToldPolicy(name, policies.get(name, f"not told; taken as '{values[0]}'"), meaning)
         for name, (values, meaning) in policies_for(country).items()
     ]
+
+
+def guessed_words(guessed: GuessedStock, currency: str) -> str:
+    """Return how much of what is on hand stands at costs that the owner guessed."""
+    lots = "1 lot on hand stands" if guessed.lots == 1 else f"{guessed.lots} lots on hand stand"
+    value = f"{figures.money(guessed.value, currency)} {currency}"
+    return f"{lots} at costs that the owner guessed when the book began, {value}; the lots are marked."
 
 
 def rate_document(rate: RateRow) -> str:

@@ -17,6 +17,8 @@ from ledger.views.tables import Table, paragraphs
 
 NOTHING = "Nothing is on hand."
 
+COST_IS, A_GUESS = "cost is", "a guess"
+
 CHEMICALS = "Store and dispose of chemicals by their label and local rules."
 
 GAP_MARK = "."
@@ -163,6 +165,7 @@ def lots_text(rows: Sequence[LotRow], currency: str) -> str:
     """Return lots in the order they are used up."""
     if not rows:
         return "There are no lots with anything left. Add --all to see the empty ones."
+    is_any_guessed = any(row.is_cost_guessed for row in rows)
     table = Table(
         [
             "lot",
@@ -179,6 +182,7 @@ def lots_text(rows: Sequence[LotRow], currency: str) -> str:
             ">each",
             f">on hand {currency}",
             "expires",
+            *([COST_IS] if is_any_guessed else []),
         ]
     )
     for row in rows:
@@ -197,6 +201,7 @@ def lots_text(rows: Sequence[LotRow], currency: str) -> str:
             figures.per_unit(row.landed_cost, row.quantity_received, currency),
             figures.money(row.value_on_hand, currency),
             row.expires_on or "",
+            *([A_GUESS if row.is_cost_guessed else ""] if is_any_guessed else []),
         )
     table.total(
         "total",
@@ -213,6 +218,7 @@ def lots_text(rows: Sequence[LotRow], currency: str) -> str:
         "",
         figures.money(sum(row.value_on_hand for row in rows), currency),
         "",
+        *([""] if is_any_guessed else []),
     )
     return table.text()
 
@@ -234,6 +240,7 @@ def lots_as_data(rows: Sequence[LotRow], currency: str) -> list[dict[str, Any]]:
             "value_on_hand": show_money(row.value_on_hand, currency),
             "unit_cost": figures.unit_cost(row.landed_cost, row.quantity_received, currency),
             "expires_on": row.expires_on,
+            "is_cost_guessed": row.is_cost_guessed,
         }
         for row in rows
     ]

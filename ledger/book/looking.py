@@ -214,7 +214,7 @@ def lots(
         """,  # noqa: S608  (a constant)
         {"sku": sku, "empty": include_empty, "guessed": GUESSED},
     )
-    return [LotRow(*row[:-1], bool(row[-1])) for row in rows]
+    return [LotRow(*known) for known in ((*row[:-1], bool(row[-1])) for row in rows)]
 
 
 _DOCUMENT_FIELDS = """

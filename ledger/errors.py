@@ -26,14 +26,37 @@ Errors are raised in the rooms below and printed only by the command line.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+LONGEST_LINE = 4_000
+"""Characters of a line of a message, beyond which it is cut: what a file holds must not flood the screen."""
+
+_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+"""What a terminal obeys instead of showing it, what turns the order of reading, and halves of letters."""
+
+
+def fit_to_show(text: str) -> str:
+    r"""Return text that a terminal shows and does not obey; tabs and line breaks stay.
+
+    >>> fit_to_show("a\x1b[2Jb")
+    'a�[2Jb'
+
+    Source: our own rule. What a file holds may be made to hide or to forge what stands on the screen.
+    """
+    return _OBEYED.sub("\N{REPLACEMENT CHARACTER}", text.replace("\r\n", "\n"))
 
 
 class BlankbookError(Exception):
     """The root: something a maker can be told about."""
 
     exit_code = 1
+
+    def __str__(self) -> str:
+        """The message, fit to be shown, each line of it of a bounded length."""
+        lines = fit_to_show(super().__str__()).replace("\t", " ").split("\n")
+        return "\n".join(line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]}…" for line in lines)
 
 
 class UsageError(BlankbookError):
@@ -66,10 +89,16 @@ class Problem:
         rest = len(self.also) - _ALSO_SHOWN
         more = f" and {rest:,} more" if rest > 0 else ""
         also = f" Also: {'; '.join(self.also[:_ALSO_SHOWN])}{more}." if self.also else ""
-        return f"{head} {self.next_step}".rstrip() + also
+        # A line break in a cell must not begin what looks like a problem of its own.
+        return _BREAKS.sub(" ", f"{head} {self.next_step}".rstrip() + also)
 
 
 _ALSO_SHOWN = 5
+_BREAKS = re.compile(r"[\r\n]+")
+
+
+MOST_PROBLEMS = 500
+"""How many problems a message lists; a marked copy lists all."""
 
 
 class InputErrors(BlankbookError):
@@ -88,9 +117,11 @@ class InputErrors(BlankbookError):
         lines = [f"{self.source}: {count} {noun}, {self.outcome}."]
         # A place that is the source itself is not said twice.
         lines += [
-            f"  - {problem if problem.where != self.source else f'{problem.what} {problem.next_step}'.rstrip()}"
-            for problem in self.problems
+            f"  - {problem if problem.where != self.source else replace(problem, where='')}"
+            for problem in self.problems[:MOST_PROBLEMS]
         ]
+        if count > MOST_PROBLEMS:
+            lines.append(f"  … and {count - MOST_PROBLEMS:,} more. Mend these first.")
         return "\n".join(lines)
 
 

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 from ledger.errors import Problem
 from ledger.intake.inspect_xlsx import sheet_parts
 from ledger.intake.problem_places import Spot, find_spot
-from ledger.intake.sheet_writing import put_text, set_widths, workbook_bytes
+from ledger.intake.sheet_writing import put_text, set_widths, text_to_write, workbook_bytes
 from ledger.intake.table import Cell, Sheet, SourceFile
 
 if TYPE_CHECKING:
@@ -120,7 +120,8 @@ def _put_mark(cell: Any, problems: Sequence[Problem]) -> None:
 
     said = [f"{problem.what} {problem.next_step}".rstrip() for problem in problems]
     before = [cell.comment.text] if cell.comment else []
-    cell.comment = Comment("\n\n".join([*before, *said]), _AUTHOR, height=140, width=320)
+    note = text_to_write("\n\n".join([*before, *said]))
+    cell.comment = Comment(note, _AUTHOR, height=140, width=320)
     cell.fill = PatternFill("solid", fgColor=_FILL)
 
 

@@ -135,7 +135,8 @@ def _part(row: RowCells, words: RowWords, quantity: Fraction, codes: Codes, colu
     except ValueProblem as problem:
         empty = [name for name in codes.profile.sku_parts() if row.is_empty(name) and name in row.record]
         advice = "Where the row is no item, name its label under [foot] in the profile." if empty else ""
-        row.problem(empty[0] if empty else codes.profile.sku_parts()[0], str(problem), advice)
+        # A pattern without a placeholder takes its SKU from no column.
+        row.problem(next(iter((*empty, *codes.profile.sku_parts())), "sku"), str(problem), advice)
         return None
     meaning = codes.unit(codes.unit_word(row.text("unit"), words, sku), size)
     meaning = _with_content(row, meaning, codes)

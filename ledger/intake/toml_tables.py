@@ -27,7 +27,8 @@ def profile_tables(path: Path) -> dict[str, Any]:
     except OSError as error:
         reason = error.strerror or "unreadable"
         raise _unreadable(path, f"{path} cannot be read: {reason}.", "Check the name.") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
+        # Not only of the text's form: Python refuses to read a whole number of thousands of digits.
         advice = "Mend it, or begin with a copy of a carried profile."
         raise _unreadable(path, f"this is no TOML text: {error}.", advice) from None
 

@@ -69,8 +69,10 @@ def post(connection: sqlite3.Connection, document: NewDocument, late_skus: Itera
     named = {line.lot_document for line in document.lines} | {
         share.receipt_document for share in document.shares
     }
+    # A close takes the next number, and may so come to bear that of a drawn document.
     standing = (
-        "SELECT number FROM document AS d WHERE NOT EXISTS (SELECT 1 FROM document WHERE undoes = d.number)"
+        "SELECT number FROM document AS d WHERE event NOT IN ('close', 'reopen') AND note <> 'use corrected' "
+        "AND NOT EXISTS (SELECT 1 FROM document WHERE undoes = d.number)"
     )
     known = {number for (number,) in connection.execute(standing)}
     if document.event != "undo" and not named - {None} <= known:

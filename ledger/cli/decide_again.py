@@ -29,6 +29,7 @@ from ledger.sourcing.hindsight import (
     unit_ten_thousandths,
 )
 from ledger.sourcing.offer_plan import CostCurve
+from ledger.sourcing.own_history import MONTH_DAYS, days_without_stock
 from ledger.views.moved_answers import MovedAnswer
 from ledger.views.review import Again, Review
 
@@ -152,9 +153,12 @@ def _with_facts(
         given = [key for key in kept.from_history.split(",") if key != "on_hand"]
         content["demand"] = {key: value for key, value in content["demand"].items() if key not in given}
         words.append(
-            f"{', '.join(given)} of its demand as the book has them today, stock and day as they were"
+            f"{', '.join(_KEYS.get(key, key) for key in given)} of its demand as the book has them today, stock and day as "
+            "they were"
         )
-    elif kept.items and since.days >= LEAST_DAYS and not since.history.is_empty:
+    elif kept.items and since.days and (why_not := _why_demand_stays(since, before)):
+        words.append(f"its demand as it was, for {why_not}")
+    elif kept.items and since.days:
         history = since.history
         with_own = "its own history and " if "history" in content.get("demand", {}) else ""
         words.append(f"its demand by {with_own}what was wanted in the {since.days} days since")
@@ -171,6 +175,23 @@ def _with_facts(
     if not words:
         words.append("nothing came yet that could stand in its study")
     return with_what_came(content, Came(history, kept.offer, factor, took)), tuple(words)
+
+
+_KEYS = {"days_out_of_stock": "days out of stock", "days_outside": "days it does not tell of"}
+
+
+def _why_demand_stays(since: SinceDecision, before: Mapping[str, Any]) -> str:
+    """Return why what was wanted since does not stand in a study in the place of what was expected; '' where it does."""
+    if since.days < LEAST_DAYS:
+        return f"the book tells of {since.days} days since, and {LEAST_DAYS} are needed to say anything"
+    if not since.history.is_empty:
+        return ""
+    nothing = f"nothing was wanted of it by the book in the {since.days} days since"
+    if since.history.sizes and sum(MONTH_DAYS - out for out in days_without_stock(since.history)) <= 0:
+        return f"{nothing}, and none was there to be wanted"
+    if any(Fraction(str(each)) > 0 for each in before.get("demand", {}).get("history", ())):
+        return ""
+    return f"{nothing}, and out of nothing alone no demand can be reckoned: where it sells no more, change the study"
 
 
 def _price_factor(kept: KeptDecision, since: SinceDecision, before: Mapping[str, Any]) -> Fraction | None:

@@ -166,7 +166,7 @@ def _finish(
     number = post_order(connection, plan, now())
     if layout.json:
         show_json(order_data.plan_as_data(plan, number, expected))
-    say(_posted(context, number))
+    say(_posted(context, number, plan.request))
     return True
 
 
@@ -179,10 +179,21 @@ def _agree_new_items(request: OrderRequest, new: NewOrder) -> None:
         )
 
 
-def _posted(context: typer.Context, number: int) -> str:
+def _posted(context: typer.Context, number: int, request: OrderRequest) -> str:
+    """Return what to do next: goods from within the country are mostly told of when they arrive."""
+    rule = TERMS.get(request.terms.terms)
+    ship = f"ship {number}"
+    if rule is not None and rule.is_domestic:
+        arrive = f"receive --order {number} --shipped-on {request.ordered_on.isoformat()}"
+        follows = (
+            f"When it has arrived: {typed(context, arrive)} (the day it was handed over); or before that, while "
+            f"it is under way: {typed(context, ship)}"
+        )
+    else:
+        follows = f"When it is handed to the carrier: {typed(context, ship)}"
     return (
-        f"Posted order {number}. Look: {typed(context, f'order {number}')}. When it is handed to the carrier: "
-        f'{typed(context, f"ship {number}")}. Take it back: {typed(context, f"undo {number}")} --why "…"'
+        f"Posted order {number}. Look: {typed(context, f'order {number}')}. {follows}. "
+        f'Take it back: {typed(context, f"undo {number}")} --why "…"'
     )
 
 

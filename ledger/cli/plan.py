@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import shlex
 import sqlite3
-from collections.abc import Callable
+import string
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated
@@ -26,9 +27,9 @@ from ledger.exact.rounding import round_fraction
 if TYPE_CHECKING:
     from ledger.book.plan_facts import PlanFacts
     from ledger.intake.paying_rates import PayingRates
+    from ledger.sourcing.supplier_orders import PlannedOrder
     from ledger.sourcing.ways_to_buy import PlanTerms
-    from ledger.sourcing.what_to_order import Stocked
-    from ledger.views.plan import Assumption, PlanReport
+    from ledger.views.plan_report import Assumption, PlanReport
 
 LAST_ENTRY = "SELECT max(effect_date) FROM document WHERE event NOT IN ('close', 'reopen')"
 
@@ -36,6 +37,7 @@ SERVICE, CAPITAL, ORDER_COST, LINE_COST = "95%", "12%", "5", "0.5"
 """What is assumed where nothing is typed: our own starting values, to be replaced by the shop's."""
 
 LONGEST_AHEAD = 366
+AHEAD, LEAD_DAYS = 14, 7.0
 WHOLE = Fraction(1)
 
 
@@ -71,8 +73,16 @@ def plan(
         str | None, typer.Option("--on", metavar="DATE", help="Plan for that day; else today.")
     ] = None,
     all_items: Annotated[bool, typer.Option("--all", help="Also what needs nothing now.")] = False,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Also how each 'order at' was found, with its figures.")
+    ] = False,
     order: Annotated[
-        str, typer.Option("--order", metavar="SUPPLIER", help="Place what is planned with this supplier.")
+        str,
+        typer.Option(
+            "--order",
+            metavar="SUPPLIER",
+            help="Place what is planned with it; a beginning of its name will do.",
+        ),
     ] = "",
     terms: Annotated[
         str, typer.Option("--terms", help="With --order: the delivery terms, where no offer says them.")
@@ -94,10 +104,10 @@ def plan(
     ] = "",
     ahead: Annotated[
         int, typer.Option("--ahead", min=0, max=LONGEST_AHEAD, help="Plan what is due within so many days.")
-    ] = 14,
+    ] = AHEAD,
     lead_days: Annotated[
         float, typer.Option("--lead-days", min=0.5, max=365, help="Days to arrive where nobody told any.")
-    ] = 7.0,
+    ] = LEAD_DAYS,
     rate: Annotated[
         list[str] | None, typer.Option("--rate", help="A rate of exchange to reckon with: CNY=0.14.")
     ] = None,
@@ -114,13 +124,14 @@ def plan(
     Examples:
       blankbook plan
       blankbook plan --kind ink --all
+      blankbook plan --sku VIN-WHT --explain
       blankbook plan --order "Tarnwick Blank Goods" --dry-run
     """
     if (yes or dry_run or terms or reference) and not order:
         raise UsageError("--yes, --dry-run, --terms and --reference belong to --order SUPPLIER.")
-    if order and (kind or sku or all_items or on):
+    if order and (kind or sku or all_items or on or explain):
         raise UsageError(
-            "--order places all of a supplier's lines, today: leave --kind, --sku, --all and --on out."
+            "--order places all of a supplier's lines, today: leave --kind, --sku, --all, --on and --explain out."
         )
     wish = PlanWish(
         kind=kind,
@@ -137,6 +148,8 @@ def plan(
     )
     from ledger.views import plan as view  # noqa: PLC0415  (the help waits for nothing)
     from ledger.views.plan_data import plan_as_data  # noqa: PLC0415
+    from ledger.views.plan_explain import explained_data, explained_text  # noqa: PLC0415
+    from ledger.views.tables import paragraphs  # noqa: PLC0415
 
     with reading(context) as connection:
         report = _report(connection, wish)
@@ -145,21 +158,66 @@ def plan(
 
         place_planned(context, report, Placing(order, terms, reference, yes=yes, dry_run=dry_run, json=json))
     elif json:
-        show_json(plan_as_data(report))
+        show_json({**plan_as_data(report), **({"explained": explained_data(report)} if explain else {})})
     else:
-        show(view.plan_text(report, lambda supplier: typed(context, f'plan --order "{supplier}"')))
+        commands = view.PlanCommands(
+            place=lambda order: _place_words(context, order, wish),
+            compare=lambda goods: typed(context, f"compare {_quoted(goods)}"),
+            close=lambda number: typed(context, f'order {number} --close --why "…"'),
+        )
+        show(paragraphs([view.plan_text(report, commands), explained_text(report) if explain else ""]))
         if not report.facts.wishes:
             say("Nothing was ever used or sold yet: a plan begins with the first job, sale or use.")
+
+
+_NEEDS_MORE = frozenset('"$`\\!')
+
+
+def _quoted(text: str) -> str:
+    """Return a word or name as a command line takes it."""
+    if not _NEEDS_MORE & set(text):
+        return f'"{text}"' if set(text) - _PLAIN else text
+    return shlex.quote(text)
+
+
+_PLAIN = frozenset(string.ascii_letters + string.digits + "-_./%=")
+
+
+def _place_words(context: typer.Context, order: PlannedOrder, wish: PlanWish) -> str:
+    """Return the command that places a planned order, with what was typed for this plan and is needed."""
+    words = ["plan --order", _quoted(order.way.supplier)]
+    terms = order.way.quote.terms
+    words += [] if terms else ["--terms destination"]
+    for option, text in (
+        ("--service", wish.service),
+        ("--capital", wish.capital),
+        ("--order-cost", wish.order_cost),
+        ("--line-cost", wish.line_cost),
+        ("--ahead", "" if wish.ahead == AHEAD else str(wish.ahead)),
+        ("--lead-days", "" if wish.lead_days == LEAD_DAYS else f"{wish.lead_days:g}"),
+        *(("--rate", rate) for rate in wish.rates),
+    ):
+        words += [option, _quoted(text)] if text else []
+    when = "Place it" if wish.on == today() else f"Place it on {wish.on.isoformat()}, when this is still so"
+    found = f"{when}: {typed(context, ' '.join(words))}"
+    if terms:
+        return found
+    return (
+        f"{found}\nNobody told the delivery terms: with destination the supplier bears the risk until it arrives;\n"
+        '  write "shipping point" where the goods are yours once handed over.'
+    )
 
 
 def _report(connection: sqlite3.Connection, wish: PlanWish) -> PlanReport:
     from ledger.book.plan_facts import Asking, plan_facts  # noqa: PLC0415
     from ledger.intake.paying_rates import PayingRates, read_typed_rates  # noqa: PLC0415
     from ledger.sourcing.supplier_orders import plan_orders  # noqa: PLC0415
-    from ledger.views.plan import PlanReport, assumed_leads  # noqa: PLC0415
+    from ledger.views.plan import assumed_leads  # noqa: PLC0415
+    from ledger.views.plan_report import PlanReport  # noqa: PLC0415
 
     shop = read_shop(connection)
-    shows = _shows(connection, wish)
+    asked = _asked(connection, wish)
+    kind = read_kind(wish.kind, find_kinds(connection)).name if wish.kind else ""
     _check_day(connection, wish.on)
     terms = _terms(shop, wish)
     try:
@@ -175,8 +233,10 @@ def _report(connection: sqlite3.Connection, wish: PlanWish) -> PlanReport:
         terms=terms,
         assumptions=_assumptions(wish, terms, facts, assumed_leads(found), rates),
         shop=shop.name,
-        shows=shows,
+        shows=lambda item: (not kind or item.kind == kind) and (not asked or item.sku in asked),
         shows_all=wish.shows_all,
+        kind=kind,
+        asked=asked,
         bars=terminal_bars(),
     )
 
@@ -237,25 +297,23 @@ def _check_day(connection: sqlite3.Connection, on: datetime.date) -> None:
         )
 
 
-def _shows(connection: sqlite3.Connection, wish: PlanWish) -> Callable[[Stocked], bool]:
-    """Return what picks the items to show. Raises Refused for a SKU the book does not have."""
-    kind = read_kind(wish.kind, find_kinds(connection)).name if wish.kind else ""
-    skus = set()
-    if wish.skus:
-        known = {fold(sku): sku for sku in find_items(connection)}
-        for text in wish.skus:
-            if fold(text) not in known:
-                near = suggestion(text, known.values())
-                raise Refused(f"the book has no item '{text}'.{near} See what there is with: blankbook items")
-            skus.add(known[fold(text)])
-    return lambda item: (not kind or item.kind == kind) and (not skus or item.sku in skus)
+def _asked(connection: sqlite3.Connection, wish: PlanWish) -> tuple[str, ...]:
+    """Return the items that were named, as the book spells them. Raises Refused for one it does not have."""
+    if not wish.skus:
+        return ()
+    known = {fold(sku): sku for sku in find_items(connection)}
+    for text in wish.skus:
+        if fold(text) not in known:
+            near = suggestion(text, known.values())
+            raise Refused(f"the book has no item '{text}'.{near} See what there is with: blankbook items")
+    return tuple(dict.fromkeys(known[fold(text)] for text in wish.skus))
 
 
 def _assumptions(
     wish: PlanWish, terms: PlanTerms, facts: PlanFacts, without_lead: list[str], rates: PayingRates
 ) -> tuple[Assumption, ...]:
     """Return what the plan takes for granted, each with where it comes from."""
-    from ledger.views.plan import Assumption  # noqa: PLC0415
+    from ledger.views.plan_report import Assumption  # noqa: PLC0415
 
     def said(typed_text: str, option: str) -> str:
         return "as typed" if typed_text else f"our starting value; change it with {option}"
@@ -263,7 +321,7 @@ def _assumptions(
     found = [
         Assumption("chance not to run out", f"{terms.service_level:.1%}", said(wish.service, "--service")),
         Assumption(
-            "a year on the shelf, of the landed cost",
+            "a year on the shelf, of landed cost",
             f"{terms.capital_per_year:.1%}",
             said(wish.capital, "--capital"),
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import typer
@@ -16,8 +17,9 @@ from ledger.errors import Refused, UsageError
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
+from ledger.sourcing.reorder_points import lead_calendar
 from ledger.sourcing.supplier_orders import PlannedLine, PlannedOrder
-from ledger.views.plan import PlanReport
+from ledger.views.plan_report import PlanReport
 
 
 @dataclass(frozen=True)
@@ -57,20 +59,38 @@ def place_planned(context: typer.Context, report: PlanReport, placing: Placing) 
 
 def _planned(report: PlanReport, supplier: str) -> list[PlannedOrder]:
     orders = report.plan.orders
-    found = [order for order in orders if fold(order.way.supplier) == fold(supplier)]
+    names = sorted({order.way.supplier for order in orders})
+    every = {*names, *(each.way.supplier for each in report.plan.later)}
+    name = _meant(supplier, every)
+    found = [order for order in orders if fold(order.way.supplier) == fold(name)]
     if found:
         return found
-    names = sorted({order.way.supplier for order in orders})
     if not names:
         raise Refused(f"nothing has to be ordered within {report.terms.ahead_days} days, from nobody.")
-    later = {fold(each.way.supplier) for each in report.plan.later}
-    why = "nothing is due there" if fold(supplier) in later else "no order is planned with that name"
-    raise Refused(f"{supplier}: {why}.{suggestion(supplier, names)} Planned are: {', '.join(names)}.")
+    is_known = fold(name) in {fold(each) for each in every}
+    several = _beginning_so(supplier, every)
+    why = "nothing is due there" if is_known else "no order is planned with that name"
+    if len(several) > 1 and not is_known:
+        why = f"that may be {' or '.join(several)}"
+    raise Refused(f"{name}: {why}.{suggestion(supplier, names)} Planned are: {', '.join(names)}.")
+
+
+def _meant(supplier: str, names: Iterable[str]) -> str:
+    """Return the supplier that is meant: named in full, else the only one whose name begins so."""
+    if fold(supplier) in {fold(name) for name in names}:
+        return supplier
+    found = _beginning_so(supplier, names)
+    return found[0] if len(found) == 1 else supplier
+
+
+def _beginning_so(supplier: str, names: Iterable[str]) -> list[str]:
+    typed = fold(supplier)
+    return sorted(name for name in names if typed and fold(name).startswith(typed))
 
 
 def _new_order(report: PlanReport, order: PlannedOrder, placing: Placing, terms: str) -> NewOrder:
     quote = order.way.quote
-    lead = max(line.chosen.seen.lead_days for line in order.lines)
+    lead = max(lead_calendar(line.chosen.way.lead).on(0).mean_days for line in order.lines)
     return NewOrder(
         file=None,
         lines=tuple(line_words(line) for line in order.lines),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import Annotated
 
 import typer
@@ -35,8 +36,8 @@ def review(
 ) -> None:
     """Look back at the decisions that were kept: what they expected and what came.
 
-    Each is decided again with today's facts: the book's offers, history and stock, or its own study with what
-    really came in the place of what was expected. Keep decisions with: blankbook compare … --keep
+    Each is decided again for its own day and with the stock of that day: with the offers and the history that the
+    book has today, or its own study with what really came in the place of what was expected. Keep decisions with: blankbook compare … --keep
 
     \b
     Examples:
@@ -74,5 +75,13 @@ def review(
     from ledger.views.review import review_text, reviews_text  # noqa: PLC0415  (slow to import)
 
     show(reviews_text(reviews) if number is None else review_text(reviews[0]))
-    if number is None:
+    if number is not None:
+        say(_what_now(context, wanted[0]))
+    else:
         say(f"One of them whole: {typed(context, f'review {wanted[0].number}')}")
+
+
+def _what_now(context: typer.Context, kept: KeptDecision) -> str:
+    """Return what to type for today's answer."""
+    colour = f" --colour {shlex.quote(kept.colour)}" if kept.colour and kept.from_book else ""
+    return f"What to order today: {typed(context, f'compare {shlex.quote(kept.subject)}{colour}')}"

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from ledger.book.buying import Goods, Market, entry_fees_of, order_line, size_names
 from ledger.book.demand_history import own_history
-from ledger.book.purchases import lead_days
+from ledger.book.purchases import ENOUGH_ORDERS, lead_days
 from ledger.book.shop import Shop
 from ledger.catalogue.items import Item
 from ledger.errors import RateUnknown, ValueProblem
@@ -26,9 +26,6 @@ from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import PER_COLOUR, PER_ORDER, PER_SKU, LeadTime, PriceBreak, PriceGroup, Quote
 
 EACH = "each"
-
-ENOUGH_ORDERS = 3
-"""From so many own orders on, what they took says how lead times spread; fewer only say the mean."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +48,9 @@ ASSUMPTIONS = (
     Assumption("money", "capital_per_year", "0.12", "what a year on the shelf costs, of the landed cost"),
     Assumption("money", "storage_per_unit_month", '"0"', "rent for a piece's place"),
     Assumption("money", "cost_per_order", '"0"', "placing and handling an order: your time has a price, too"),
-    Assumption("money", "salvage_fraction", "0.0", "what a leftover fetches, of its landed cost"),
+    Assumption(
+        "money", "salvage_fraction", "0.0", "what a leftover fetches, of the lower of landed and home cost"
+    ),
     Assumption("money", "obsolescence_per_year", "0.0", "how often a year a size goes out of use"),
     Assumption("money", "service_level", "0.95", "how sure stock should last until an order arrives"),
     Assumption("limits", "probability", "0.8", "a bulk must be cheaper in at least so many futures"),
@@ -115,7 +114,6 @@ def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today
 
 
 def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -> list[str]:
-    only = f"sku = {toml_value(goods.first.sku)}" if len(goods.items) == 1 else ""
     lines = [
         comment(
             f"A buying study of {goods.label}, as the book gave it on {today.isoformat()}; its records go up to "
@@ -127,11 +125,21 @@ def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -
     ]
     if goods.first.base_unit != EACH:
         lines.append(f"unit = {toml_value(goods.first.base_unit)}   # what quantities are counted in")
-    if only:
-        lines.append(only)
+    lines += _goods_lines(goods)
     if shop.country:
         lines.append(f"destination = {toml_value(shop.country)}")
     return [*lines, f"# need_by = {today.isoformat()}   # when the goods must be there", ""]
+
+
+def _goods_lines(goods: Goods) -> list[str]:
+    """Return which goods of the book a study is about: the SKU, or a style and its colour where it is one."""
+    if len(goods.items) == 1:
+        return [f"sku = {toml_value(goods.first.sku)}"]
+    lines = [f"sku = {toml_value(goods.first.style)}   # the style"]
+    colours = {item.colour for item in goods.items}
+    if len(colours) == 1 and goods.first.colour:
+        lines.append(f"colour = {toml_value(goods.first.colour)}")
+    return lines
 
 
 def _assumed(table: str) -> list[str]:
@@ -223,7 +231,7 @@ class _OfferMaker:
             by_the_piece(replace(quote, prices=_groups(quote, items, goods)), _colours(quote, items)),
             lead_time=lead,
             duty=(),
-            entry_fees=entry_fees_of(quote, self.shop, entered),
+            entry_fees=entry_fees_of(quote, self.shop, entered, entry.dollar_rate),
             sample_minor=quote.sample_minor if quote.name in self.market.first_orders else Fraction(0),
         )
         is_same = quote.currency == self.shop.currency

@@ -35,9 +35,9 @@ from ledger.sourcing.quote_columns import (
     OFFER_COLUMNS,
     PERCENT_COLUMNS,
     QUOTE_COLUMNS,
-    read_prepack,
     read_quote_heading,
 )
+from ledger.sourcing.quote_readers import read_prepack
 
 REQUIRED_COLUMNS = ("supplier", "prices")
 PRICES = "prices"

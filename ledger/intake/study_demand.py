@@ -12,7 +12,7 @@ from ledger.sourcing.demand import Demand, demand_from_history, guessed_demand, 
 
 DEMAND_KEYS = (
     "per_month", "per_year", "history", "days_out_of_stock", "days_outside", "low", "likely", "high", "sd_per_month",
-    "sizes", "colours", "on_hand",
+    "sizes", "sizes_as_if_counted", "colours", "on_hand",
 )  # fmt: skip
 RATE_KEYS = ("per_month", "per_year", "history", "low", "likely", "high")
 """The keys of [demand] that say how much is wanted."""
@@ -51,7 +51,15 @@ def read_demand(top: Table, remarks: list[str]) -> Demand:
         obsolescence=hazards,
         on_hand=_on_hand(table, shares),
         colours=_colours(table, shares),
+        counted_pieces=_counted(table),
     )
+
+
+def _counted(table: Table) -> float | None:
+    """Return from how many pieces the shares are said to be known, None where that is not said."""
+    if not table.has("sizes_as_if_counted"):
+        return None
+    return float(read.whole(table, "sizes_as_if_counted", 0, least=1))
 
 
 def _colours(table: Table, shares: dict[str, Fraction]) -> dict[str, str]:

@@ -72,9 +72,16 @@ def content_of(text: str, source: str) -> dict[str, Any]:
         return tomllib.loads(text, parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         problem = Problem(
-            source, f"it is no TOML: {error}.", "Compare it with the study.toml that comes along."
+            source,
+            f"it is no TOML: {error}.",
+            f"To begin with a whole one: blankbook compare --template {_other_name(source)}.",
         )
         raise StudyErrors(source, [problem]) from error
+
+
+def _other_name(source: str) -> str:
+    """Return a name for a new study that is not the name of the one at hand."""
+    return "new-study.toml" if source == "study.toml" else "study.toml"
 
 
 def study_of(text: str, source: str, today: datetime.date) -> Study:
@@ -96,13 +103,20 @@ def study_from(
         if history_of is not None:
             top = Table("", _with_history(content, history_of, problems, remarks), problems)
         top.known(TOP_KEYS)
-        study = _study(top, today, remarks)
+        study = replace(_study(top, today, remarks), name=source)
     except ValueProblem as problem:
         problems.append(Problem(source, str(problem)))
         study = None
     if problems or study is None:
         raise StudyErrors(source, problems)
     return study
+
+
+def taken_from_history(content: Mapping[str, Any], history_of: HistoryOf) -> dict[str, Any]:
+    """Return the keys of [demand] that the book's history gives a study which leaves them open, with their values."""
+    filled = _with_history(content, history_of, [], [])
+    said = content.get("demand", {})
+    return {key: value for key, value in filled.get("demand", {}).items() if key not in said}
 
 
 def _with_history(
@@ -204,6 +218,11 @@ def _offers(top: Table, shared: Circumstances, remarks: list[str]) -> tuple[Stud
         if not isinstance(name, str) or not name.strip():
             top.note(f"[[offer]] {place}", "it has no name.", 'Write name = "…".')
         found.append(read_offer(top.inner(f"offer {name or place}", content), shared))
+        least = found[-1].quote.rules.minimum_per_colour
+        if least > 1 and not top.table("demand").has("colours"):
+            remarks.append(
+                f"{name}: minimum_per_colour {least:,} is taken for one colour, as if all were of it: [demand] says no colours."
+            )
         if "lead_time" not in content:
             remarks.append(f"{name} says no lead time: it is taken to deliver at once.")
     return tuple(found)
@@ -229,7 +248,7 @@ def _salvage(table: Table) -> Fraction:
             "salvage_fraction",
             f"{quoted(str(table.raw('salvage_fraction', '')))} means a leftover fetches what it cost or more, so no "
             "order would be too large.",
-            "Write what a leftover really fetches, as a fraction below 1 of its landed cost.",
+            "Write what a leftover really fetches, as a fraction below 1 of the lower of landed and home cost.",
         )
         return Fraction(0)
     return value

@@ -135,10 +135,22 @@ def _quote(table: Table, origin: str, currency: str, shared: Circumstances) -> Q
         ),
         lead_time=LeadTime(),
         deposit=_deposit(table),
-        closures=table.texts("closures"),
+        closures=_closures(table),
         cost_per_order_minor=None if own_cost is None else round_fraction(own_cost),
         quantity=read.whole(table, "quantity", 0),
     )
+
+
+def _closures(table: Table) -> tuple[str, ...]:
+    """Return the closures as they are written; a table in their place is noted, once."""
+    if isinstance(table.raw("closures", []), dict):
+        table.note(
+            "closures",
+            "it is a table, and a list of texts belongs here.",
+            'Write it like closures = ["VN", "2027-01-25..2027-02-22"].',
+        )
+        return ()
+    return table.texts("closures")
 
 
 def _origin(table: Table) -> str:
@@ -305,6 +317,10 @@ def _lead(table: Table, today: datetime.date) -> LeadTimes:
     most = Fraction(LONGEST_DAYS)
     nothing = Fraction(0)
     samples = tuple(float(each) for each in read.numbers(lead, "samples"))
+    if lead.raw("samples", None) == []:
+        lead.note(
+            "samples", "the list is empty.", "Write the days past orders took, or give mean_days and sd_days."
+        )
     mean = read.number(lead, "mean_days", nothing, least=nothing, most=most)
     sd = read.number(lead, "sd_days", nothing, least=nothing, most=most)
     if not samples and not lead.has("mean_days") and sd:
@@ -314,7 +330,9 @@ def _lead(table: Table, today: datetime.date) -> LeadTimes:
         lead.note("samples", f"{max(samples):g} days is taken for a slip.", "Give days from order to goods.")
         samples = ()
     try:
-        closures = read_closures(table.texts("closures"))
+        closures = read_closures(
+            table.texts("closures") if not isinstance(table.raw("closures", []), dict) else ()
+        )
         return LeadTimes(
             float(mean),
             float(sd),

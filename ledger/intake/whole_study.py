@@ -14,7 +14,7 @@ from ledger.exact.numbers import show_fraction
 from ledger.intake.study_demand import RATE_KEYS
 from ledger.intake.study_history import history_table
 from ledger.intake.write_profile import key_text, toml_value
-from ledger.sourcing.own_history import OwnHistory
+from ledger.sourcing.own_history import OwnHistory, days_outside, days_without_stock
 
 _PLACES = 8
 _DAYS = ("days_out_of_stock", "days_outside")
@@ -102,7 +102,7 @@ def with_what_came(content: Mapping[str, Any], came: Came) -> dict[str, Any]:
 def _demand(demand: dict[str, Any], history: OwnHistory) -> dict[str, Any]:
     """Return a [demand] with the months since: after those of its own history, in the place of a guess."""
     kept = {key: value for key, value in demand.items() if key not in (*RATE_KEYS, *_BY_MONTH)}
-    since = history_table(history)
+    since = history_table(history) if not history.is_empty else _nothing_wanted(history)
     earlier = list(demand.get("history", ()))
     taken: dict[str, Any] = {"history": [*earlier, *since["history"]]}
     for key in _DAYS:
@@ -113,6 +113,19 @@ def _demand(demand: dict[str, Any], history: OwnHistory) -> dict[str, Any]:
         if any(days):
             taken[key] = days
     return {**taken, **kept}
+
+
+def _nothing_wanted(history: OwnHistory) -> dict[str, Any]:
+    """Return months in which nothing was wanted: they count as they are, and their sizes say nothing."""
+    found = history_table(history)
+    outside = days_outside(history)
+    out = [
+        max(Fraction(0), all_in - none_of)
+        for all_in, none_of in zip(days_without_stock(history), outside, strict=True)
+    ]
+    tenths = {"days_out_of_stock": out, "days_outside": outside}
+    days = {key: [Decimal(show_fraction(each, 1)) for each in values] for key, values in tenths.items()}
+    return {**found, "history": [0] * len(history.months), **days}
 
 
 def _each_month(value: Any, months: int) -> list[Any]:

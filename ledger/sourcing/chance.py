@@ -82,20 +82,44 @@ def stratified(count: int, stream: np.random.Generator) -> Floats:
     return np.clip(parts, 1e-12, 1 - 1e-12)
 
 
-def negative_binomial(shape: float, rate: float, exposure: float, most: int) -> Floats:
-    """Return P(X = 0), …, P(X = most) of Poisson counts over an exposure whose rate is gamma.
+def negative_binomial(shape: float, rate: float, exposure: float, most: int, first: int = 0) -> Floats:
+    """Return P(X = first), …, P(X = most) of Poisson counts over an exposure whose rate is gamma.
 
-    ``rate`` is the gamma distribution's rate: its mean is shape / rate per unit of exposure.
+    ``rate`` is the gamma distribution's rate: its mean is shape / rate per unit of exposure. ``first`` is
+    from 0 to ``most``.
 
     Source: the Gamma-Poisson mixture, any textbook of Bayesian statistics.
     """
     import numpy as np  # noqa: PLC0415  (slow, and only needed where something is uncertain)
 
     success = exposure / (rate + exposure)
-    counts = np.arange(1, most + 1)
+    counts = np.arange(first + 1, most + 1)
     steps = np.log((counts + shape - 1) / counts) + math.log(success) if exposure > 0 else None
     start = shape * math.log(rate / (rate + exposure))
     if steps is None:
-        return np.concatenate(([1.0], np.zeros(most)))
+        return np.concatenate(([0.0 if first else 1.0], np.zeros(most - first)))
+    if first:
+        ways = math.lgamma(first + shape) - math.lgamma(shape) - math.lgamma(first + 1)
+        start += ways + first * math.log(success)
     found: Floats = np.exp(np.concatenate(([start], start + np.cumsum(steps))))
+    return found
+
+
+def binomial(count: int, chance: float) -> Floats:
+    """Return P(X = 0), …, P(X = count) of that many trials that each succeed with a chance from 0 to 1.
+
+    >>> binomial(2, 0.5).tolist()
+    [0.25, 0.5, 0.25]
+
+    Source: the binomial distribution, any textbook.
+    """
+    import numpy as np  # noqa: PLC0415  (slow, and only needed where something is uncertain)
+
+    if chance <= 0 or chance >= 1:
+        sure: Floats = np.zeros(count + 1)
+        sure[count if chance >= 1 else 0] = 1.0
+        return sure
+    successes = np.arange(1, count + 1)
+    steps = np.log((count - successes + 1) / successes) + math.log(chance) - math.log1p(-chance)
+    found: Floats = np.exp(count * math.log1p(-chance) + np.concatenate(([0.0], np.cumsum(steps))))
     return found

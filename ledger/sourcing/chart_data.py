@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ledger.sourcing.alternatives import DOMESTIC, Alternative, Bulk
+from ledger.sourcing.alternatives import DOMESTIC, Alternative
+from ledger.sourcing.bulk import Bulk
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.demand import WEEKS_PER_MONTH
 from ledger.sourcing.futures import Futures

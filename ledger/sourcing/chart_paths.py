@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ledger.sourcing.alternatives import Alternative, Bulk, cash_plan
+from ledger.sourcing.alternatives import Alternative, cash_plan
+from ledger.sourcing.bulk import Bulk
 from ledger.sourcing.chart_data import name_of, source_of, subject
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.futures import Chunk, Futures

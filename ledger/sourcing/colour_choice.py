@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ledger.sourcing.alternatives import Bulk, needed_pieces, of_colours
+from ledger.sourcing.bulk import Bulk, needed_pieces, of_colours
 from ledger.sourcing.colours import ColourMinimum
 from ledger.sourcing.futures import Futures
 from ledger.sourcing.offer_plan import CostCurve

@@ -8,27 +8,34 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ledger.errors import StudyErrors
-from ledger.sourcing import alternatives as alternative_room
 from ledger.sourcing.alternatives import (
     BASE,
     BULK,
     DOMESTIC,
     Alternative,
-    Bulk,
-    base_quantity,
-    bulk_quantity,
     evaluate,
-    most_within_limits,
     nothing_from_afar,
 )
+from ledger.sourcing.bulk import (
+    Bulk,
+    assortment_for,
+    base_quantity,
+    bulk_quantity,
+    covers_need,
+    least_bad_quantity,
+    most_within_limits,
+    needed_pieces,
+    used_by_size,
+)
 from ledger.sourcing.colour_choice import colour_choices, smallest
-from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_YEAR
+from ledger.sourcing.demand import WEEKS_PER_YEAR
 from ledger.sourcing.futures import Futures
-from ledger.sourcing.offer_plan import OfferPlan, payments, plan_offer, with_shortage
+from ledger.sourcing.lever import Lever
+from ledger.sourcing.offer_plan import OfferPlan, arrival_weeks_of, payments, plan_offer, with_shortage
 from ledger.sourcing.order_dates import NO_DATE, OrderDate, order_date
 from ledger.sourcing.price_breaks import break_warnings
 from ledger.sourcing.screen import Screen, ScreenInput, screen
-from ledger.sourcing.sensitivity import BreakEven, Lever, Swing, break_even, tornado
+from ledger.sourcing.sensitivity import BreakEven, Swing, break_even, tornado
 from ledger.sourcing.simulate import asked_by_size, unit_curves
 from ledger.sourcing.study import Study, study_faults
 from ledger.sourcing.trial_order import TrialOrder, trial_order, waiting_values
@@ -77,17 +84,19 @@ class Decision:
         return self.order_date.on
 
 
-def decide(study: Study, futures_count: int, seed: int) -> Decision:
+def decide(study: Study, futures_count: int, seed: int, *, looks_ahead: bool = True) -> Decision:
     """Return the decision on a study.
 
-    ``futures_count`` futures are drawn from ``seed``; where nothing is uncertain there is but one.
+    ``futures_count`` futures are drawn from ``seed``; where nothing is uncertain there is but one. Without
+    ``looks_ahead`` the value of waiting and of a test order, which take most of the time and change no verdict,
+    are left out.
 
     Raises StudyErrors naming everything in the study that contradicts itself, and ValueProblem where an
     offer cannot be costed (a duty that is not known, a weight that is missing).
     """
     faults = study_faults(study)
     if faults:
-        raise StudyErrors("the study", faults)
+        raise StudyErrors(study.name, faults)
     if study.demand.per_week == 0:
         return _no_demand(study, seed)
     futures = Futures(study.demand, study.weeks, _needed(study, futures_count), seed)
@@ -107,7 +116,7 @@ def decide(study: Study, futures_count: int, seed: int) -> Decision:
         return Decision(
             study, futures.count, seed, plans, None, None, (), Verdict(NEED_DATA, _none(study), (reason,)), warnings=warnings
         )  # fmt: skip
-    return _weighed(study, futures, plans, home, warnings)
+    return _weighed(study, futures, plans, home, warnings, looks_ahead=looks_ahead)
 
 
 def _needed(study: Study, wanted: int) -> int:
@@ -170,6 +179,8 @@ def _weighed(
     plans: tuple[OfferPlan, ...],
     home: OfferPlan | None,
     warnings: tuple[str, ...],
+    *,
+    looks_ahead: bool,
 ) -> Decision:
     """Return the decision between home and the best of the offers from afar."""
     sources = _bulks(study, futures, plans, home)
@@ -188,10 +199,16 @@ def _weighed(
         in_bulk,
         base,
         least_bad=focus,
-        bulk_covers=alternative_room.covers_need(whole, in_bulk.quantity),
+        bulk_covers=covers_need(whole, in_bulk.quantity),
         home_cost_minor=home_year * study.weeks / WEEKS_PER_YEAR,
     )
     verdict = _told(judge(study, field, swings), best, unused)
+    chosen = verdict.chosen
+    if lever is not None and chosen.quantity and chosen.quantities != focus.quantities:
+        # What flips is asked of the order that is recommended.
+        focus = chosen
+        lever = Lever(whole if chosen is in_bulk else best.bulk, chosen, futures)
+        swings = tornado(lever)
     when = order_date(study, home if verdict.chosen.quantity == 0 else plan)
     return Decision(
         study=study,
@@ -205,8 +222,10 @@ def _weighed(
         screen=None if lever is None else _screened(lever.bulk, focus.quantity),
         break_even=break_even(lever, swings) if lever is not None else None,
         order_date=when,
-        waiting=() if lever is None else waiting_values(lever.bulk, focus),
-        trial=None if lever is None else trial_order(lever.bulk, focus, swings, smallest(best.choices)),
+        waiting=() if lever is None or not looks_ahead else waiting_values(lever.bulk, focus),
+        trial=None
+        if lever is None or not looks_ahead
+        else trial_order(lever, swings, smallest(best.choices)),
         focus=focus if focus.quantity else None,
         sensitivity=swings,
         warnings=(*warnings, *when.notes),
@@ -230,18 +249,14 @@ def _bulks(
     study: Study, futures: Futures, plans: tuple[OfferPlan, ...], home: OfferPlan | None
 ) -> list[_Source]:
     """Return every offer from afar with its curves, all drawn against the same futures in one pass."""
-    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
-
     afar = [plan for plan in plans if not plan.offer.is_domestic]
     chances = futures.lead_chances()
-    arrivals: list[Numbers] = [
-        np.ceil(plan.offer.lead.days(chances) / DAYS_PER_WEEK - 1e-9).astype(np.int64) for plan in afar
-    ]
+    arrivals: list[Numbers] = [arrival_weeks_of(plan.offer.lead.days(chances)) for plan in afar]
     cost_at_home = home.cost_per_unit_minor if home is not None else None
     found = []
     for plan, arrival, curves in zip(afar, arrivals, unit_curves(futures, arrivals), strict=True):
         bulk = Bulk(study, plan.curve, arrival, curves, cost_at_home)
-        bulk = replace(bulk, need=alternative_room.needed_pieces(bulk, futures))
+        bulk = replace(bulk, need=needed_pieces(bulk, futures))
         choices = colour_choices(bulk, futures)
         tried = [_source(each, choices) for each in choices]
         # Of ways that save equally, or none of which saves, that in most colours stands.
@@ -262,7 +277,7 @@ def _source(bulk: Bulk, choices: tuple[Bulk, ...]) -> _Source:
     quantity = base_quantity(bulk, most_within_limits(bulk))
     value = 0.0
     if quantity:
-        assortment = alternative_room.assortment_for(bulk, quantity)
+        assortment = assortment_for(bulk, quantity)
         value = bulk.expected_saving(assortment, quantity)
     return _Source(bulk, quantity, value, choices)
 
@@ -271,7 +286,7 @@ def _with_top_up(source: _Source, futures: Futures, asked: Sequence[float]) -> A
     """Return base and top-up, with how many of each size are expected to be bought at home."""
     bulk = source.bulk
     base = evaluate(bulk, futures, BASE, source.quantity or 0)
-    used = alternative_room.used_by_size(bulk, base.quantities)
+    used = used_by_size(bulk, base.quantities)
     return replace(base, topped_up=tuple(max(0.0, of - by) for of, by in zip(asked, used, strict=True)))
 
 
@@ -313,14 +328,12 @@ def _levers(
 def _least_bad(choices: tuple[Bulk, ...]) -> tuple[Bulk, int | None]:
     """Return the way to order, and how many, that saves most or loses least."""
     if len(choices) == 1:
-        return choices[0], alternative_room.least_bad_quantity(choices[0])
-    tried = [(each, alternative_room.least_bad_quantity(each)) for each in choices]
+        return choices[0], least_bad_quantity(choices[0])
+    tried = [(each, least_bad_quantity(each)) for each in choices]
     return max(
         tried,
         key=lambda way: (
-            way[0].expected_saving(alternative_room.assortment_for(way[0], way[1]), way[1])
-            if way[1]
-            else float("-inf")
+            way[0].expected_saving(assortment_for(way[0], way[1]), way[1]) if way[1] else float("-inf")
         ),
     )
 
@@ -343,13 +356,16 @@ def _screened(bulk: Bulk, quantity: int) -> tuple[ScreenInput, Screen] | None:
     paid = payments(bulk.curve, quantity)
     total, line = bulk.curve.total(quantity), bulk.curve.linear_at(quantity)
     early = sum(each.amount_minor * each.days_before_arrival for each in paid) / DAYS_PER_YEAR
+    paid_years, rate = early / total if total else 0.0, bulk.study.money.capital_per_year
     given = ScreenInput(
         domestic_cost=bulk.domestic_minor,
         overseas_cost=line.unit_minor,
-        fixed_cost=bulk.curve.offer.cost_per_order_minor + line.fixed_minor,
+        # What is fixed in the landed cost is paid early and lies on the shelf like the rest of it.
+        fixed_cost=bulk.curve.offer.cost_per_order_minor + line.fixed_minor * (1 + rate * paid_years),
         demand_per_year=bulk.study.demand.per_year * bulk.demand_share,
-        carrying_per_year=bulk.study.money.capital_per_year,
-        paid_years=early / total if total else 0.0,
+        carrying_per_year=rate,
+        paid_years=paid_years,
+        carried_fixed=line.fixed_minor,
     )
     return given, screen(given)
 

@@ -77,6 +77,7 @@ class Demand:
         source: in words, where all this comes from.
         left_per_month: what really left the shelf in a month of the history, days without stock included;
             None where there is no history.
+        days_out_per_month: how many a month are counted beyond those, because days without stock do not count.
     """
 
     rate: GammaRate
@@ -87,6 +88,7 @@ class Demand:
     source: str = ""
     known_mean: float | None = field(default=None)
     left_per_month: float | None = None
+    days_out_per_month: float = 0.0
 
     @property
     def per_month(self) -> float:
@@ -200,6 +202,7 @@ def demand_from_history(
         )
     months = sum(exposure for _, exposure in seen)
     variation = _variation(seen, total / months)
+    left = _left_per_month(pieces, days_outside, months_each)
     belief = GammaRate(PRIOR_SHAPE, 0.0).after([total], [months])
     # Months that scatter say less about the rate than as many Poisson months would.
     doubt = 1 + belief.mean * variation
@@ -209,8 +212,12 @@ def demand_from_history(
         weekly_variation=variation * WEEKS_PER_MONTH,
         share_strength=max(total, 1.0),
         source=f"{total:g} left in {months:.3g} months with stock",
-        left_per_month=_left_per_month(pieces, days_outside, months_each),
+        left_per_month=left,
+        days_out_per_month=total / months - left if sum(out) - sum(days_outside) > _HALF_A_DAY else 0.0,
     )
+
+
+_HALF_A_DAY = 0.5
 
 
 def _left_per_month(pieces: Sequence[float], days_outside: Sequence[float], months_each: float) -> float:
@@ -266,11 +273,12 @@ def with_sizes(
     obsolescence: Mapping[str, float] | None = None,
     on_hand: Mapping[str, int] | None = None,
     colours: Mapping[str, str] | None = None,
+    counted_pieces: float | None = None,
 ) -> Demand:
     """Return demand split into sizes (or colours and sizes); shares are brought to a sum of 1.
 
     Without shares there is one size without a name. Shares are as uncertain as the pieces they are
-    known from: the shop's own sales, else sixty. ``colours`` says by size which colour it is of.
+    known from: ``counted_pieces``, else the shop's own sales, else sixty. ``colours`` says by size which colour it is of.
     """
     total = sum(shares.values())
     if shares and not total > 0:
@@ -284,5 +292,7 @@ def with_sizes(
         for name, share in (named or {"": 1.0}).items()
     )
     strength = demand.share_strength if math.isfinite(demand.share_strength) else STATED_SHARE_PIECES
+    if counted_pieces is not None:
+        strength = counted_pieces
     is_sure = demand.is_certain or len(sizes) == 1
     return replace(demand, sizes=sizes, share_strength=math.inf if is_sure else strength)

@@ -14,7 +14,7 @@ from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
 from ledger.sourcing.duties import DutyLayer
 from ledger.sourcing.offers import CellFault
-from ledger.sourcing.quote_columns import Reader, day, percentage, words
+from ledger.sourcing.quote_readers import Reader, day, percentage, words
 
 ANY_WORDS = frozenset({"any", "all", "*"})
 _PREFIX = re.compile(r"\d{2}(?:\d{2})?(?:\.?\d{2}){0,3}", re.ASCII)

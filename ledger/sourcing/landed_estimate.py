@@ -7,7 +7,6 @@ responsibility; a licensed broker knows the rates of the day.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -16,11 +15,19 @@ from ledger.errors import ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.rounding import round_fraction
-from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, percent, silent_programs
+from ledger.sourcing.duties import DutyLayer, layers_for, percent
 from ledger.sourcing.entry_fees import EntryFees
 from ledger.sourcing.freight import freight_cost, freight_words, inland_cost
 from ledger.sourcing.incoterms import BuyerPays, buyer_pays
-from ledger.sourcing.landed_changes import change_warnings, duty_changes, layer_words
+from ledger.sourcing.landed_changes import change_warnings, duty_changes
+from ledger.sourcing.landed_words import (
+    gap_words,
+    goods_words,
+    insurance_words,
+    quote_warnings,
+    rate_warnings,
+    unstated_warnings,
+)
 from ledger.sourcing.price_breaks import line_costs
 from ledger.sourcing.quote import OCEAN, Entry, OrderLine, OrderQuantities, Quote
 
@@ -166,14 +173,18 @@ def landed_estimate(quote: Quote, order: OrderQuantities, entry: Entry) -> Lande
     goods_minor = round_fraction(goods * _factor(quote, entry))
     claim = round_fraction(goods_minor * quote.defects.rate * quote.defects.claim_returns)
     every = [
-        Part(GOODS, goods_minor, _goods_words(quote, order, goods)),
+        Part(GOODS, goods_minor, goods_words(quote, order, goods)),
         Part(INLAND, carriage.inland_minor),
         Part(
             FREIGHT,
             carriage.freight_minor,
             freight_words(quote, order, goods) if carriage.freight_minor else "",
         ),
-        Part(INSURANCE, carriage.insurance_minor, _insurance_words(quote, entry, carriage.insurance_minor)),
+        Part(
+            INSURANCE,
+            carriage.insurance_minor,
+            insurance_words(quote, _factor(quote, entry), carriage.insurance_minor),
+        ),
         *parts,
         Part(
             CLAIM, -claim, f"{percent(quote.defects.rate)} bad, {percent(quote.defects.claim_returns)} back"
@@ -192,7 +203,7 @@ def landed_estimate(quote: Quote, order: OrderQuantities, entry: Entry) -> Lande
         duties=border.duties,
         customs_value_minor=border.customs_value_minor,
         is_formal=border.is_formal,
-        warnings=(*_quote_warnings(quote, entry), *border.warnings, *_unstated_warnings(quote)),
+        warnings=(*quote_warnings(quote, entry), *border.warnings, *unstated_warnings(quote)),
     )
 
 
@@ -293,20 +304,10 @@ def _duties(
         except ValueProblem as problem:
             raise ValueProblem(f"{quote.name}: {problem}") from problem
         used += [layer for layer in found if layer not in used]
-        gaps += _gap_words(layers, customs_class, origin, entry)
+        gaps += gap_words(layers, customs_class, origin, entry)
         changes += duty_changes(layers, customs_class, origin, entry)
         lines += _layer_lines(found, customs_class, origin, value)
-    return tuple(lines), (*gaps, *change_warnings(changes, entry), *_rate_warnings(used, entry))
-
-
-def _gap_words(layers: Iterable[DutyLayer], customs_class: str, origin: str, entry: Entry) -> list[str]:
-    """Return a warning for each program that has rows of other classes but none of this one."""
-    goods = f"class {customs_class}" if customs_class else "goods without a customs class"
-    return [
-        f"the program '{program}' has rows for other classes and none for {goods} from {origin}: nothing is counted "
-        "of it. Load its row, or one with rate 0 where the class is free."
-        for program in silent_programs(layers, customs_class, origin, entry.on)
-    ]
+    return tuple(lines), (*gaps, *change_warnings(changes, entry), *rate_warnings(used, entry))
 
 
 def _origin(quote: Quote, line: OrderLine) -> str:
@@ -360,62 +361,3 @@ def _fee_words(quote: Quote, border: _Import) -> str:
     if fee == by_rate:
         return ""
     return "the least" if fee > by_rate else "the most"
-
-
-def _insurance_words(quote: Quote, entry: Entry, insurance_minor: int) -> str:
-    """Return in words that a premium is the least one; nothing where it is the rate."""
-    least = quote.insurance.minimum_minor
-    fixed = quote.insurance.per_order_minor
-    is_least = least and insurance_minor == round_fraction((least + fixed) * _factor(quote, entry))
-    return "the least premium" if is_least else ""
-
-
-def _goods_words(quote: Quote, order: OrderQuantities, goods: Fraction) -> str:
-    """Return the average price in the quote's currency, in words."""
-    average = goods / order.total_units
-    scale = exponent(quote.currency)
-    whole = average.denominator == 1
-    shown = (
-        show_money(int(average), quote.currency) if whole else f"{float(average / 10**scale):.{scale + 2}f}"
-    )
-    return f"{order.total_units} at {shown} {quote.currency}"
-
-
-def _quote_warnings(quote: Quote, entry: Entry) -> list[str]:
-    """Return what the offer leaves unsaid or no longer says."""
-    warnings = []
-    today = entry.today
-    if today is not None and quote.is_expired(today) and quote.valid_until is not None:
-        warnings.append(f"the offer ended on {quote.valid_until.isoformat()}: ask for a new one.")
-    if not quote.is_domestic and quote.origin != entry.destination and not quote.terms:
-        warnings.append("the offer states no delivery terms: everything it lists is counted as the buyer's.")
-    return warnings
-
-
-def _unstated_warnings(quote: Quote) -> tuple[str, ...]:
-    """Return what may still be due at home and the offer says nothing of."""
-    if not quote.unstated:
-        return ()
-    parts = " and ".join(quote.unstated)
-    said = f"{parts} at home {'is' if len(quote.unstated) == 1 else 'are'} yours"
-    return (f"under {quote.terms} {said}, and none was stated: counted as none, ask.",)
-
-
-def _rate_warnings(layers: list[DutyLayer], entry: Entry) -> tuple[str, ...]:
-    """Return warnings that name the layers that are examples, or were checked too long ago."""
-    warnings = []
-    examples = [layer_words(layer) for layer in layers if layer.is_example]
-    if examples:
-        warnings.append(
-            f"example rates, no facts to rely on: {', '.join(examples)}. Put your own rows in their place."
-        )
-    old = [layer for layer in layers if entry.today is not None and layer.is_old(entry.today)]
-    if old:
-        shown = [
-            f"{layer_words(layer)} ({layer.checked_on.isoformat() if layer.checked_on else 'no date'})"
-            for layer in old
-        ]
-        warnings.append(
-            f"rates checked over {OLD_AFTER_DAYS} days ago, look them up again: {', '.join(shown)}."
-        )
-    return tuple(warnings)

@@ -91,6 +91,17 @@ class LeadTimes:
             return float(self.days(chances[:1])[0])
         return float(self.days(chances).sum()) / len(chances)
 
+    def sd_total(self) -> float:
+        """Return the standard deviation of those days; 0 where they are certain."""
+        import numpy as np  # noqa: PLC0415  (slow, and only needed where lead times are drawn)
+
+        return 0.0 if self.is_certain else _spread(self.days((np.arange(2000) + 0.5) / 2000))
+
+
+def _spread(values: Floats) -> float:
+    mean = float(values.sum()) / len(values)
+    return float((float(((values - mean) ** 2).sum()) / len(values)) ** 0.5)
+
 
 def arrivals_in_order(placed: Floats, days: Floats) -> Floats:
     """Return when orders arrive, none before an earlier one: orders do not overtake each other.

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from ledger.sourcing.cycles import Reordering, reordering
 from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_YEAR, Demand
@@ -15,6 +16,13 @@ from ledger.sourcing.landed_estimate import GOODS, LandedEstimate, landed_estima
 from ledger.sourcing.order_rules import least_quantity, step_of
 from ledger.sourcing.price_breaks import break_quantities
 from ledger.sourcing.study import MoneyTerms, Study, StudyOffer
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Numbers = NDArray[np.int64]
 
 MONTHS_PER_YEAR = 12
 DAYS_PER_YEAR = 365.0
@@ -70,16 +78,24 @@ class CostCurve:
     def linear_at(self, quantity: int) -> LinearCost:
         """Return the landed cost around a quantity as fixed and per good piece, within its price tier.
 
-        Where that gives no sensible line (a fee's minimum, the edge of a tier) everything is per piece.
+        Where that gives no sensible line (a fee's minimum, a tier of one quantity) everything is per piece.
         """
-        starts = [each for each in break_quantities(self.offer.quote) if each <= quantity]
-        below = max([*starts, int(quantity * _NEAR), 1])
-        if below < quantity:
-            slope = (self.total(quantity) - self.total(below)) / (quantity - below)
+        other = self.neighbour(quantity)
+        if other:
+            slope = (self.total(quantity) - self.total(other)) / (quantity - other)
             fixed = self.total(quantity) - slope * quantity
             if slope > 0 and fixed >= 0:
                 return LinearCost(fixed, slope * quantity / self.good(quantity))
         return LinearCost(0.0, self.unit(quantity))
+
+    def neighbour(self, quantity: int) -> int:
+        """Return another quantity of the same price tier: a tenth less, or more at the tier's start; 0 for none."""
+        starts = break_quantities(self.offer.quote)
+        below = max([*(each for each in starts if each <= quantity), int(quantity * _NEAR), 1])
+        if below < quantity:
+            return below
+        above = min([*(each - 1 for each in starts if each > quantity), math.ceil(quantity / _NEAR)])
+        return above if above > quantity else 0
 
     def allowed(self) -> Allowed:
         """Return which quantities may be ordered."""
@@ -209,10 +225,14 @@ def _annual(study: Study, curve: CostCurve, again: Reordering, orders: float, qu
     )
 
 
-def pipeline_cost(study: Study, curve: CostCurve, quantity: int) -> float:
-    """Return what it costs in minor units that an order is paid before it arrives."""
+def pipeline_cost(study: Study, curve: CostCurve, quantity: int, lead_days: float | None = None) -> float:
+    """Return what it costs in minor units that an order is paid before it arrives.
+
+    ``lead_days`` from order to shelf are the offer's mean where nothing is said.
+    """
     early = sum(
-        payment.amount_minor * max(0.0, payment.days_before_arrival) for payment in payments(curve, quantity)
+        payment.amount_minor * max(0.0, payment.days_before_arrival)
+        for payment in payments(curve, quantity, lead_days)
     )
     return study.money.capital_per_year * early / DAYS_PER_YEAR
 
@@ -227,8 +247,8 @@ class Payment:
     days_before_arrival: float
 
 
-def payments(curve: CostCurve, quantity: int) -> tuple[Payment, ...]:
-    """Return what is paid for an order and when.
+def payments(curve: CostCurve, quantity: int, lead_days: float | None = None) -> tuple[Payment, ...]:
+    """Return what is paid for an order and when; ``lead_days`` are the offer's mean where nothing is said.
 
     With a deposit its fraction of the goods is due that many days before shipping (at the earliest with
     the order), the rest of the goods at shipping. Where no working days say when goods ship, they ship
@@ -237,8 +257,8 @@ def payments(curve: CostCurve, quantity: int) -> tuple[Payment, ...]:
 
     Source: deposit and balance before shipment: common practice, no source; the timing is our own rule.
     """
-    offer = curve.offer
-    lead_days = curve.lead_days
+    offer, usual = curve.offer, curve.lead_days
+    lead_days = usual if lead_days is None else lead_days
     goods = curve.goods(quantity)
     charges = curve.total(quantity) - goods
     deposit = offer.quote.deposit
@@ -252,7 +272,8 @@ def payments(curve: CostCurve, quantity: int) -> tuple[Payment, ...]:
         else offer.lead.mean_days
     )
     before = float(deposit.days_before_shipping)
-    ships = max(0.0, lead_days - way) if offer.lead.working_days else min(before, lead_days)
+    # Where goods take longer than usual the way does: they ship on the same day.
+    ships = min(max(0.0, usual - way) if offer.lead.working_days else before, lead_days)
     first = max(0.0, ships - before)
     share = float(deposit.fraction)
     return (
@@ -271,5 +292,16 @@ def with_shortage(plan: OfferPlan, gap_minor: float) -> OfferPlan:
 
 
 def weeks_until(days: float) -> int:
-    """Return the week (0 is the first) at whose start goods that take so many days are there."""
-    return math.ceil(days / DAYS_PER_WEEK - 1e-9)
+    """Return the week (0 is the first) at whose start goods that take so many days are there: the nearest."""
+    return math.floor(days / DAYS_PER_WEEK + 0.5)
+
+
+def arrival_weeks_of(days: Floats) -> Numbers:
+    """Return the week at whose start goods are there that take so many days, in each future: the nearest.
+
+    Rounded up, every arrival would be half a week late on average.
+    """
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
+
+    found: Numbers = np.floor(days / DAYS_PER_WEEK + 0.5).astype(np.int64)
+    return found

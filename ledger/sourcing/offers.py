@@ -27,13 +27,8 @@ from ledger.sourcing.quote import (
     PriceGroup,
     Quote,
 )
-from ledger.sourcing.quote_columns import (
-    COLUMNS,
-    OFFER_COLUMNS,
-    OWN_ORDERS,
-    read_breaks,
-    read_prepack,
-)
+from ledger.sourcing.quote_columns import COLUMNS, OFFER_COLUMNS
+from ledger.sourcing.quote_readers import OWN_ORDERS, read_breaks, read_prepack
 
 ROW_COLUMNS = ("sku", "style", "colours", "sizes", "prices")
 _WHOLE = 100
@@ -181,6 +176,18 @@ def offer_warnings(offer: Offer) -> list[str]:
         f"{offer.name}: {warning}"
         for row in offer.rows
         for warning in break_warnings(read_breaks(row.prices))
+    ] + _freight_warnings(offer)
+
+
+def _freight_warnings(offer: Offer) -> list[str]:
+    """Return a warning where freight stands beside terms under which the seller pays it: it counts for nothing."""
+    terms = offer.text("terms")
+    typed = [name for name in FREIGHT_CELLS if Fraction(offer.text(name) or 0)]
+    if not terms or not typed or buyer_pays(terms, is_foreign=is_of_foreign_trade(terms)).freight:
+        return []
+    return [
+        f"{offer.name}: under {terms} the seller pays the freight, so {' and '.join(typed)} "
+        f"count{'s' if len(typed) == 1 else ''} for nothing: clear {'it' if len(typed) == 1 else 'them'}, or correct terms."
     ]
 
 

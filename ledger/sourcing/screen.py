@@ -22,6 +22,8 @@ class ScreenInput:
         demand_per_year: units, above 0.
         carrying_per_year: the fraction of the landed cost that a year on the shelf costs, from 0.
         paid_years: years between paying and having the goods.
+        carried_fixed: of the fixed cost the part that belongs to the landed cost of the pieces and lies on the
+            shelf with them.
     """
 
     domestic_cost: float
@@ -30,6 +32,7 @@ class ScreenInput:
     demand_per_year: float
     carrying_per_year: float
     paid_years: float = 0.0
+    carried_fixed: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("overseas_cost", "demand_per_year"):
@@ -39,7 +42,17 @@ class ScreenInput:
     @property
     def gain_per_unit(self) -> float:
         """B: what one unit from afar saves before it lies on the shelf."""
-        return self.domestic_cost - self.overseas_cost * (1 + self.carrying_per_year * self.paid_years)
+        return self.domestic_cost - self.overseas_cost * self.paying_factor - self.carried_share
+
+    @property
+    def paying_factor(self) -> float:
+        """1 + i t: what paying early makes of a cost."""
+        return 1 + self.carrying_per_year * self.paid_years
+
+    @property
+    def carried_share(self) -> float:
+        """What a piece's part of the fixed cost costs on the shelf: the fewer pieces, the larger and the shorter."""
+        return self.carrying_per_year * self.carried_fixed / (2 * self.demand_per_year)
 
     @property
     def shelf_cost(self) -> float:
@@ -132,17 +145,21 @@ def switch_points(given: ScreenInput) -> SwitchPoints:
 
     At each of them B² = 4 A F, everything else unchanged.
     """
-    factor = 1 + given.carrying_per_year * given.paid_years
+    factor, carried = given.paying_factor, given.carried_share
     per_cost = given.carrying_per_year * given.fixed_cost / (2 * given.demand_per_year)
-    # c (1 + i t) + 2 √(k c) = c_d, a quadratic in √c.
-    root = (-math.sqrt(per_cost) + math.sqrt(per_cost + factor * max(0.0, given.domestic_cost))) / factor
+    # c (1 + i t) + 2 √(k c) = c_d - the carried part, a quadratic in √c.
+    most = given.domestic_cost - carried
+    root = (-math.sqrt(per_cost) + math.sqrt(per_cost + factor * max(0.0, most))) / factor
     needed = 2 * math.sqrt(given.shelf_cost * given.fixed_cost)
-    gain = given.gain_per_unit
-    volume = (
-        2 * given.carrying_per_year * given.overseas_cost * given.fixed_cost / gain**2 if gain > 0 else None
-    )
+    # With x = 1 / √D: f x² + g x = m, where the carried part is f x² and 2 √(A F) is g x.
+    margin = given.domestic_cost - given.overseas_cost * factor
+    fixed_part = given.carrying_per_year * given.carried_fixed / 2
+    shelf_part = math.sqrt(2 * given.carrying_per_year * given.overseas_cost * given.fixed_cost)
+    volume = None
+    if margin > 0:
+        volume = ((shelf_part + math.sqrt(shelf_part**2 + 4 * fixed_part * margin)) / (2 * margin)) ** 2
     return SwitchPoints(
-        overseas_cost=root**2 if given.domestic_cost > 0 else None,
+        overseas_cost=root**2 if most > 0 else None,
         demand_per_year=volume,
-        domestic_cost=given.overseas_cost * factor + needed,
+        domestic_cost=given.overseas_cost * factor + carried + needed,
     )

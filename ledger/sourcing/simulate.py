@@ -212,6 +212,8 @@ def _cash(futures: Futures, chunk: Chunk, used: Numbers, cash: CashPlan) -> tupl
     """Return the deepest point of each future's cash path against buying at home, and when it is made good."""
     import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
 
+    if not cash.paid_minor:
+        return np.zeros(chunk.count), np.ones(chunk.count, dtype=np.int64)
     week = np.arange(futures.weeks)[np.newaxis, :]
     path = used * cash.saved_per_piece_minor
     # A bill of a week is paid before that week's pieces save anything.

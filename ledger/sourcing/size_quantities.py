@@ -34,11 +34,22 @@ class Assortment:
     """Orders of every size of order: for n steps, how many pieces of each size, and what becomes of them.
 
     A step is one piece (or one prepack). ``expected_used[n]``, ``expected_weeks[n]`` are sums over the
-    pieces of n steps; bad pieces count as neither.
+    pieces of n steps; bad pieces count as neither. Beyond the steps that are described no piece is ever used:
+    each further step lies for ``weeks_beyond``.
     """
 
-    def __init__(self, step_pieces: int, used: Floats, weeks: Floats, by_step: Numbers, sizes: int) -> None:
+    def __init__(
+        self,
+        step_pieces: int,
+        used: Floats,
+        weeks: Floats,
+        by_step: Numbers,
+        sizes: int,
+        *,
+        weeks_beyond: float,
+    ) -> None:
         self.step_pieces = step_pieces
+        self._weeks_beyond = weeks_beyond
         self._used = used
         self._weeks = weeks
         self._by_step = by_step
@@ -51,11 +62,12 @@ class Assortment:
 
     def expected_used(self, quantity: int) -> float:
         """Return how many pieces of an order are used on average."""
-        return float(self._used[quantity // self.step_pieces])
+        return float(self._used[min(quantity // self.step_pieces, len(self._used) - 1)])
 
     def expected_weeks(self, quantity: int) -> float:
         """Return how many weeks the pieces of an order lie, all together, on average."""
-        return float(self._weeks[quantity // self.step_pieces])
+        steps, described = quantity // self.step_pieces, len(self._weeks) - 1
+        return float(self._weeks[min(steps, described)]) + max(0, steps - described) * self._weeks_beyond
 
     def quantities(self, quantity: int) -> Numbers:
         """Return how many pieces of each size an order of that many pieces holds."""
@@ -121,6 +133,7 @@ def _in_order(
         np.concatenate((start, np.cumsum(curves.held_weeks.ravel()[order]))),
         order // columns,
         sizes,
+        weeks_beyond=float(curves.full_weeks.min()),
     )
 
 
@@ -131,12 +144,23 @@ def by_ratio(curves: UnitCurves, pieces: Sequence[int]) -> Assortment:
     """
     import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
 
-    packs = curves.used.shape[1] // max(*pieces, 1)
-    ends = np.array(pieces, dtype=np.int64)[:, np.newaxis] * np.arange(packs + 1)
+    columns, of_pack = curves.used.shape[1], np.array(pieces, dtype=np.int64)
+    # So many packs that the last piece of every size is among them; no future uses one beyond it.
+    packs = max(-(-columns // each) for each in pieces if each)
+    ends = of_pack[:, np.newaxis] * np.arange(packs + 1)
+    within = np.minimum(ends, columns)
     used, weeks = (
-        np.take_along_axis(_sums(each), ends, axis=1).sum(axis=0) for each in (curves.used, curves.held_weeks)
+        np.take_along_axis(_sums(each), within, axis=1) for each in (curves.used, curves.held_weeks)
     )
-    return Assortment(sum(pieces), used, weeks, np.array([pieces], dtype=np.int64), len(pieces))
+    weeks += (ends - within) * curves.full_weeks[:, np.newaxis]
+    return Assortment(
+        sum(pieces),
+        used.sum(axis=0),
+        weeks.sum(axis=0),
+        of_pack[np.newaxis, :],
+        len(pieces),
+        weeks_beyond=float((of_pack * curves.full_weeks).sum()),
+    )
 
 
 def _sums(values: Floats) -> Floats:

@@ -29,7 +29,8 @@ class MoneyTerms:
             insurance, shrinkage.
         storage_per_unit_month_minor: for the space.
         cost_per_order_minor: placing and handling one order.
-        salvage_fraction: what a leftover fetches, of its landed cost; at least 0, below 1.
+        salvage_fraction: what a leftover fetches, of its landed cost or of the price at home, whichever is
+            lower; at least 0, below 1.
         lost_margin_minor: lost with a sale nobody can fill; counts only where there is no domestic offer.
         service_level: the chance with which an order should arrive before the shelf is empty.
     """
@@ -112,7 +113,8 @@ class Study:
     """What is to be decided, and what is known about it.
 
     ``is_stock_known`` says whether the stock on hand was stated, so that none at all means none. ``unit`` is
-    what quantities are counted in (mL, sheet, bottle); empty for pieces.
+    what quantities are counted in (mL, sheet, bottle); empty for pieces. ``name`` names it in messages: its
+    file, or the goods of the book.
     """
 
     currency: str
@@ -127,6 +129,7 @@ class Study:
     is_stock_known: bool = False
     remarks: tuple[str, ...] = ()
     unit: str = ""
+    name: str = "the study"
 
     @property
     def weeks(self) -> int:

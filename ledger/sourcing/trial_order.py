@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from ledger.errors import ValueProblem
-from ledger.sourcing.alternatives import Alternative, Bulk, assortment_for
-from ledger.sourcing.demand import DAYS_PER_WEEK, GammaRate
-from ledger.sourcing.sensitivity import LANDED, LEAD_TIME, Swing
+from ledger.sourcing.alternatives import Alternative
+from ledger.sourcing.bulk import Bulk, assortment_for
+from ledger.sourcing.demand import GammaRate
+from ledger.sourcing.lever import Lever
+from ledger.sourcing.offer_plan import weeks_until
+from ledger.sourcing.sensitivity import LEAD_TIME, Swing, most_defects
 from ledger.sourcing.waiting import OneOrder, Waiting, value_of_waiting
 
 LOOKING_WEEKS = (4, 8, 12, 26)
@@ -59,10 +61,8 @@ def waiting_values(bulk: Bulk, focus: Alternative) -> tuple[Waiting, ...]:
     return _worth_of(bulk, focus, [each for each in LOOKING_WEEKS if each < bulk.study.weeks])
 
 
-def trial_order(
-    bulk: Bulk, focus: Alternative, swings: tuple[Swing, ...], smallest: Bulk | None = None
-) -> TrialOrder | None:
-    """Return the smallest order as a trial of the one in ``focus``; None where nothing is to be tried.
+def trial_order(lever: Lever, swings: tuple[Swing, ...], smallest: Bulk | None = None) -> TrialOrder | None:
+    """Return the smallest order as a trial of that of the lever; None where nothing is to be tried.
 
     ``smallest`` is the same offer in the colours of its smallest order, where those are fewer.
     What knowing days and quality is worth is not said: no belief about either is in a study, only what it
@@ -70,12 +70,13 @@ def trial_order(
 
     Source: the value of the sales seen is that of waiting as long (see ``waiting``); the rest is our own rule.
     """
+    bulk, focus = lever.bulk, lever.held
     tried = smallest or bulk
     least = tried.curve.allowed().up(1)
     if bulk.domestic_minor is None or not focus.quantity or least is None:
         return None
     flips = {swing.assumption: swing.flips_at for swing in swings}
-    offer, weeks = bulk.curve.offer, max(1, math.ceil(bulk.curve.lead_days / DAYS_PER_WEEK - 1e-9))
+    offer, weeks = bulk.curve.offer, max(1, weeks_until(bulk.curve.lead_days))
     worth = _worth_of(bulk, focus, [weeks]) if weeks < bulk.study.weeks else ()
     return TrialOrder(
         offer_name=offer.name,
@@ -85,19 +86,11 @@ def trial_order(
         weeks=weeks,
         sales_worth_minor=worth[0].value if worth else None,
         defect_rate=float(offer.quote.defects.rate),
-        most_defects=_most_defects(bulk, focus, flips.get(LANDED)),
+        most_defects=most_defects(lever),
         lead_days=bulk.curve.lead_days,
         most_days=flips.get(LEAD_TIME),
         left_at_home=tried.left_at_home,
     )
-
-
-def _most_defects(bulk: Bulk, focus: Alternative, landed_minor: float | None) -> float | None:
-    """Return the defect rate that brings a good piece to a landed cost, claims as they are now."""
-    if landed_minor is None or landed_minor <= 0:
-        return None
-    rate = 1 - bulk.curve.total(focus.quantity) / (focus.quantity * landed_minor)
-    return rate if 0 < rate < 1 else None
 
 
 def _worth_of(bulk: Bulk, focus: Alternative, weeks: list[int]) -> tuple[Waiting, ...]:

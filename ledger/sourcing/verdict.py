@@ -55,13 +55,17 @@ def limit_faults(study: Study, held: Alternative) -> tuple[str, ...]:
             f"it is {held.weeks_of_cover:.0f} weeks of cover, and {limits.weeks_of_cover:g} is the limit"
         )
     if limits.space_units and held.quantity > limits.space_units:
-        faults.append(f"it is {held.quantity} {study.unit_words}, and the shelf holds {limits.space_units}")
+        faults.append(
+            f"it is {held.quantity:,} {study.unit_words}, and the shelf holds {limits.space_units:,}"
+        )
     return tuple(faults)
 
 
 def amount(minor: float, currency: str) -> str:
     """Return an amount with its currency in words, rounded to the minor unit."""
-    return f"{show_money(round(minor), currency)} {currency}"
+    whole = round(minor)
+    units, point, places = show_money(abs(whole), currency).partition(".")
+    return f"{'-' if whole < 0 else ''}{int(units):,}{point}{places} {currency}"
 
 
 @dataclass(frozen=True)
@@ -126,7 +130,7 @@ def _passed(study: Study, field: Field, passing: list[Alternative]) -> Verdict:
             reasons.append(
                 f"Buying less and topping up at home would save only {said} more."
                 if base.quantity < bulk.quantity
-                else f"Buying more, {base.quantity}, would save only {said} more."
+                else f"Buying more, {base.quantity:,}, would save only {said} more."
             )
         return Verdict(BULK, bulk, tuple(reasons))
     if base is None:
@@ -151,8 +155,8 @@ def _what_comes(study: Study, chosen: Alternative) -> str:
     if left <= CERTAIN_LEFT * chosen.quantity:
         return "The certain part comes from afar; peaks and the tails of sizes are bought at home."
     return (
-        f"Of the {chosen.quantity} from afar {chosen.expected_used:.0f} are expected to be used within the "
-        f"{study.horizon_months} months and {left:.0f} to be left over; what is asked for beyond them or before they "
+        f"Of the {chosen.quantity:,} from afar {chosen.expected_used:,.0f} are expected to be used within the "
+        f"{study.horizon_months} months and {left:,.0f} to be left over; what is asked for beyond them or before they "
         "arrive is bought at home."
     )
 
@@ -167,10 +171,12 @@ def _why_more(study: Study, bulk: Alternative, chosen: Alternative) -> str:
             f"{amount(one, study.currency)}"
         )
     if study.money.salvage_fraction > 0:
-        causes.append(f"a leftover still fetches {study.money.salvage_fraction:.0%} of what it cost")
+        causes.append(
+            f"a leftover still fetches {study.money.salvage_fraction:.0%} of the lower of landed and home cost"
+        )
     why = " and ".join(causes) or "a further one is still used often enough to be worth its cost"
     return (
-        f"That is more than the {bulk.quantity} that cover the need at your service level of "
+        f"That is more than the {bulk.quantity:,} that cover the need at your service level of "
         f"{study.money.service_level:.0%}: {why}."
     )
 
@@ -187,9 +193,9 @@ def _why_not_bulk(study: Study, field: Field, chosen: Alternative) -> str:
     bulk = field.bulk
     faults = limit_faults(study, bulk)
     what = (
-        f"Covering everything in one bulk of {bulk.quantity}"
+        f"Covering everything in one bulk of {bulk.quantity:,}"
         if field.bulk_covers
-        else f"A bulk of {bulk.quantity}, as many as may be bought at once,"
+        else f"A bulk of {bulk.quantity:,}, as many as may be bought at once,"
     )
     if faults:
         return f"{what} is not within your limits: {'; '.join(faults)}."
@@ -210,10 +216,10 @@ def _failed(study: Study, field: Field, best: Alternative, swings: Sequence[Swin
         return Verdict(
             DOMESTIC,
             domestic,
-            (f"Even the best order from afar, {best.quantity} {study.unit_words}, would lose {lost}.",),
+            (f"{_which(study, best)}, {best.quantity:,} {study.unit_words}, would lose {lost}.",),
         )
     doubts = [swing for swing in swings if swing.is_doubt and swing.flips_within]
-    said = f"An order of {best.quantity} is expected to save {amount(saving, study.currency)}"
+    said = f"An order of {best.quantity:,} is expected to save {amount(saving, study.currency)}"
     faults = limit_faults(study, best)
     if abs(saving) <= ERRORS * error:
         if doubts and doubts[0].width > 2 * INDIFFERENT * field.home_cost_minor:
@@ -226,6 +232,12 @@ def _failed(study: Study, field: Field, best: Alternative, swings: Sequence[Swin
     if doubts and any("of futures" in fault for fault in faults):
         return Verdict(NEED_DATA, domestic, (f"{said}, but {'; '.join(faults)}.", _doubt_words(doubts[0])))
     return Verdict(DOMESTIC, domestic, (f"{said}, but your limits exclude it: {'; '.join(faults)}.",))
+
+
+def _which(study: Study, best: Alternative) -> str:
+    """Return what the order is that loses: the best one, or the one that the study fixes."""
+    is_fixed = any(offer.name == best.offer_name and offer.quote.quantity for offer in study.offers)
+    return "The order from afar as the study fixes it" if is_fixed else "Even the best order from afar"
 
 
 def _doubt_words(swing: Swing) -> str:

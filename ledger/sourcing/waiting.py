@@ -53,13 +53,19 @@ def best_value(order: OneOrder, rate: GammaRate) -> float:
     mean = rate.mean * order.weeks
     sd = math.sqrt(mean + mean**2 / rate.shape)
     # Cantelli: beyond this the n-th piece is used less often than its cost asks for.
-    last = int(mean + sd * math.sqrt((spread - cost) / cost)) + 1
-    chances = negative_binomial(rate.shape, rate.rate, order.weeks, min(last, _reach(rate, order.weeks)))
+    last = min(int(mean + sd * math.sqrt((spread - cost) / cost)) + 1, _reach(rate, order.weeks))
+    # So far below the mean no demand ever lies: those pieces are used for certain.
+    sure = min(max(0, int(mean - _SURE_SDS * sd)), last)
+    chances = negative_binomial(rate.shape, rate.rate, order.weeks, last, sure)
     at_least = 1 - np.cumsum(chances)
     # The n-th piece is used with chance P(D >= n); pieces are added while they are worth their cost.
     gains = spread * at_least - cost
     worthwhile = gains > 0
-    return float(gains[worthwhile].sum()) - order.fixed_cost
+    return float(gains[worthwhile].sum()) + sure * (spread - cost) - order.fixed_cost
+
+
+_SURE_SDS = 12
+"""Demand lies so many standard deviations below its mean with less than one chance in 10 to the 25."""
 
 
 def value_of_waiting(order: OneOrder, rate: GammaRate, weeks: Sequence[int]) -> tuple[Waiting, ...]:
@@ -79,19 +85,26 @@ def value_after(order: OneOrder, rate: GammaRate, weeks: int) -> float:
 
     >>> [round(value_after(OneOrder(3.5, 2.2, 0.8, 250, 40), GammaRate(6, 4 / 7), m), 2) for m in (4, 26)]
     [233.46, 266.09]
+
+    Of more than ``MOST_SEEN`` counts so many, evenly spread, are worked out; between them the value goes
+    straight. It is convex, so that this is never below the exact sum, and above it by less than a thousandth
+    of what the waiting is worth (a test measures it).
     """
+    import numpy as np  # noqa: PLC0415  (slow, and only needed for these sums)
+
     seen = negative_binomial(rate.shape, rate.rate, weeks, _reach(rate, weeks))
-    cumulative, total = 0.0, 0.0
-    for count, chance in enumerate(seen):
-        cumulative += float(chance)
-        if chance > _NEGLIGIBLE:
-            total += float(chance) * max(0.0, best_value(order, rate.after([count], [weeks])))
-        if cumulative > 1 - _NEGLIGIBLE and count > rate.mean * weeks:
-            break
-    return total
+    counts = np.nonzero(seen > _NEGLIGIBLE)[0]
+    if len(counts) > MOST_SEEN:
+        nodes = np.unique(np.linspace(counts[0], counts[-1], MOST_SEEN).astype(np.int64))
+    else:
+        nodes = counts
+    values = [max(0.0, best_value(order, rate.after([int(each)], [weeks]))) for each in nodes]
+    return float((np.interp(counts, nodes, values) * seen[counts]).sum())
 
 
 _NEGLIGIBLE = 1e-9
+MOST_SEEN = 600
+"""So many counts of what is sold while waiting are looked at; with fewer possible ones the sum is exact."""
 
 
 def _reach(rate: GammaRate, weeks: float) -> int:

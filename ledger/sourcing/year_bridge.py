@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ledger.sourcing.alternatives import Alternative
+from ledger.sourcing.bulk import left_minor
 from ledger.sourcing.demand import WEEKS_PER_YEAR
 from ledger.sourcing.offer_plan import OfferPlan
 from ledger.sourcing.study import Study
@@ -43,7 +44,8 @@ def year_bridge(study: Study, home: OfferPlan, far: OfferPlan, held: Alternative
         return None
     years = study.weeks / WEEKS_PER_YEAR
     yearly = (home.annual.total - far.annual.total) * years
-    left_over = held.expected_left * held.landed_unit_minor * (1 - study.money.salvage_fraction)
+    fetched = left_minor(study.money.salvage_fraction, held.landed_unit_minor, home.cost_per_unit_minor)
+    left_over = held.expected_left * (held.landed_unit_minor - fetched)
     not_served = max(0.0, study.demand.per_year * years - held.expected_used)
     forgone = not_served * (home.annual.total - far.annual.total) / study.demand.per_year
     return YearBridge(

@@ -68,6 +68,8 @@ def _next_steps(glance: Glance, typed: Typed) -> Iterator[tuple[str, str]]:
     if soon:
         named = _named([f"{row.sku} on {row.expires_on}" for row in soon])
         yield f"Expires within {SOON_DAYS} days: {named}. Use it first.", typed("stock")
+    if glance.last_entry is not None:
+        yield "See what to order now, from whom and by when.", typed("plan")
     if glance.coming:
         yield _coming(glance.coming), typed("order --expected")
 

@@ -223,6 +223,7 @@ def bill_cautions(
         )
     childrens = {ladder.name for ladder in (*LADDERS, *own_ladders) if ladder.is_childrens}
     if blank is not None and blank.ladder in childrens:
-        what = "Children's sizes, and stones on them" if "stones" in there else "Children's sizes"
-        said.append(f"{what}: product-safety rules apply; check them.")
+        said.append("Children's sizes: product-safety rules apply; check them.")
+    if "stones" in there:
+        said.append("Stones: product-safety rules apply, on children's sizes above all; check them.")
     return tuple(said)

@@ -281,9 +281,24 @@ def _stock(month: MonthPage) -> list[Block]:
     return blocks
 
 
+_PLAIN_WORDS = (
+    Fact(
+        "supplier price differences",
+        "what goods that went back or never came cost more, or less, than the supplier gave back for them.",
+    ),
+    Fact(
+        "non-incidental supplies",
+        "the tax word for materials and supplies of which you keep a record when they are used.",
+    ),
+)
+
+
 def _rests_on(month: MonthPage) -> list[Block]:
     shop = month.report.shop
-    facts = how_made()
+    facts = [*how_made(), *_PLAIN_WORDS]
+    is_any_open = any(
+        one.name not in month.behind.policies for one in told_policies(shop.country, month.behind.policies)
+    )
     facts += [
         Fact(f"policy: {one.name}", one.told, one.decides)
         for one in told_policies(shop.country, month.behind.policies)
@@ -291,6 +306,12 @@ def _rests_on(month: MonthPage) -> list[Block]:
     facts += [
         Fact(f"rate: {rate_document(one)}", rate_words(one, shop.currency)) for one in month.behind.rates
     ]
+    if is_any_open:
+        words = (
+            "Policies that are not told do not stop a close: the first value of each is taken, as below. Ask your preparer "
+            "and record them before you file: blankbook policies NAME VALUE."
+        )
+        return [Text(words), Facts(facts)]
     return [Facts(facts)]
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from ledger.sourcing.alternatives import BULK as BULK_NAME
 from ledger.sourcing.alternatives import Alternative
+from ledger.sourcing.chart_data import name_of
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.demand import Demand
 from ledger.sourcing.offer_plan import OfferPlan
-from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE, Swing
 from ledger.sourcing.verdict import BASE_AND_TOP_UP, BULK, NEED_DATA, TOO_CLOSE
 from ledger.sourcing.year_bridge import year_bridge
 from ledger.views.decision_figures import (
@@ -17,7 +18,9 @@ from ledger.views.decision_figures import (
     money_text,
     percent,
     rounded,
+    shown_alternatives,
     unit_text,
+    value_text,
 )
 from ledger.views.decision_sizes import MOST_SIZES_ACROSS, sizes_text
 from ledger.views.prose import wrapped
@@ -35,18 +38,19 @@ def decision_text(decision: Decision) -> str:
     """Return a decision for people: the sentence, offers, alternatives, reasons, what would flip it."""
     parts = [
         wrapped(sentence(decision)),
-        _offers_text(decision),
-        _alternatives_text(decision),
+        text_of(offers_table(decision)),
+        text_of(alternatives_table(decision)),
         sizes_text(decision),
-        wrapped(_year_text(decision)),
+        wrapped(year_text(decision)),
         _reasons_text(decision),
         _flips_text(decision),
-        _tornado_text(decision),
+        text_of(tornado_table(decision)),
+        wrapped(tornado_note(decision)),
         wrapped(waiting_text(decision)),
         wrapped(trial_text(decision)),
         "\n".join(wrapped(f"Note: {each}", "  ") for each in decision.warnings),
         wrapped(demand_text(decision)),
-        wrapped(_drawn_text(decision)),
+        wrapped(drawn_text(decision)),
     ]
     if any(not plan.offer.is_domestic for plan in decision.plans):
         parts.append(wrapped(CAUTION))
@@ -65,7 +69,7 @@ def sentence(decision: Decision) -> str:
         return (
             f"{verdict.word}: buy {counted(decision, chosen.quantity, '')} from {chosen.offer_name}{_by_size(decision, chosen)}"
             f"{_by_when(decision)}{rest}: expected to save {amount_text(decision, chosen.expected_saving)} "
-            f"(± {amount_text(decision, chosen.standard_error)}) over {decision.study.horizon_months} months, ties up "
+            f"(± {amount_text(decision, chosen.standard_error)}) over {_horizon(decision)}{_if_today(decision)}, ties up "
             f"at most {amount_text(decision, chosen.cash_peak)}, and is cheaper in {percent(chosen.probability_cheaper)} "
             "of futures."
         )
@@ -76,16 +80,20 @@ def sentence(decision: Decision) -> str:
         return f"{verdict.word}: {words} until more is known. {verdict.reasons[-1]}"
     if not decision.plans:
         return f"{verdict.word}: buy nothing. {verdict.reasons[0]}"
-    return f"{verdict.word}: {_home_words(decision)}{_by_when(decision)}. {verdict.reasons[0]}"
+    when = _by_when(decision)
+    return (
+        f"{verdict.word}: {_home_words(decision, f', the next{when}' if when else '')}. {verdict.reasons[0]}"
+    )
 
 
-def _home_words(decision: Decision) -> str:
+def _home_words(decision: Decision, when: str = "") -> str:
+    """Return what to go on with at home; ``when`` says the day of the next order, with a comma before it."""
     home = decision.home
     if home is None or home.order_quantity is None:
         return "buy as you do now"
     each = unit_text(decision, home.cost_per_unit_minor)
     return (
-        f"go on buying at {home.offer.name}, {counted(decision, home.order_quantity, '')} at a time, for {each} {decision.study.of_one} with "
+        f"go on buying at {home.offer.name}, {counted(decision, home.order_quantity, '')} at a time{when}, for {each} {decision.study.of_one} with "
         "ordering and holding"
     )
 
@@ -102,6 +110,17 @@ def _by_size(decision: Decision, held: Alternative) -> str:
     return f" ({named})"
 
 
+def _horizon(decision: Decision) -> str:
+    months = decision.study.horizon_months
+    return "1 month" if months == 1 else f"{months} months"
+
+
+def _if_today(decision: Decision) -> str:
+    """Return that the saving is of an order placed today, where the last day to order is a later one."""
+    later = decision.order_by is not None and decision.order_by > decision.study.today
+    return " if ordered today" if later else ""
+
+
 def _by_when(decision: Decision) -> str:
     if decision.order_by is not None:
         return f" by {decision.order_by.isoformat()}"
@@ -111,16 +130,21 @@ def _by_when(decision: Decision) -> str:
     return f" today (too late for {need.isoformat()})"
 
 
-def _offers_text(decision: Decision) -> str:
+def text_of(table: Table | None) -> str:
+    """Return a table as the screen shows it; nothing for None."""
+    return "" if table is None else table.text()
+
+
+def offers_table(decision: Decision) -> Table | None:
     """Return each offer by itself, ordered from again and again; offers across, figures down."""
     if not decision.plans:
-        return ""
+        return None
     table = Table(["each offer by itself", *(f">{plan.offer.name}" for plan in decision.plans)])
     columns = [_offer_figures(decision, plan) for plan in decision.plans]
     for label in _OFFER_LABELS:
         table.add(label, *(column.get(label, "") for column in columns))
     table.total("a year in all", *(column.get("a year in all", "") for column in columns))
-    return table.text()
+    return table
 
 
 _OFFER_LABELS = (
@@ -154,16 +178,17 @@ def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
     }
 
 
-def _alternatives_text(decision: Decision) -> str:
+def alternatives_table(decision: Decision) -> Table | None:
+    """Return the alternatives held against the same futures; None where there is nothing to choose from."""
     if len(decision.alternatives) < 2:  # noqa: PLR2004 - one alternative is nothing to choose from
-        return ""
+        return None
     table = Table(
         ["alternative", f">{decision.study.unit_words}", ">landed", ">saves", ">±", ">cheaper in", ">worst tenth",
          ">left over", ">weeks of cover", ">cash tied up", ">back in weeks", ">each sold"]
     )  # fmt: skip
-    for held in decision.alternatives:
+    for name, held in shown_alternatives(decision).items():
         table.add(
-            held.name,
+            name,
             f"{held.quantity:,}",
             unit_text(decision, _landed(decision, held)),
             money_text(decision, held.expected_saving),
@@ -176,7 +201,7 @@ def _alternatives_text(decision: Decision) -> str:
             "" if held.quantity == 0 else "never" if held.payback_weeks is None else str(held.payback_weeks),
             unit_text(decision, each_sold(decision, held)),
         )
-    return table.text()
+    return table
 
 
 def _landed(decision: Decision, held: Alternative) -> float | None:
@@ -187,7 +212,7 @@ def _landed(decision: Decision, held: Alternative) -> float | None:
     return held.landed_unit_minor
 
 
-def _year_text(decision: Decision) -> str:
+def year_text(decision: Decision) -> str:
     """Return why one bulk now does not save what a year of orders costs less: leftovers, what comes first."""
     bulk = next((held for held in decision.alternatives if held.name == BULK_NAME and held.quantity), None)
     if bulk is None or decision.home is None or decision.bulk_plan is None or decision.break_even is None:
@@ -213,7 +238,7 @@ def _year_text(decision: Decision) -> str:
     costs = "less" if yearly >= 0 else "more"
     return (
         f"Ordered from again and again {decision.bulk_plan.offer.name} costs {money_text(decision, abs(yearly))} {costs} "
-        f"than home over {decision.study.horizon_months} months. One bulk of {bulk.quantity:,} now: that, "
+        f"than home over {_horizon(decision)}. One bulk of {bulk.quantity:,} now: that, "
         f"{', '.join(signs)}: saves {amount_text(decision, bridge.saving)}."
     )
 
@@ -227,10 +252,24 @@ def demand_text(decision: Decision) -> str:
     left = demand.left_per_month
     if left is None or f"{left:.1f}" == f"{demand.per_month:.1f}":
         return f"{counted} ({demand.source})."
-    return (
-        f"{counted}; {left:.1f} a month really left; the difference is days without stock (if you buy to order set "
-        f"days_out_of_stock to 0). {demand.source[:1].upper()}{demand.source[1:]}."
-    )
+    return f"{counted}; {left:.1f} a month really left; {_why_not_as_left(demand, left)}. {demand.source[:1].upper()}{demand.source[1:]}."
+
+
+NAMED_CAUSE = 0.25
+"""A smaller part of the difference between what is counted with and what left is not worth naming its cause."""
+
+
+def _why_not_as_left(demand: Demand, left_per_month: float) -> str:
+    """Return why another demand is counted with than what left: days without stock, what is believed at first, or both."""
+    of_days = demand.days_out_per_month
+    causes = {
+        "the difference is days without stock (if you buy to order set days_out_of_stock to 0)": of_days,
+        "what is believed begins with half a piece more than left, for few sales say little": demand.per_month
+        - left_per_month
+        - of_days,
+    }
+    least = NAMED_CAUSE * sum(abs(each) for each in causes.values())
+    return ", and ".join(words for words, part in causes.items() if abs(part) >= least)
 
 
 def _reasons_text(decision: Decision) -> str:
@@ -239,48 +278,83 @@ def _reasons_text(decision: Decision) -> str:
 
 
 def _flips_text(decision: Decision) -> str:
+    lines = [f"  {each}" for each in flip_lines(decision)]
+    return "\n".join([wrapped(_flips_head(decision)), *lines]) if lines else ""
+
+
+def _flips_head(decision: Decision) -> str:
+    """Return over which order the switch points, the tornado and the test order speak."""
+    focus = decision.focus
+    if focus is None or focus.quantities == decision.verdict.chosen.quantities:
+        return "The saving is nothing at (all else as it is):"
+    return (
+        f"{name_of(decision, focus).capitalize()}, {focus.quantity:,} from {focus.offer_name}, is what the rest speaks of, "
+        "though it is not recommended. Its saving is nothing at (all else as it is):"
+    )
+
+
+def flip_lines(decision: Decision) -> list[str]:
+    """Return where the saving of the order from afar is nothing, figure by figure."""
     points = decision.break_even
     if points is None:
-        return ""
+        return []
     lines, each = [], decision.study.of_one
     if points.units_per_month is not None:
-        lines.append(f"  demand: {points.units_per_month:.1f} a month")
+        lines.append(f"demand: {points.units_per_month:.1f} a month")
     if points.landed_unit_minor is not None:
-        lines.append(f"  landed cost from afar: {unit_text(decision, points.landed_unit_minor)} {each}")
+        lines.append(f"landed cost from afar: {unit_text(decision, points.landed_unit_minor)} {each}")
     if points.domestic_unit_minor is not None:
-        lines.append(f"  price at home: {unit_text(decision, points.domestic_unit_minor)} {each}")
-    if points.quantity_from is not None and points.quantity_to is not None:
-        lines.append(f"  paying quantities: {points.quantity_from:,} to {points.quantity_to:,}")
+        where = "price at home" if decision.home is not None else "cost and margin of a lost sale"
+        lines.append(f"{where}: {unit_text(decision, points.domestic_unit_minor)} {each}")
+    if points.quantity_from is not None:
+        lines.append(
+            f"paying quantities: {_paying_words(decision, points.quantity_from, points.quantity_to)}"
+        )
     elif decision.screen is not None and not decision.screen[1].can_pay:
-        lines.append("  paying quantities: none; it cannot pay at this volume")
-    return "\n".join(["The saving is nothing at (all else as it is):", *lines]) if lines else ""
+        lines.append("paying quantities: none; it cannot pay at this volume")
+    return lines
 
 
-def _tornado_text(decision: Decision) -> str:
+def _paying_words(decision: Decision, first: int, last: int | None) -> str:
+    """Return the paying quantities, and that the one which the study fixes is none of them."""
+    words = f"{first:,} {'and more' if last is None else f'to {last:,}'}"
+    held = decision.focus
+    if held is None or (first <= held.quantity and (last is None or held.quantity <= last)):
+        return words
+    return f"{words}; the {held.quantity:,} that the study fixes are not among them"
+
+
+def tornado_table(decision: Decision) -> Table | None:
+    """Return how the saving moves with each assumption alone, the widest swing first."""
     if not decision.sensitivity:
-        return ""
+        return None
     table = Table(["if it were", ">low", ">high", ">saves at low", ">saves at high", ">nothing at"])
     for swing in decision.sensitivity[:_SHOWN_SWINGS]:
         table.add(
             swing.assumption,
-            _value(decision, swing, swing.low),
-            _value(decision, swing, swing.high),
+            value_text(decision, swing, swing.low),
+            value_text(decision, swing, swing.high),
             money_text(decision, swing.saving_low),
             money_text(decision, swing.saving_high),
-            "" if swing.flips_at is None else _value(decision, swing, swing.flips_at),
+            "" if swing.flips_at is None else value_text(decision, swing, swing.flips_at),
         )
-    return table.text()
+    return table
 
 
-def _value(decision: Decision, swing: Swing, value: float) -> str:
-    if swing.assumption in {LANDED, DOMESTIC_PRICE}:
-        return unit_text(decision, value)
-    if swing.assumption in {CAPITAL, SALVAGE}:
-        return fixed(value, 3)
-    return fixed(value, 1)
+def tornado_note(decision: Decision) -> str:
+    """Return which lines of the tornado look at fewer futures, and how sure they are; nothing where none does."""
+    fewer = [each for each in decision.sensitivity if each.standard_error and each.futures < decision.futures]
+    if not fewer:
+        return ""
+    said = " and ".join(
+        f"{each.assumption} on {each.futures:,} of the futures (± {amount_text(decision, each.standard_error)})"
+        for each in fewer
+    )
+    return f"The change is worked out for {said}, and added to the saving in all of them."
 
 
-def _drawn_text(decision: Decision) -> str:
+def drawn_text(decision: Decision) -> str:
+    """Return how many futures were drawn, from which seed; nothing where nothing was."""
     if decision.futures == 0:
         return ""
     if decision.futures == 1:

@@ -11,9 +11,9 @@ from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.verdict import BULK
 from ledger.views.decision import CAUTION, demand_text, drawn_text, flip_lines, sentence
-from ledger.views.decision_figures import each_sold, rounded
+from ledger.views.decision_figures import each_sold, rounded, shown_alternatives
 from ledger.views.decision_sizes import home_by_size, top_up_by_size
-from ledger.views.offer_formulas import exact
+from ledger.views.offer_cells import exact
 from ledger.views.workbook_cells import STRONG, money_format
 from ledger.views.workbook_rows import NOTHING_THERE, Put, Rows
 
@@ -62,11 +62,12 @@ def _write_alternatives(rows: Rows, decision: Decision) -> None:
         "alternative", decision.study.unit_words, "landed, each", "saves", "±", "cheaper in", "worst tenth saves",
         "left over", "weeks of cover", "cash tied up", "back in weeks", "each sold",
     )  # fmt: skip
-    for held in decision.alternatives:
-        rows.add(*_alternative(decision, held))
+    for name, held in shown_alternatives(decision).items():
+        rows.add(Put(name), *_alternative(decision, held))
 
 
 def _alternative(decision: Decision, held: Alternative) -> tuple[Put, ...]:
+    """Return the figures of an alternative, behind its name."""
     currency, home = decision.study.currency, decision.home
     scale, cents = 10 ** exponent(currency), money_format(currency)
 
@@ -86,7 +87,6 @@ def _alternative(decision: Decision, held: Alternative) -> tuple[Put, ...]:
         else Put(Decimal(held.payback_weeks), _WHOLE)
     )
     return (
-        Put(held.name),
         Put(Decimal(held.quantity), _WHOLE),
         each(landed),
         amount(held.expected_saving),
@@ -104,7 +104,7 @@ def _alternative(decision: Decision, held: Alternative) -> tuple[Put, ...]:
 def _write_sizes(rows: Rows, decision: Decision) -> None:
     """Write how many of each size: sizes down, the orders across, with their sums."""
     sizes = decision.study.demand.sizes
-    columns = {held.name: held.quantities for held in decision.alternatives if held.quantity}
+    columns = {name: held.quantities for name, held in shown_alternatives(decision).items() if held.quantity}
     topped, at_home = top_up_by_size(decision), home_by_size(decision)
     if topped is not None:
         columns["top up, about"] = topped

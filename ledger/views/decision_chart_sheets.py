@@ -11,7 +11,7 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.sensitivity import CAPITAL, DEMAND, DOMESTIC_PRICE, LANDED, LEAD_TIME, Swing
 from ledger.views.decision_answer_sheet import money
 from ledger.views.decision_charts import CHART_ROWS, Axes, Bars, Line, column_chart, line_chart, tornado
-from ledger.views.offer_formulas import exact
+from ledger.views.offer_cells import exact
 from ledger.views.workbook_cells import STRONG, money_format
 from ledger.views.workbook_formulas import column_letter
 from ledger.views.workbook_rows import NOTHING_THERE, Put, Rows

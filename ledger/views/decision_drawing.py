@@ -42,6 +42,9 @@ _DEARER = 1.9
 _LEFT_FOR_WORDS = 0.25
 """From this part of the axis on there is room for words at the left of a line."""
 
+_END_ROOM = 0.02
+"""So much of an axis is left free at its ends, for the marks that stand there."""
+
 _LABEL_LETTERS = 14
 """So many letters of an assumption stand on one line."""
 
@@ -59,14 +62,28 @@ class Scale:
         return [value / self.minor_units for value in values_minor]
 
 
+@dataclass(frozen=True)
+class Chosen:
+    """The order that a decision recommends, by its offer and quantity."""
+
+    offer: str
+    quantity: int
+
+
 def look_of(name: str) -> Look:
     """Return how an alternative looks in every picture."""
     names = (DOMESTIC, BULK, BASE)
     return LOOKS[names.index(name)] if name in names else LOOKS[-1]
 
 
-def draw_cost(figure: Figure | SubFigure, lines: Sequence[CostLine], scale: Scale, of_one: str) -> None:
-    """Draw landed cost against quantity; both sides of each break are points of the line."""
+def draw_cost(
+    figure: Figure | SubFigure,
+    lines: Sequence[CostLine],
+    scale: Scale,
+    of_one: str,
+    chosen: Chosen | None = None,
+) -> None:
+    """Draw landed cost against quantity; both sides of each break are points of the line, the chosen order is named."""
     axes = figure.add_subplot()
     highest, most = 0.0, 1
     for look, line in zip(LOOKS, lines, strict=False):
@@ -83,6 +100,11 @@ def draw_cost(figure: Figure | SubFigure, lines: Sequence[CostLine], scale: Scal
             markerfacecolor="white", markeredgewidth=1.4, zorder=3,
         )  # fmt: skip
         highest = max([highest, *ordered])
+        if chosen is not None and chosen.offer == line.offer and chosen.quantity in costs:
+            axes.annotate(
+                f"chosen: {chosen.quantity:,}", (chosen.quantity, costs[chosen.quantity]), xytext=(0, -9),
+                textcoords="offset points", ha="center", va="top", fontsize=SMALL_POINTS, bbox=CLEAR,
+            )  # fmt: skip
         most = max(most, *costs)
     least = min(quantity for line in lines for quantity in line.ordered)
     axes.set_xscale("log")
@@ -99,15 +121,16 @@ def draw_volume(figure: Figure | SubFigure, chart: VolumeChart, scale: Scale, mo
     axes = figure.add_subplot()
     for line in chart.lines:
         look = look_of(line.name)
-        label = f"{line.name}, {line.quantity:,}" if line.quantity else "everything at home"
+        label = f"{line.name}, {line.quantity:,}" if line.quantity else "domestic: everything at home"
         axes.plot(
             chart.per_month, scale.major(line.totals_minor), color=look.ink, linestyle=look.line,
             marker=look.mark, markersize=3.5, linewidth=1.5, label=label,
         )  # fmt: skip
-    axes.set_xlim(0, chart.per_month[-1])
+    axes.set_xlim(-_END_ROOM * chart.per_month[-1], (1 + _END_ROOM) * chart.per_month[-1])
     axes.set_ylim(bottom=0)
     if chart.break_even is not None:
-        words = f"break-even\n{chart.break_even:,.1f}"
+        held = next((line.quantity for line in chart.lines if line.name == chart.of), 0)
+        words = f"break-even of {held:,}:\n{chart.break_even:,.1f}"
         # To the left of the line there is room above the costs, unless the line stands at the very left.
         is_left = chart.break_even > _LEFT_FOR_WORDS * chart.per_month[-1]
         upright_line(axes, chart.break_even, words, is_strong=True, is_left=is_left)
@@ -167,7 +190,7 @@ def _draw_band(axes: Axes, band: Band, values: Sequence[Sequence[float]], look: 
     axes.fill_between(weeks, low, high, color=PALE, linewidth=0, label="eight of ten futures")
     axes.plot(weeks, low, color=look.ink, linewidth=0.6)
     axes.plot(weeks, high, color=look.ink, linewidth=0.6)
-    axes.plot(weeks, middle, color=look.ink, linewidth=1.8, label="the middle future")
+    axes.plot(weeks, middle, color=look.ink, linewidth=1.8, label="half above, half below")
     axes.set_xlim(0, len(band.low) - 1)
     number_axis(axes.xaxis, "weeks from now")
 
@@ -190,7 +213,7 @@ def draw_cash(figure: Figure | SubFigure, chart: CashChart, scale: Scale) -> Non
             linewidth=1,
             label="your limit",
         )
-    money_axis(axes.yaxis, scale.currency, "saved less paid")
+    money_axis(axes.yaxis, scale.currency, "ahead or behind")
     grid(axes, "y")
     legend_below(figure, axes, 2)
 
@@ -215,7 +238,7 @@ def draw_stock(figure: Figure | SubFigure, chart: StockChart, scale: Scale) -> N
         marker="D",
         markersize=5,
         linestyle="none",
-        label="arrives, the middle",
+        label="arrives, in half of them by then",
     )
     number_axis(axes.yaxis, f"{scale.units}{f' of {chart.size}' if chart.size else ''} on the shelf")
     grid(axes, "y")
@@ -239,7 +262,7 @@ def draw_tornado(
             other = high if not is_high else low
             to_right = value > other or (value == other and is_high)
             axes.annotate(
-                text, (value, place), xytext=(4 if to_right else -4, 0), textcoords="offset points",
+                text, (_beside_zero(value, room, to_right=to_right), place), xytext=(4 if to_right else -4, 0), textcoords="offset points",
                 ha="left" if to_right else "right", va="center", fontsize=SMALL_POINTS, bbox=CLEAR,
             )  # fmt: skip
     axes.set_yticks(
@@ -255,6 +278,12 @@ def draw_tornado(
     money_axis(axes.xaxis, scale.currency, "saved against buying everything at home")
     grid(axes, "x")
     legend_below(figure, axes, 2)
+
+
+def _beside_zero(value: float, room: float, *, to_right: bool) -> float:
+    """Return where a bar's label begins: at the bar's end, or beyond the line at 0 that would cut through it."""
+    is_cut = -room < value < 0 if to_right else 0 < value < room
+    return 0.0 if is_cut else value
 
 
 def _draw_side(

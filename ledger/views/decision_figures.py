@@ -6,11 +6,21 @@ from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_scaled
 from ledger.sourcing.alternatives import Alternative
+from ledger.sourcing.chart_data import name_of
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE, Swing
 from ledger.views import figures
 
 UNIT_PLACES = 4
+
+
+def shown_alternatives(decision: Decision) -> dict[str, Alternative]:
+    """Return by name the alternatives, and the order that what flips is asked of where it is none of them."""
+    found = {held.name: held for held in decision.alternatives}
+    focus = decision.focus
+    if focus is not None and all(held.quantities != focus.quantities for held in decision.alternatives):
+        found[name_of(decision, focus)] = focus
+    return found
 
 
 def amount_text(decision: Decision, minor: float) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from ledger.exact.currencies import exponent
 from ledger.sourcing.alternatives import Alternative
+from ledger.sourcing.bulk import left_minor
 from ledger.sourcing.decide import Decision
-from ledger.sourcing.demand import WEEKS_PER_YEAR
+from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_YEAR
 from ledger.sourcing.offer_plan import OfferPlan, ordering_of, payments
+from ledger.sourcing.price_breaks import break_quantities
+from ledger.sourcing.quote import INCREMENTAL
 from ledger.sourcing.reorder import premium_ratio, z_of
 from ledger.sourcing.screen import Screen, ScreenInput
 from ledger.sourcing.waiting import worthwhile_cover_years
@@ -60,6 +63,8 @@ def _offer(decision: Decision, plan: OfferPlan) -> str:
         f"  {part.name}: {_major(decision, part.amount_minor)}{f' ({part.how})' if part.how else ''}"
         for part in estimate.parts
     ]
+    if plan.offer.quote.discount == INCREMENTAL:
+        lines.append(f"  {_incremental_words(plan)}")
     lines.append(
         f"  landed a good piece = {_major(decision, estimate.total_minor)} / {float(estimate.good_units):.5g} = "
         f"{_major(decision, plan.curve.unit(quantity))}"
@@ -79,13 +84,24 @@ def _offer(decision: Decision, plan: OfferPlan) -> str:
     return "\n".join(lines)
 
 
+def _incremental_words(plan: OfferPlan) -> str:
+    """Return what a break of an incremental schedule means, with the offer's second break for an example."""
+    firsts = break_quantities(plan.offer.quote)[1:]
+    told = (
+        f": the price from {firsts[0]:,} is that of pieces beyond the first {firsts[0]:,}" if firsts else ""
+    )
+    return f"incremental: a break prices only what goes beyond its quantity{told}. Source: Nahmias, incremental schedules."
+
+
 def _reordering(decision: Decision, plan: OfferPlan) -> list[str]:
     again, service = plan.reordering, decision.study.money.service_level
     if again is None:
         return []
     return [
+        _on_the_way(decision, plan),
         (
-            f"  reorder point by formula = mean on the way + z √(L s² + d² sL²) = {again.mean_on_the_way:.4g} + "
+            f"  reorder point by formula = mean on the way + z √(L s² + d² sL²){_by_size(decision)} = "
+            f"{again.mean_on_the_way:.4g} + "
             f"{z_of(service):.4g} x {again.formula_safety_stock / z_of(service) if z_of(service) else 0:.4g} = "
             f"{again.formula_reorder_at:.4g}: gives {again.formula_service:.1%} in the simulation. Source: Chopra & "
             "Meindl, chapter 12."
@@ -101,12 +117,32 @@ def _reordering(decision: Decision, plan: OfferPlan) -> list[str]:
     ]
 
 
+def _by_size(decision: Decision) -> str:
+    return (
+        ", the sum over the sizes, each with its own s and d" if len(decision.study.demand.sizes) > 1 else ""
+    )
+
+
+def _on_the_way(decision: Decision, plan: OfferPlan) -> str:
+    """Return the figures that go into the reorder formula for all sizes together."""
+    demand, lead = decision.study.demand, plan.offer.lead
+    spread = lead.sd_total() / DAYS_PER_WEEK
+    return (
+        f"  L {plan.lead_time_days / DAYS_PER_WEEK:.4g} weeks, sL {spread:.4g} weeks, d {demand.per_week:.4g} a week, s "
+        f"{demand.week_sd:.4g} a week, all sizes together"
+    )
+
+
 def _screen(decision: Decision, given: ScreenInput, found: Screen) -> str:
     lines = [
-        "Instant screen: S(Q) = B Q - F - A Q², B = c_d - c_o (1 + i t), A = i c_o / (2 D). Our own derivation.",
         (
-            f"  c_d {_major(decision, given.domestic_cost)}, c_o {_major(decision, given.overseas_cost)}, F "
-            f"{_major(decision, given.fixed_cost)}, D {given.demand_per_year:.5g}, i {given.carrying_per_year:g}, t "
+            "Instant screen: S(Q) = B Q - F - A Q², B = c_d - c_o (1 + i t) - i f / (2 D), A = i c_o / (2 D), where f is "
+            "what is fixed in the landed cost (it lies on the shelf with the pieces) and F is the ordering and f (1 + i t). "
+            "Storage by the piece is left out. Our own derivation."
+        ),
+        (
+            f"  c_d {_major(decision, given.domestic_cost)}, c_o {_major(decision, given.overseas_cost)}, f "
+            f"{_major(decision, given.carried_fixed)}, F {_major(decision, given.fixed_cost)}, D {given.demand_per_year:.5g}, i {given.carrying_per_year:g}, t "
             f"{given.paid_years:.3g} years: B {_major(decision, given.gain_per_unit)}, A "
             f"{given.shelf_cost / 10 ** exponent(decision.study.currency):.6g}"
         ),
@@ -136,12 +172,12 @@ def _ratio(decision: Decision) -> str:
     if held is None or decision.home.cost_per_unit_minor is None:
         return ""
     unit, price = decision.bulk_plan.curve.unit(held.quantity), decision.home.cost_per_unit_minor
-    salvage = unit * decision.study.money.salvage_fraction
+    salvage = left_minor(decision.study.money.salvage_fraction, unit, price)
     return (
         "Running out of bulk stock costs the premium at home, not the sale: critical ratio (c_d - c_o) / (c_d - s) = "
         f"({_major(decision, price)} - {_major(decision, unit)}) / ({_major(decision, price)} - "
-        f"{_major(decision, salvage)}) = {premium_ratio(price, unit, salvage):.4f}, before the shelf's cost. Source: "
-        "Allon & Van Mieghem 2010; newsvendor."
+        f"{_major(decision, salvage)}) = {premium_ratio(price, unit, salvage):.4f}, before the shelf's cost. s is "
+        f"{decision.study.money.salvage_fraction:g} of the lower of c_o and c_d. Source: Allon & Van Mieghem 2010; newsvendor."
     )
 
 
@@ -155,8 +191,8 @@ def _cover(decision: Decision) -> str:
     for size in decision.study.demand.sizes:
         if size.obsolescence_per_year:
             years = worthwhile_cover_years(
-                home.cost_per_unit_minor, unit, money.salvage_fraction * unit, money.capital_per_year,
-                size.obsolescence_per_year,
+                home.cost_per_unit_minor, unit, left_minor(money.salvage_fraction, unit, home.cost_per_unit_minor),
+                money.capital_per_year, size.obsolescence_per_year,
             )  # fmt: skip
             shown = "no end" if years is None else f"{years:.2f} years"
             lines.append(f"  {size.name or 'all'}, {size.obsolescence_per_year:g} a year: {shown}")
@@ -176,8 +212,9 @@ def _alternative(decision: Decision, held: Alternative) -> str:
     total = curve.total(held.quantity)
     lines = [
         (
-            f"{held.name}, {held.quantity} pieces: saving = c_d x used + s x left - week's cost x piece-weeks - landed - "
-            "order - early payment; the mean over all futures."
+            f"{held.name}, {held.quantity:,} {decision.study.unit_words}: saving = c_d x used + s x left - week's cost x "
+            "piece-weeks - landed - order - early payment; the mean over all futures. An order is there at the start "
+            "of the week nearest to its day."
         ),
         (
             f"  used {held.expected_used:.2f}, left {held.expected_left:.2f}, piece-weeks "

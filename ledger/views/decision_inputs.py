@@ -14,16 +14,15 @@ from ledger.sourcing.offer_plan import OfferPlan, payments
 from ledger.sourcing.order_rules import step_of
 from ledger.sourcing.study import StudyOffer
 from ledger.views.decision_figures import unit_text
-from ledger.views.offer_formulas import (
+from ledger.views.offer_cells import (
     NO_DATE,
     PERCENT_FORMAT,
     UNIT_PRICE_FORMAT,
     Input,
-    OfferModel,
     OfferSources,
     exact,
-    offer_model,
 )
+from ledger.views.offer_formulas import OfferModel, offer_model
 
 FREE = "none"
 """What stands for a limit the owner does not set."""
@@ -201,7 +200,7 @@ def _money_terms(decision: Decision, sources: StudySources) -> Iterator[Input]:
     yield Input("on hand now, with what is coming", stock, study.unit_words, known, day, "", WHOLE_FORMAT)
     storage = money.storage_per_unit_month_minor / scale
     yield told("its place on the shelf", storage, f"{_each(decision)}, a month", UNIT_PRICE_FORMAT, "[money] storage_per_unit_month")  # fmt: skip
-    yield told("a leftover fetches", money.salvage_fraction, "of its landed cost", PERCENT_FORMAT, "[money] salvage_fraction")  # fmt: skip
+    yield told("a leftover fetches", money.salvage_fraction, "of the lower of landed and home cost", PERCENT_FORMAT, "[money] salvage_fraction")  # fmt: skip
     if decision.home is None:
         margin = money.lost_margin_minor / scale
         yield told("margin lost with a sale nobody can fill", margin, _each(decision), UNIT_PRICE_FORMAT, "[money] lost_margin")  # fmt: skip

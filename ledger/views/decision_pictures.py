@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ledger.exact.currencies import exponent
+from ledger.sourcing.chart_data import CostLine, name_of, orders
 from ledger.sourcing.charts import DecisionCharts, charts_of
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.offer_plan import OfferPlan
+from ledger.views.decision_answers import order_words
 from ledger.views.decision_drawing import (
+    Chosen,
     Scale,
     draw_cash,
     draw_cost,
@@ -85,28 +89,60 @@ def _cost(decision: Decision, charts: DecisionCharts, scale: Scale) -> DecisionP
     if not charts.cost:
         return None
     one = decision.study.of_one
+    marks = "; ".join(_marked(decision, line) for line in charts.cost)
     return DecisionPicture(
         "What one costs landed, by how many are ordered at once",
         "Landed cost of one against the quantity of an order, for "
         + " and ".join(line.offer for line in charts.cost)
         + ".",
         f"Landed is the price with everything needed to bring the goods in, {one}. A line that drops at once is a price "
-        "break: just below it an order costs more for each. The large marks are the orders of the tables.",
+        f"break: just below it an order costs more for each. The large marks are the orders of the tables: {marks}.",
         3.3,
-        lambda figure: draw_cost(figure, charts.cost, scale, one),
+        lambda figure: draw_cost(figure, charts.cost, scale, one, _chosen(decision)),
     )
+
+
+def _chosen(decision: Decision) -> Chosen | None:
+    """Return the recommended order: the one from afar, else the usual one at home."""
+    held, home = decision.verdict.chosen, decision.home
+    if held.quantity:
+        return Chosen(held.offer_name, held.quantity)
+    return Chosen(home.offer.name, home.order_quantity) if home is not None and home.order_quantity else None
+
+
+def _marked(decision: Decision, line: CostLine) -> str:
+    """Return what the large marks of a line are: the way to buy that each order is of."""
+    plan = next((plan for plan in decision.plans if plan.offer.name == line.offer), None)
+    named = [
+        f"{quantity:,} ({', '.join(names)})"
+        for quantity in line.ordered
+        if (names := list(_ways(decision, plan, quantity)))
+    ]
+    return f"{line.offer} at {', '.join(named)}"
+
+
+def _ways(decision: Decision, plan: OfferPlan | None, quantity: int) -> Iterator[str]:
+    if plan is None:
+        return
+    bulk = decision.bulk_plan
+    if bulk is not None and bulk.offer.name == plan.offer.name:
+        yield from (name_of(decision, held) for held in orders(decision) if held.quantity == quantity)
+    if plan.order_quantity == quantity:
+        yield "again and again"
+    if _chosen(decision) == Chosen(plan.offer.name, quantity):
+        yield "chosen"
 
 
 def _volume(decision: Decision, charts: DecisionCharts, scale: Scale) -> DecisionPicture | None:
     chart = charts.volume
     if chart is None:
         return None
-    months = decision.study.horizon_months
+    months, of = decision.study.horizon_months, order_words(decision) or chart.of
     at = (
-        f"The break-even is at {fixed(chart.break_even, 1)} a month: there {chart.of} costs as much as buying "
-        "everything at home."
+        f"The break-even is at {fixed(chart.break_even, 1)} a month: there {of} costs as much as buying everything at "
+        "home."
         if chart.break_even is not None
-        else "There is no break-even: however much is asked for, the order never costs as much as buying at home."
+        else f"There is no break-even: however much is asked for, {of} never costs as much as buying at home."
     )
     return DecisionPicture(
         "What it costs in all, by how many are asked for a month",
@@ -157,7 +193,7 @@ def _cash(decision: Decision, charts: DecisionCharts, scale: Scale) -> DecisionP
         f"Cash of an order of {counted(decision, chart.quantity)} from {chart.offer}: what it has saved so far less what "
         f"was paid for it. {deepest} {back}",
         f"For an order of {counted(decision, chart.quantity)} from {chart.offer}: what was paid for it, less what was saved "
-        f"by not buying at home. The line is the middle future; eight of ten futures lie in the band. {deepest} {back}",
+        f"by not buying at home. Half of the futures lie above the line, half below; eight of ten lie in the band. {deepest} {back}",
         2.9,
         lambda figure: draw_cash(figure, chart, scale),
     )
@@ -178,8 +214,8 @@ def _stock(charts: DecisionCharts, scale: Scale) -> DecisionPicture | None:
         f"Stock over time ({of} from {chart.offer}). The goods arrive {weeks} in eight of ten futures; at the end "
         f"{fixed(chart.expected_left, 1)} of them are left on average.",
         f"{of[:1].upper()}{of[1:]} from {chart.offer}; {chart.on_hand:,} there now. The goods arrive {weeks} in eight of ten "
-        "futures; while the shelf is empty, pieces are bought at home as they are asked for. The line is the middle "
-        f"future; eight of ten lie in the band. At the end {fixed(chart.expected_left, 1)} of the order are left on average.",
+        "futures; while the shelf is empty, pieces are bought at home as they are asked for. Half of the futures lie "
+        f"above the line, half below; eight of ten lie in the band. At the end {fixed(chart.expected_left, 1)} of the order are left on average.",
         2.9,
         lambda figure: draw_stock(figure, chart, scale),
     )

@@ -20,6 +20,13 @@ from ledger.views.decision import (
     tornado_table,
     year_text,
 )
+from ledger.views.decision_answers import (
+    good_words,
+    order_words,
+    quantity_words,
+    there_words,
+    until_words,
+)
 from ledger.views.decision_chart_tables import chart_tables
 from ledger.views.decision_figures import counted, fixed, money_text, percent, unit_text
 from ledger.views.decision_pictures import DecisionPicture, decision_pictures
@@ -122,6 +129,7 @@ def _meaning(decision: Decision) -> list[Block]:
             f"means against buying everything at home, at {home.offer.name}, "
             f"{counted(decision, home.order_quantity)} at a time."
         )
+    text += [until_words(decision), there_words(decision)]
     if decision.futures > 1 and decision.bulk_plan is not None:
         facts += [
             Fact(
@@ -177,7 +185,7 @@ def _alternatives(decision: Decision, shown: _Shown) -> list[Block]:
     study = decision.study
     meanings = Facts(
         [
-            Fact("domestic, bulk, base and top-up", "all at home; all in one order from afar; one order from afar for the "
+            Fact("domestic, bulk, base and top-up", "all bought at home ('domestic'); all in one order from afar; one order from afar for the "
                  "certain part and the rest at home"),
             Fact("landed", f"what one costs {study.of_one} with everything needed to bring it in: freight, duty, fees"),
             Fact("saves, ±", f"the mean saving in {study.horizon_months} months, and its standard error"),
@@ -187,11 +195,11 @@ def _alternatives(decision: Decision, shown: _Shown) -> list[Block]:
             Fact("weeks of cover", "how long the order lasts at the demand expected"),
             Fact("cash tied up", "the most money that is out at once, in any future"),
             Fact("back in weeks", "when the money is back in half of the futures"),
-            Fact("each sold", "what one that is really used costs, leftovers paid by those that are used"),
+            Fact("each sold", "what one that is really used or sold costs in the end: those pay for the leftovers, too"),
         ]
     )  # fmt: skip
     return [
-        from_table(f"The ways to buy; money in {study.currency}", _turned(table)),
+        from_table(f"The ways to buy; money in {study.currency}", _turned(table), quantity_words(decision)),
         meanings,
         *shown.take("What it costs in all", "How much it saves"),
     ]
@@ -212,7 +220,8 @@ def _sizes(decision: Decision) -> list[Block]:
 
 def _why(decision: Decision) -> list[Block]:
     year = year_text(decision)
-    return [Points(decision.verdict.reasons), *([Text(year)] if year else [])]
+    words = "\n\n".join(filter(None, (good_words(decision), year)))
+    return [Points(decision.verdict.reasons), *([Text(words)] if words else [])]
 
 
 def _turns(decision: Decision, shown: _Shown) -> list[Block]:
@@ -220,17 +229,22 @@ def _turns(decision: Decision, shown: _Shown) -> list[Block]:
     flips = flip_lines(decision)
     if flips:
         blocks += [
-            Text("The saving would be nothing (the answer turns there) at, all else as it is:"),
+            Text(f"The saving of {order_words(decision)} would be nothing, all else as it is, at:"),
             Points(flips),
+            Text(
+                "Paying quantities are those whose saving is above nothing on average over all futures; the smallest is "
+                "no less than the offer takes. Your limits may still forbid some of them."
+            ),
         ]
     if table is not None and decision.focus is not None:
         blocks += [
             Text(
                 f"Each line changes one assumption alone, for the order of {counted(decision, decision.focus.quantity)} "
-                "from afar. Demand and lead time (the days from order to shelf) are moved as far as is believed possible "
+                "from afar. 'Landed unit cost' is what one of it costs from afar, 'domestic unit price' what one costs at "
+                "home. Demand and lead time (the days from order to shelf) are moved as far as is believed possible "
                 "in eight of ten cases where they are uncertain; prices by a tenth; the rest as shown. Capital per year "
                 "is what a year on the shelf costs as a part of the landed cost; the salvage fraction is what a leftover "
-                "still fetches, as a part of it."
+                "still fetches, as a part of the lower of landed and home cost."
             ),
             from_table(f"What the saving would be; money in {decision.study.currency}", table),
             *shown.take("What the saving hangs on"),

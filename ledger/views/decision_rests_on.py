@@ -65,7 +65,7 @@ def _stock(decision: Decision, sources: StudySources) -> list[Fact]:
 def _offer(decision: Decision, plan: OfferPlan, sources: StudySources) -> list[Fact]:
     quote, own = plan.offer.quote, sources.quotes.get(plan.offer.name)
     given = f"as {sources.made_from} states them; it gives no date." if own is None else given_text(own)
-    facts = [*offer_facts(quote, given), Fact("days from order to shelf", _lead(plan))]
+    facts = [*offer_facts(quote, given, plan.offer.entry), Fact("days from order to shelf", _lead(plan))]
     if plan.offer.cost_per_order_minor:
         facts.append(Fact("placing an order costs", amount_text(decision, plan.offer.cost_per_order_minor)))
     if not quote.is_domestic:
@@ -113,7 +113,7 @@ def _money(decision: Decision, sources: StudySources) -> list[Fact]:
         ("looks ahead", f"{study.horizon_months} months", "horizon_months"),
         ("a year on the shelf costs", f"{percent(money.capital_per_year)} of the landed cost", "[money] capital_per_year"),
         ("room for one, a month", amount_text(decision, money.storage_per_unit_month_minor), "[money] storage_per_unit_month"),
-        ("a leftover fetches", f"{percent(money.salvage_fraction)} of its landed cost", "[money] salvage_fraction"),
+        ("a leftover fetches", f"{percent(money.salvage_fraction)} of the lower of landed and home cost", "[money] salvage_fraction"),
         ("stock should last until an order is there", f"in {percent(money.service_level)} of cases", "[money] service_level"),
     ]  # fmt: skip
     if money.lost_margin_minor:

@@ -14,7 +14,7 @@ from ledger.sourcing.screen import Screen, ScreenInput, saving
 from ledger.views.decision_charts import CHART_ROWS, Axes, Line, line_chart
 from ledger.views.decision_inputs import AT_HOME, CARRYING, DEMAND, DEMAND_SHARE, demand_share
 from ledger.views.decision_landed_sheet import GOOD_PIECES, IN_ALL, IN_ALL_NEAR, OF_GOODS, ScreenedOrder
-from ledger.views.offer_formulas import exact
+from ledger.views.offer_cells import exact
 from ledger.views.workbook_cells import zero_format
 from ledger.views.workbook_rows import Put, Rows
 
@@ -25,6 +25,7 @@ NONE, NO_END = "none", "no end"
 YEARLY, ORDER, FURTHER, EACH, FIXED, EARLY = (
     "demand_per_year", "order_screened", "further_piece", "landed_each", "fixed_for_a_shipment", "paid_early_years",
 )  # fmt: skip
+CARRIED = "fixed_and_carried"
 GAIN, SHELF, ROOT = "gain_per_piece", "shelf_cost", "under_the_root"
 VERDICT, PAYS_FROM, PAYS_TO, BEST, BEST_SAVING, NAIVE = (
     "can_it_pay", "pays_from", "pays_to", "best_quantity", "best_saving", "naive_break_even",
@@ -40,6 +41,7 @@ _UNIT, _COUNT, _FINE = "#,##0.0000", "#,##0.0", "0.0000000"
 _NO_SHELF = "0.000000000001"
 _SINKS = f"OR({GAIN}<=0,{ROOT}<0)"
 _FACTOR = f"(1+{CARRYING}*{EARLY})"
+_CARRIED_SHARE = f"{CARRYING}*{CARRIED}/(2*{YEARLY})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,12 +146,14 @@ def _linear(screened: Screened) -> Iterator[Figure]:
     if order.near:
         fits = f"AND({FURTHER}>0,{IN_ALL}-{FURTHER}*{ORDER}>=0)"
         cost = f"IF({fits},{FURTHER}*{ORDER}/{GOOD_PIECES},{IN_ALL}/{GOOD_PIECES})"
-        fixed = f"{ordering}+IF({fits},{IN_ALL}-{FURTHER}*{ORDER},0)"
+        carried = f"IF({fits},{IN_ALL}-{FURTHER}*{ORDER},0)"
     else:
-        cost, fixed = f"{IN_ALL}/{GOOD_PIECES}", ordering
+        cost, carried = f"{IN_ALL}/{GOOD_PIECES}", "0"
+    fixed = f"{ordering}+{CARRIED}*{_FACTOR}"
     yield Figure("landed cost of a good piece, without what is fixed", cost, screened.money(given.overseas_cost), each, "c", EACH)  # fmt: skip
     cents = zero_format(screened.currency)
-    yield Figure("fixed for a shipment, ordering included", fixed, screened.money(given.fixed_cost), screened.currency, "F: what the order costs beyond its pieces", FIXED, cents)  # fmt: skip
+    yield Figure("fixed in the landed cost", carried, screened.money(given.carried_fixed), screened.currency, "f: lies on the shelf with the pieces", CARRIED, cents)  # fmt: skip
+    yield Figure("fixed for a shipment, ordering included", fixed, screened.money(given.fixed_cost), screened.currency, "F: ordering and f (1 + i t)", FIXED, cents)  # fmt: skip
     prefix, days = order.offer.prefix, len(payments(screened.plan.curve, order.quantity)) - 1
     weighted = f"{prefix}_early_1"
     if days > 1:
@@ -163,7 +167,7 @@ def _results(screened: Screened) -> Iterator[Figure]:
     unit = screened.decision.study.unit_words
     scale = 10 ** exponent(screened.currency)
     gain, shelf = given.gain_per_unit / scale, given.shelf_cost / scale
-    yield Figure("a piece saves, before the shelf", f"{AT_HOME}-{EACH}*{_FACTOR}", exact(gain), each, "B: price at home - c (1 + i t)", GAIN)  # fmt: skip
+    yield Figure("a piece saves, before the shelf", f"{AT_HOME}-{EACH}*{_FACTOR}-{_CARRIED_SHARE}", exact(gain), each, "B: price at home - c (1 + i t) - i f / (2 D)", GAIN)  # fmt: skip
     yield Figure("the shelf, for the square of the quantity", f"{CARRYING}*{EACH}/(2*{YEARLY})", exact(shelf), screened.currency, "A: i c / (2 D)", SHELF, _FINE)  # fmt: skip
     root = gain**2 - 4 * shelf * given.fixed_cost / scale
     yield Figure("B x B - 4 A F", f"{GAIN}^2-4*{SHELF}*{FIXED}", exact(root), "", "below nothing no quantity pays", ROOT, _FINE)  # fmt: skip
@@ -189,15 +193,18 @@ def _switches(screened: Screened) -> Iterator[Figure]:
     points, each = screened.found.switch_points, _each(screened)
     unit, share = screened.decision.study.unit_words, demand_share(screened.decision)
     k = f"{CARRYING}*{FIXED}/(2*{YEARLY})"
-    cost = f'IF({AT_HOME}>0,((SQRT({k}+{_FACTOR}*{AT_HOME})-SQRT({k}))/{_FACTOR})^2,"{NONE}")'
+    most = f"({AT_HOME}-{_CARRIED_SHARE})"
+    cost = f'IF({most}>0,((SQRT({k}+{_FACTOR}*{most})-SQRT({k}))/{_FACTOR})^2,"{NONE}")'
     landed = NONE if points.overseas_cost is None else screened.money(points.overseas_cost)
     yield Figure("landed cost of a good piece, without what is fixed", cost, landed, each, "the c at which B x B = 4 A F", NOTHING_AT_COST)  # fmt: skip
     of_all = f"/{DEMAND_SHARE}" if share != 1 else ""
-    volume = f'IF({GAIN}>0,2*{CARRYING}*{EACH}*{FIXED}/{GAIN}^2/12{of_all},"{NONE}")'
+    margin, shelf = f"({AT_HOME}-{EACH}*{_FACTOR})", f"2*{CARRYING}*{EACH}*{FIXED}"
+    root = f"(SQRT({shelf})+SQRT({shelf}+2*{CARRYING}*{CARRIED}*{margin}))/(2*{margin})"
+    volume = f'IF({margin}>0,({root})^2/12{of_all},"{NONE}")'
     demand = NONE if points.demand_per_year is None else exact(points.demand_per_year / 12 / share)
     yield Figure("demand", volume, demand, f"{unit} a month", "the D at which B x B = 4 A F, a month", NOTHING_AT_DEMAND, _COUNT)  # fmt: skip
-    price = f"{EACH}*{_FACTOR}+2*SQRT({SHELF}*{FIXED})"
-    yield Figure("price at home", price, screened.money(points.domestic_cost), each, "c (1 + i t) + 2 √(A F)", NOTHING_AT_PRICE)  # fmt: skip
+    price = f"{EACH}*{_FACTOR}+{_CARRIED_SHARE}+2*SQRT({SHELF}*{FIXED})"
+    yield Figure("price at home", price, screened.money(points.domestic_cost), each, "c (1 + i t) + i f / (2 D) + 2 √(A F)", NOTHING_AT_PRICE)  # fmt: skip
 
 
 def _write_savings(rows: Rows, screened: Screened) -> None:

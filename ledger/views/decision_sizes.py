@@ -7,6 +7,7 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan
 from ledger.sourcing.size_quantities import split_by_share, split_for_cover
 from ledger.sourcing.verdict import BASE_AND_TOP_UP, BULK
+from ledger.views.decision_figures import shown_alternatives
 from ledger.views.tables import Table
 
 MOST_SIZES_ACROSS = 8
@@ -44,7 +45,11 @@ def sizes_table(decision: Decision) -> Table | None:
 
 def _columns(decision: Decision) -> dict[str, tuple[int, ...]]:
     """Return by name how many of each size: the orders from afar, then what is bought at home."""
-    found = {held.name: held.quantities for held in decision.alternatives[1:]}
+    found = {
+        name: held.quantities
+        for name, held in shown_alternatives(decision).items()
+        if held is not decision.alternatives[0]
+    }
     topped = top_up_by_size(decision)
     if topped is not None:
         found[TOP_UP] = topped

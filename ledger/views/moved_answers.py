@@ -8,6 +8,7 @@ from typing import Any
 from ledger.intake.study_differences import Difference
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.verdict import limit_faults
 from ledger.views.decision_figures import money_data, money_text
 from ledger.views.prose import wrapped
 from ledger.views.tables import Table, paragraphs
@@ -82,9 +83,25 @@ def moved_text(moved: MovedAnswer) -> str:
             wrapped(head),
             table.text(),
             wrapped(f"Differs too, and by itself changes nothing: {', '.join(idle)}." if idle else ""),
+            wrapped(" ".join(_excluded(name, each) for name, each in _both(moved)).strip()),
             f"{rest} more figures differ; they are not taken one by one." if rest > 0 else "",
         ]
     )
+
+
+def _both(moved: MovedAnswer) -> tuple[tuple[str, Decision], ...]:
+    return ((moved.before_name, moved.before), (moved.after_name, moved.after))
+
+
+def _excluded(name: str, decision: Decision) -> str:
+    """Return which limit excludes the order that is shown of a study, '' where it is the recommended one."""
+    best = best_of(decision)
+    if best is None or decision.verdict.chosen.quantity:
+        return ""
+    faults = limit_faults(decision.study, best)
+    if not faults:
+        return ""
+    return f"{name}: the order of {best.quantity:,} is not recommended, for {'; '.join(faults)}."
 
 
 def _figures(decision: Decision) -> tuple[str, ...]:

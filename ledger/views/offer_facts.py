@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from fractions import Fraction
 
 from ledger.catalogue.terms import COSTS, MAIN_CARRIAGE, TERMS
-from ledger.exact.currencies import exponent
-from ledger.exact.numbers import show_fraction
 from ledger.sourcing.duties import DutyLayer, percent
 from ledger.sourcing.quote import INCREMENTAL, Entry, PriceGroup, Quote
+from ledger.views.offer_way import exact_number, way_facts
 from ledger.views.page import Fact, Table
 
-_PRICE_PLACES = 6
 
-
-def offer_facts(quote: Quote, given: str) -> list[Fact]:
-    """Return what an offer says of itself; ``given`` says when and by whom it was given."""
+def offer_facts(quote: Quote, given: str, entry: Entry) -> list[Fact]:
+    """Return what an offer says of itself; ``given`` says when and by whom it was given, ``entry`` how it comes in."""
     facts = [
         Fact("comes from", origin_text(quote)),
         Fact("prices", "; ".join(prices_text(group, quote) for group in quote.prices), given),
         Fact("how much may be ordered", rules_text(quote)),
         Fact("terms", terms_text(quote)),
+        *way_facts(quote, entry),
     ]
     if quote.deposit.fraction:
         paid = f"{percent(quote.deposit.fraction)} of the goods"
@@ -48,9 +45,8 @@ def given_text(quote: Quote) -> str:
 
 def prices_text(group: PriceGroup, quote: Quote) -> str:
     """Return prices by quantity, with the colours and sizes they hold for."""
-    scale = 10 ** exponent(quote.currency)
     steps = "; ".join(
-        f"from {each.from_quantity:,}: {show_fraction(Fraction(each.price_minor) / scale, _PRICE_PLACES)}"
+        f"from {each.from_quantity:,}: {exact_number(each.price_minor, quote.currency)}"
         for each in group.breaks
     )
     named = (group.sku or group.style, *group.colours, *group.sizes) if len(quote.prices) > 1 else ()
@@ -104,6 +100,6 @@ def _duty_row(layer: DutyLayer) -> tuple[str, ...]:
     start = f"from {layer.start.isoformat()}" if layer.start else ""
     until = f"until before {layer.until.isoformat()}" if layer.until else ""
     holds = " ".join(filter(None, (start, until))) or "always"
-    program = f"{layer.program or 'not stated'}{' (an example, no fact)' if layer.is_example else ''}"
+    program = f"{layer.program or 'not stated'}{' (an example, as you typed it: no fact)' if layer.is_example else ''}"
     checked = layer.checked_on.isoformat() if layer.checked_on else "not stated"
     return (program, percent(layer.rate), holds, layer.source or "not stated", checked)

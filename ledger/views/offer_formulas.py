@@ -7,7 +7,7 @@ average price of goods that are priced by size is taken from the program: it dep
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -35,26 +35,18 @@ from ledger.sourcing.landed_estimate import (
 from ledger.sourcing.price_breaks import line_costs
 from ledger.sourcing.quote import INCREMENTAL, OCEAN, PER_SKU, PriceBreak
 from ledger.sourcing.study import StudyOffer
-
-PERCENT_FORMAT, RATE_FORMAT, PLAIN_FORMAT = "0.00##%", "0.000000", "#,##0.###"
-UNIT_PRICE_FORMAT = "#,##0.00##"
-
-
-@dataclass(frozen=True, slots=True)
-class Input:
-    """One figure that goes in: what it is, its unit, where it comes from and as of when.
-
-    ``name`` is the cell's name in formulas; ``start`` the quantity that a price begins at.
-    """
-
-    what: str
-    value: Decimal | str
-    unit: str
-    source: str
-    as_of: str = ""
-    name: str = ""
-    shown: str = PLAIN_FORMAT
-    start: int | None = None
+from ledger.views.carriage_formulas import add_way
+from ledger.views.offer_cells import (
+    NO_DATE,
+    PERCENT_FORMAT,
+    RATE_FORMAT,
+    Cells,
+    Input,
+    OfferSources,
+    exact,
+    rate_unit,
+    rate_words,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,29 +62,10 @@ class OfferModel:
     is_price_by_program: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class OfferSources:
-    """Where an offer's figures come from and as of when; and each exchange rate, by its currency."""
-
-    source: str
-    as_of: str
-    rates: Mapping[str, str]
-
-
-NO_DATE = "no date"
-"""What stands where nobody says as of when a figure is."""
-
 PRICE, BORDER, FEES, CLEARING = "price", "customs", "fees", "clearing"
 ALL, GOOD, UNIT = "all", "good", "unit"
 LOCAL_PARTS = (BROKERAGE, BOND, TERMINAL, DELIVERY, BANK_FEE, SAMPLE)
 """The parts of a landed cost that stand in one column: what is paid at home, and a sample."""
-
-
-def exact(value: Fraction | float) -> Decimal:
-    """Return a number as a cell holds it: a fraction to 28 digits, a floating one to its last."""
-    if isinstance(value, Fraction):
-        return Decimal(value.numerator) / Decimal(value.denominator)
-    return Decimal(repr(float(value)))
 
 
 def row_values(offer: StudyOffer, quantity: int, estimate: LandedEstimate) -> dict[str, Decimal]:
@@ -129,16 +102,16 @@ def offer_model(offer: StudyOffer, prefix: str, sources: OfferSources) -> OfferM
         sources: where its figures come from, in words.
     """
     quote, entry = offer.quote, offer.entry
-    cells = _Cells(offer, prefix, sources)
+    cells = Cells(offer, prefix, sources)
     is_foreign = not quote.is_domestic and quote.origin != entry.destination
     pays = buyer_pays(quote.terms, is_foreign=is_foreign)
     formulas = {PRICE: _price(cells), GOODS: ""}
     rate = ""
     if quote.currency != entry.currency:
-        rate = "*" + cells.put("exchange_rate", _one(quote.currency), entry.rate, _per(entry.currency, quote.currency), RATE_FORMAT)  # fmt: skip
+        rate = "*" + cells.put("exchange_rate", rate_words(quote.currency), entry.rate, rate_unit(entry.currency, quote.currency), RATE_FORMAT)  # fmt: skip
         cells.of_rate(quote.currency)
     formulas[GOODS] = cells.rounded("{quantity}*{price}" + rate)
-    _way(cells, formulas, pays, rate)
+    add_way(cells, formulas, pays, rate)
     if is_foreign:
         _border(cells, formulas, pays, rate)
     _rest(cells, formulas, pays, rate, is_foreign=is_foreign)
@@ -148,55 +121,7 @@ def offer_model(offer: StudyOffer, prefix: str, sources: OfferSources) -> OfferM
     )
 
 
-@dataclass(slots=True)
-class _Cells:
-    """Gathers an offer's inputs, and gives the names that formulas call them by."""
-
-    offer: StudyOffer
-    prefix: str
-    sources: OfferSources
-    inputs: list[Input] = field(default_factory=list)
-
-    @property
-    def home(self) -> str:
-        """The currency of the landed cost."""
-        return self.offer.entry.currency
-
-    def put(self, key: str, what: str, value: Fraction | float, unit: str, shown: str) -> str:
-        """Add an input and return its cell's name."""
-        name = f"{self.prefix}_{key}"
-        self.inputs.append(
-            Input(what, exact(value), unit, self.sources.source, self.sources.as_of, name, shown)
-        )
-        return name
-
-    def money(self, key: str, what: str, minor: Fraction | float, currency: str = "") -> str:
-        """Add an amount and return its cell's name."""
-        own = currency or self.home
-        return self.put(key, what, Fraction(minor) / 10 ** exponent(own), own, UNIT_PRICE_FORMAT)
-
-    def of_rate(self, currency: str) -> None:
-        """Say of the input added last that it is a currency's rate."""
-        self.resource(self.sources.rates.get(currency, self.sources.source), self.inputs[-1].as_of)
-
-    def resource(self, source: str, as_of: str) -> None:
-        """Say of the input added last that it comes from elsewhere."""
-        self.inputs[-1] = replace(self.inputs[-1], source=source, as_of=as_of)
-
-    def rounded(self, formula: str) -> str:
-        """Return a formula rounded to the currency's minor unit, a half away from zero."""
-        return f"ROUND({formula},{exponent(self.home)})"
-
-
-def _one(currency: str) -> str:
-    return f"exchange rate of one {currency}"
-
-
-def _per(home: str, foreign: str) -> str:
-    return f"{home} for one {foreign}"
-
-
-def _price(cells: _Cells) -> str:
+def _price(cells: Cells) -> str:
     """Return the formula of the price of one; '' where it depends on the split over sizes."""
     offer, quote = cells.offer, cells.offer.quote
     is_split = quote.break_scope == PER_SKU and any(offer.size_weights)
@@ -216,7 +141,7 @@ def _price(cells: _Cells) -> str:
     return f"({'+'.join(steps)})/{{quantity}}"
 
 
-def _put_breaks(cells: _Cells, breaks: Iterable[PriceBreak], sizes: str) -> None:
+def _put_breaks(cells: Cells, breaks: Iterable[PriceBreak], sizes: str) -> None:
     currency = cells.offer.quote.currency
     for each in breaks:
         words = f"price of one{f' ({sizes})' if sizes else ''}, from this many on"
@@ -224,107 +149,12 @@ def _put_breaks(cells: _Cells, breaks: Iterable[PriceBreak], sizes: str) -> None
         cells.inputs[-1] = replace(cells.inputs[-1], start=each.from_quantity)
 
 
-def _way(cells: _Cells, formulas: dict[str, str], pays: BuyerPays, rate: str) -> None:
-    """Add the way's inputs and formulas: to the port, the main carriage, insurance."""
-    quote, entry, freight = cells.offer.quote, cells.offer.entry, cells.offer.quote.freight
-    billed_in = freight.currency or quote.currency
-    own_rate = rate if billed_in == quote.currency else ""
-    if billed_in not in (quote.currency, entry.currency):
-        own_rate = "*" + cells.put("freight_rate", _one(billed_in), entry.freight_rate or 0, _per(entry.currency, billed_in), RATE_FORMAT)  # fmt: skip
-        cells.of_rate(billed_in)
-    if pays.inland and (freight.inland_minor or freight.inland_per_unit_minor):
-        cost = cells.money("inland", "way to the port and export clearance", freight.inland_minor, billed_in)
-        if freight.inland_per_unit_minor:
-            each = cells.money("inland_each", "the same for each piece", freight.inland_per_unit_minor, billed_in)  # fmt: skip
-            cost = f"({cost}+{each}*{{quantity}})"
-        formulas[INLAND] = cells.rounded(cost + own_rate)
-    cost = _freight(cells, billed_in) if pays.freight else ""
-    if cost:
-        formulas[FREIGHT] = cells.rounded(f"{cost}{own_rate}")
-    cover = quote.insurance
-    if not pays.insurance or not (cover.rate or cover.minimum_minor or cover.per_order_minor):
-        return
-    insured = cells.put("insurance_rate", "insurance, of goods and freight", cover.rate, "of their value", PERCENT_FORMAT)  # fmt: skip
-    uplift = cells.put("insured_value", "insured value, times goods and freight", cover.uplift, "times", PLAIN_FORMAT)  # fmt: skip
-    least = cells.money("insurance_minimum", "insurance, at least", cover.minimum_minor, quote.currency)
-    formula = (
-        f"MAX({insured}*{uplift}*({{quantity}}*{{price}}{rate}+{_ref(formulas, FREIGHT)}),{least}{rate})"
-    )
-    if cover.per_order_minor:
-        formula += f"+{cells.money('insurance_per_order', 'insurance, for each order', cover.per_order_minor, quote.currency)}{rate}"
-    formulas[INSURANCE] = cells.rounded(formula)
-
-
-def _ref(formulas: Mapping[str, str], part: str) -> str:
-    """Return how a formula speaks of a part of the same row; 0 where the offer has none."""
-    return f"{{{part}}}" if formulas.get(part) else "0"
-
-
-def _freight(cells: _Cells, currency: str) -> str:
-    """Return what the main carriage costs in its own currency; '' where nothing is charged."""
-    freight = cells.offer.quote.freight
-    terms = []
-    if freight.per_order_minor:
-        terms.append(cells.money("freight", "freight for an order", freight.per_order_minor, currency))
-    if freight.per_unit_minor:
-        each = cells.money("freight_each", "freight for a piece", freight.per_unit_minor, currency)
-        terms.append(f"{each}*{{quantity}}")
-    if freight.per_kg_minor:
-        terms.append(_by_weight(cells, currency))
-    if freight.per_revenue_ton_minor:
-        terms.append(_by_measure(cells, currency))
-    cost = "+".join(terms)
-    if freight.minimum_minor:
-        least = cells.money("freight_minimum", "freight, at least", freight.minimum_minor, currency)
-        cost = f"MAX({cost or '0'},{least})"
-    if not cost or freight.free_above_minor is None:
-        return f"({cost})" if cost else ""
-    goods_in = cells.offer.quote.currency
-    free = cells.money("freight_free", "freight is free where the goods come to", freight.free_above_minor, goods_in)  # fmt: skip
-    return f"IF(ROUND({{quantity}}*{{price}},6)>={free},0,{cost})"
-
-
-def _by_weight(cells: _Cells, currency: str) -> str:
-    freight = cells.offer.quote.freight
-    each = cells.money("freight_kg", "freight for a kilogram", freight.per_kg_minor, currency)
-    grams = f"{_weight(cells)}*{{quantity}}"
-    if freight.volumetric_cm3_per_kg:
-        per_kg = cells.put("cm3_per_kg", "volume that counts as a kilogram", freight.volumetric_cm3_per_kg, "cm3", PLAIN_FORMAT)  # fmt: skip
-        grams = f"MAX({grams},{_volume(cells)}*{{quantity}}/{per_kg}*1000)"
-    if freight.weight_step_grams:
-        step = cells.put("weight_step", "weight is charged in steps of", freight.weight_step_grams, "g", PLAIN_FORMAT)  # fmt: skip
-        grams = f"ROUNDUP(ROUND({grams}/{step},9),0)*{step}"
-    return f"{each}*{grams}/1000"
-
-
-def _by_measure(cells: _Cells, currency: str) -> str:
-    freight = cells.offer.quote.freight
-    ton = cells.money("freight_m3", "freight for a cubic metre or a tonne", freight.per_revenue_ton_minor, currency)  # fmt: skip
-    least = cells.put("least_m3", "of them at least", freight.minimum_revenue_tons, "m3 or t", PLAIN_FORMAT)
-    return f"{ton}*MAX({_weight(cells)}*{{quantity}}/1000000,{_volume(cells)}*{{quantity}}/1000000,{least})"
-
-
-def _weight(cells: _Cells) -> str:
-    return _once(cells, "weight", "weight of a piece", cells.offer.weight_grams, "g")
-
-
-def _volume(cells: _Cells) -> str:
-    return _once(cells, "volume", "volume of a piece", cells.offer.volume_cm3, "cm3")
-
-
-def _once(cells: _Cells, key: str, what: str, value: Fraction | None, unit: str) -> str:
-    name = f"{cells.prefix}_{key}"
-    if any(each.name == name for each in cells.inputs):
-        return name
-    return cells.put(key, what, value or Fraction(0), unit, PLAIN_FORMAT)
-
-
-def _border(cells: _Cells, formulas: dict[str, str], pays: BuyerPays, rate: str) -> None:
+def _border(cells: Cells, formulas: dict[str, str], pays: BuyerPays, rate: str) -> None:
     """Add what the border asks: the customs value, duty on it, entry fees."""
     quote, entry = cells.offer.quote, cells.offer.entry
     at_customs = rate
     if entry.customs_rate is not None and entry.customs_rate != entry.rate:
-        at_customs = "*" + cells.put("customs_rate", f"customs' rate of one {quote.currency}", entry.customs_rate, _per(entry.currency, quote.currency), RATE_FORMAT)  # fmt: skip
+        at_customs = "*" + cells.put("customs_rate", f"customs' rate of one {quote.currency}", entry.customs_rate, rate_unit(entry.currency, quote.currency), RATE_FORMAT)  # fmt: skip
     value = f"{{quantity}}*{{price}}{at_customs}"
     if formulas.get(INLAND):
         value += f"+{{{INLAND}}}"
@@ -349,7 +179,7 @@ def _layers(offer: StudyOffer) -> tuple[DutyLayer, ...]:
     return layers_for(quote.duty or entry.duty_layers, quote.customs_class, quote.origin, entry.on)
 
 
-def _layer(cells: _Cells, at: int, layer: DutyLayer) -> str:
+def _layer(cells: Cells, at: int, layer: DutyLayer) -> str:
     until = f", until {layer.until.isoformat()}" if layer.until else ""
     name = cells.put(f"duty_{at}", f"duty: {layer.program or 'rate'}{until}", layer.rate, "of the customs value", PERCENT_FORMAT)  # fmt: skip
     said = layer.source or cells.sources.source
@@ -358,7 +188,7 @@ def _layer(cells: _Cells, at: int, layer: DutyLayer) -> str:
     return name
 
 
-def _fees(cells: _Cells) -> str:
+def _fees(cells: Cells) -> str:
     """Return the formula of processing and harbor fee; '' where there are none."""
     quote = cells.offer.quote
     fees = quote.entry_fees
@@ -383,7 +213,7 @@ def _fees(cells: _Cells) -> str:
     return "+".join(terms)
 
 
-def _formal(cells: _Cells) -> str:
+def _formal(cells: Cells) -> str:
     fees, name = cells.offer.quote.entry_fees, f"{cells.prefix}_formal_above"
     if any(each.name == name for each in cells.inputs):
         return name
@@ -391,7 +221,7 @@ def _formal(cells: _Cells) -> str:
     return cells.money("formal_above", "an entry is formal above", limit or 0)
 
 
-def _rest(cells: _Cells, formulas: dict[str, str], pays: BuyerPays, rate: str, *, is_foreign: bool) -> None:
+def _rest(cells: Cells, formulas: dict[str, str], pays: BuyerPays, rate: str, *, is_foreign: bool) -> None:
     """Add what is paid at home, a sample, the claim, and the sums."""
     quote = cells.offer.quote
     local, fees, bad = quote.local, quote.entry_fees, quote.defects

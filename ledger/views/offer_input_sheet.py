@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from ledger.views.decision_inputs import DAYS_FORMAT, PricedOffer, Section
-from ledger.views.offer_formulas import PLAIN_FORMAT, Input
+from ledger.views.offer_cells import PLAIN_FORMAT, Input
 from ledger.views.workbook_rows import Put, Rows
 
 WIDTHS = (46, 10, 13, 22, 58, 11)

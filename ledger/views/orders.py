@@ -167,12 +167,19 @@ def _made(working_days: int | None, closures: str) -> str:
     return f"in {working_days} working days{closed}"
 
 
+def _in_packs(unit: str, unit_quantity: str, milli: int, base_unit: str) -> str:
+    """Return a quantity in the packs it was ordered in: '6 roll (82,219.19 cm2)'; in its own unit without any."""
+    own = f"{figures.quantity(milli)} {base_unit}"
+    return f"{unit_quantity} {unit} ({own})" if unit_quantity and unit not in ("", base_unit) else own
+
+
 def _lines(order: Order) -> str:
+    is_packed = any(line.unit_quantity and line.unit not in ("", line.base_unit) for line in order.lines)
     table = Table(
         [
             ">line",
             "SKU",
-            ">ordered",
+            "ordered" if is_packed else ">ordered",
             "unit",
             ">each",
             f">{order.currency}",
@@ -185,7 +192,9 @@ def _lines(order: Order) -> str:
         table.add(
             str(line.line),
             line.sku,
-            figures.quantity(line.quantity_milli),
+            _in_packs(line.unit, line.unit_quantity, line.quantity_milli, line.base_unit)
+            if is_packed
+            else figures.quantity(line.quantity_milli),
             line.base_unit,
             figures.per_unit(line.amount_foreign, line.quantity_milli, order.currency),
             figures.money(line.amount_foreign, order.currency),
@@ -258,12 +267,25 @@ def order_preview(plan: OrderPlan, expected: Mapping[str, str]) -> str:
     """Return what an order would be; ``expected`` are the days it is expected to ship and arrive."""
     request = plan.request
     head = ", ".join(filter(None, (request.party, request.reference, request.ordered_on.isoformat())))
-    table = Table([">line", "SKU", ">quantity", "unit", ">each", f">{request.currency}"])
+    is_packed = any(
+        line.unit_quantity and line.unit not in ("", line.item.base_unit) for line in request.lines
+    )
+    heads = [
+        ">line",
+        "SKU",
+        "quantity" if is_packed else ">quantity",
+        "unit",
+        ">each",
+        f">{request.currency}",
+    ]
+    table = Table(heads)
     for place, (line, amount) in enumerate(zip(request.lines, plan.amounts_foreign, strict=True), 1):
         table.add(
             str(place),
             line.item.sku,
-            figures.quantity(line.invoice.quantity_milli),
+            _in_packs(line.unit, line.unit_quantity, line.invoice.quantity_milli, line.item.base_unit)
+            if is_packed
+            else figures.quantity(line.invoice.quantity_milli),
             line.item.base_unit,
             figures.per_unit(amount, line.invoice.quantity_milli, request.currency),
             figures.money(amount, request.currency),

@@ -42,7 +42,7 @@ def given_away(rows: Sequence[GivenAway], names: Mapping[int, str], country: str
         )
         for row in rows
     ]
-    note = f"At cost, for your preparer. {donation_words(country)}".strip()
+    note = f"At cost. {donation_words(country) or 'For your preparer.'}"
     if any(row.from_opening for row in rows):
         note += " When stock came in that was entered as opening stock within the tax year, the book does not know."
     return Table("given_away", "Own use and gifts", note, columns, listed, keys=2)

@@ -252,6 +252,44 @@ _SHORT_CELL = 12
 """Up to how many characters any other cell is not broken: a date stays whole."""
 
 
+_LETTER_REM = 0.47
+"""How wide a letter of a table is on average, in rem."""
+
+_GAP_REM = 1.0
+"""The room between two columns, in rem."""
+
+_TURNED = (("narrow", 20.0), ("middling", 28.0), ("broad", 40.0), ("wide", 56.0))
+"""From what width on, in rem, a table is turned on a screen that is too narrow for it, and what it is called."""
+
+
+_BROAD_REM = 68.0
+"""From what width on a table does not fit on any usual screen and scrolls."""
+
+
+def _width_rem(table: Table) -> float:
+    """Return about how wide a table is, in rem."""
+    width = sum(
+        max((_unbroken(head, 0), *(_unbroken(row[place], most) for row in (*table.rows, *table.totals))))
+        for place, head in enumerate(table.heads)
+        for most in (10**6 if place in table.right_aligned else _ONE_LINE if place == 0 else _SHORT_CELL,)
+    )
+    return width * _LETTER_REM + (len(table.heads) - 1) * _GAP_REM
+
+
+def _turns(width_rem: float) -> str:
+    """Return for how narrow a screen a table is turned, each row a small list of its own; '' for none."""
+    return next((name for name, least in reversed(_TURNED) if width_rem > least), "")
+
+
+def _unbroken(text: str, most: int) -> int:
+    """Return how many letters of a cell stand on one line; ``most`` is how many of them are never broken."""
+    return len(text) if len(text) <= most else min(len(text), max(_PROSE_LETTERS, *map(len, text.split())))
+
+
+_PROSE_LETTERS = 15
+"""How many letters wide a cell of words is at least, where it has as many."""
+
+
 def _table(table: Table) -> str:
     """Return a table in a box of its own, which scrolls where the page is narrower than the table."""
     right = [place in table.right_aligned for place in range(len(table.heads))]
@@ -261,30 +299,37 @@ def _table(table: Table) -> str:
     )
     caption = _words(table.caption)
     is_short = len(table.rows) + len(table.totals) <= _KEPT_TOGETHER
+    turns = _turns(_width_rem(table))
+    named = table.heads if turns else ()
     lines = [
-        f'<div class="table{" short" if is_short else ""}">',
+        f'<div class="{" ".join(filter(None, ("table", "short" if is_short else "", turns)))}">',
         f'<p class="caption" aria-hidden="true">{caption}</p>',
         f'<div class="box" role="region" tabindex="0" aria-label="{caption}">',
         f'<table aria-label="{caption}">',
         f"<thead>\n<tr>{heads}</tr>\n</thead>",
         "<tbody>",
-        *(_row(row, right) for row in table.rows),
+        *(_row(row, right, named) for row in table.rows),
         "</tbody>",
     ]
     if table.totals:
-        lines += ["<tfoot>", *(_row(row, right) for row in table.totals), "</tfoot>"]
+        lines += ["<tfoot>", *(_row(row, right, named) for row in table.totals), "</tfoot>"]
     lines += ["</table>", "</div>"]
+    if _width_rem(table) > _BROAD_REM:
+        lines.append('<p class="sideways" aria-hidden="true">scrolls sideways</p>')
     if table.note:
         lines.append(f'<p class="note">{_words(table.note)}</p>')
     return "\n".join([*lines, "</div>"])
 
 
-def _row(row: Sequence[str], right: Sequence[bool]) -> str:
+def _row(row: Sequence[str], right: Sequence[bool], named: Sequence[str]) -> str:
+    """Return a row; ``named`` are the heads that its cells carry for where the row is turned, empty for none."""
     cells = []
     for place, (cell, is_right) in enumerate(zip(row, right, strict=True)):
         tag, scope = ("th", ' scope="row"') if place == 0 and cell else ("td", "")
         is_whole = len(cell) <= (_SHORT_CELL if place else _ONE_LINE)
-        cells.append(f"<{tag}{scope}{_class(is_right=is_right, is_whole=is_whole)}>{_words(cell)}</{tag}>")
+        head = f' data-head="{_words(named[place])}"' if place and named and named[place] else ""
+        shape = _class(is_right=is_right, is_whole=is_whole)
+        cells.append(f"<{tag}{scope}{shape}{head}>{_words(cell)}</{tag}>")
     return f"<tr>{''.join(cells)}</tr>"
 
 

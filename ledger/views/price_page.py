@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
 from ledger.intake.sheet_writing import write_new
 from ledger.sourcing.comparison import Contender, waterfall
-from ledger.sourcing.duties import DutyLayer, layers_for
+from ledger.sourcing.duties import DutyLayer, layers_for, percent
 from ledger.sourcing.landed_changes import lead_days_of
 from ledger.sourcing.quote import Entry, Quote
 from ledger.views.offer_facts import duty_table, given_text, offer_facts
@@ -94,12 +95,38 @@ def _words(report: PriceReport) -> Facts:
                 "landed",
                 "the price with everything needed to bring the goods in: freight, duty, fees, bad pieces",
             ),
-            Fact(unit, "what one unit of stock costs, so that packs, rolls and pieces stand on one footing"),
+            Fact(
+                unit,
+                f"for one {'piece' if unit == 'each' else report.unit}, as the stock counts it, whatever packs or rolls "
+                "the offer is in",
+            ),
+            *_sizes(report),
+            Fact("N or more: buy M", "from N on, M cost less in all than N would: the price breaks there"),
             Fact("in all", "what the whole order costs landed"),
-            Fact("days", "from order to shelf; 'own' counts the shop's own orders it was taken from"),
+            Fact(
+                "days",
+                "from order to shelf, as offered; 'own' where the offer leaves them to the shop's own orders, and how many. "
+                "The decision page (compare without --prices) goes by own orders wherever there are some",
+            ),
             Fact("price break", "the quantity from which each one is cheaper"),
         ]
     )
+
+
+def _sizes(report: PriceReport) -> list[Fact]:
+    """Return which sizes of a style were priced, with their shares, and which were not."""
+    goods = report.comparison.market.goods
+    if len(goods.items) < 2 or not sum(goods.shares):  # noqa: PLR2004
+        return []
+    by_size = list(zip(goods.items, goods.shares, strict=True))
+    named = ", ".join(
+        f"{item.size or item.sku} {percent(Fraction(share, sum(goods.shares)))}"
+        for item, share in by_size
+        if share
+    )
+    without = [item.size or item.sku for item, share in by_size if not share]
+    rest = f"; not priced, for none of it was used: {', '.join(without)}" if without else ""
+    return [Fact("sizes priced", f"{named} of the order{rest}", "Dearer sizes count by their part.")]
 
 
 def _points(lines: list[str]) -> list[Block]:
@@ -176,7 +203,7 @@ def _rests_on(report: PriceReport) -> list[Block]:
         if each.quote is None:
             continue
         entry = entries[each.name]
-        facts = [*offer_facts(each.quote, given_text(each.quote)), *_days(each.quote, entry)]
+        facts = [*offer_facts(each.quote, given_text(each.quote), entry), *_days(each.quote, entry)]
         blocks += [Text(f"The offer {each.name}:"), Facts(facts)]
         table = duty_table(each.name, entry, _layers(each, entry))
         blocks += [table] if table is not None else []

@@ -169,7 +169,7 @@ def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) 
         )
     return (
         f"{each.name}: {better.wanted_from} or more: buy {_units(better.quantity, unit)}, "
-        f"{figures.money(better.total_minor, currency)} in all.{now}"
+        f"{figures.money(better.total_minor, currency)} in all, less than {better.wanted_from} cost.{now}"
     )
 
 

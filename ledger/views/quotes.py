@@ -16,7 +16,7 @@ from ledger.intake.quotes_file import PRICES, ChangedOffer, QuotesPlan
 from ledger.sourcing.duties import OLD_AFTER_DAYS, superseded_on
 from ledger.sourcing.duty_columns import DutyRow
 from ledger.sourcing.offers import Home, Offer, OfferRow, currency_of
-from ledger.sourcing.quote_columns import read_breaks
+from ledger.sourcing.quote_readers import read_breaks
 from ledger.views.tables import Table
 
 PREVIEWED = 20

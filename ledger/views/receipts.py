@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from ledger.book.charging import ChargePlan, ChargeTarget
 from ledger.book.late_bills import LateShare, late_day
 from ledger.book.receiving import ReceiptPlan, expiry
+from ledger.catalogue.items import KINDS
 from ledger.costing.landed import ChargeSpread, is_stocked
 from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import divide_round
 from ledger.views import figures
+from ledger.views.catalogue import GARMENT_KINDS, item_cautions
 from ledger.views.tables import Table, paragraphs
 
 HEAVY_CARTON_MG = 15_000_000
 """Above this a carton is too heavy to lift carelessly at home: 15 kg."""
+
+DUTY_KINDS = frozenset({"duty", "entry_fee"})
+
+DUTY_BILLS = (
+    "Duty and entry fees are kept for your records; class, value, origin and rate are the importer's "
+    "responsibility. Ask a licensed customs broker."
+)
+
+HEAVY = "Some of these lines weigh more than 15 kg: open the cartons and carry them in parts."
+
+CHEMICALS_ARRIVE = "Chemicals: keep the safety data sheet with the item and store it by its label."
 
 
 def preview(plan: ReceiptPlan) -> str:
@@ -147,24 +160,44 @@ def _remarks(plan: ReceiptPlan) -> str:
     if request.new_items:
         skus = ", ".join(item.sku for item in request.new_items)
         remarks.append(f"New items, added with the receipt: {skus}")
+        remarks += item_cautions(item for item in request.new_items if item.kind in GARMENT_KINDS)
     remarks += cautions(plan)
     return "\n".join(remarks)
 
 
 def cautions(plan: ReceiptPlan) -> list[str]:
     """Return the cautions this shipment calls for, each once."""
-    said = []
-    kinds = {charge.wish.kind for charge in plan.landing.charges}
-    if kinds & {"duty", "entry_fee"}:
-        said.append(
-            "Duty and entry fees are kept for your records; class, value, origin and rate are the importer's "
-            "responsibility. Ask a licensed customs broker."
-        )
-    if any((line.invoice.weight_mg or 0) > HEAVY_CARTON_MG for line in plan.request.lines):
-        said.append("Some of these lines weigh more than 15 kg: open the cartons and carry them in parts.")
-    if any(line.item.safety_sheet for line in plan.request.lines):
-        said.append("Chemicals: keep the safety data sheet with the item and store it by its label.")
+    lines = plan.request.lines
+    return arrival_cautions(
+        (charge.wish.kind for charge in plan.landing.charges),
+        (line.invoice.weight_mg for line in lines),
+        (line.item.kind for line in lines),
+        has_sheet=any(line.item.safety_sheet for line in lines),
+    )
+
+
+def arrival_cautions(
+    charges: Iterable[str], weights_mg: Iterable[int | None], kinds: Iterable[str], *, has_sheet: bool = False
+) -> list[str]:
+    """Return the cautions that what arrives calls for, each once.
+
+    Args:
+        charges: kinds of the charges that come with it.
+        weights_mg: weights of its lines in milligrams, None where not known.
+        kinds: kinds of its items.
+        has_sheet: whether a safety data sheet is named for one of its items, whatever its kind.
+    """
+    said = [words] if (words := duty_words(charges)) else []
+    if any((weight or 0) > HEAVY_CARTON_MG for weight in weights_mg):
+        said.append(HEAVY)
+    if has_sheet or any(kind in KINDS and KINDS[kind].has_safety_sheet for kind in kinds):
+        said.append(CHEMICALS_ARRIVE)
     return said
+
+
+def duty_words(charges: Iterable[str]) -> str:
+    """Return the caution about customs bills, '' where no charge is one."""
+    return DUTY_BILLS if DUTY_KINDS.intersection(charges) else ""
 
 
 def lots_as_data(plan: ReceiptPlan, document: int | None) -> list[dict[str, Any]]:
@@ -243,7 +276,7 @@ def charge_preview(plan: ChargePlan, late: Sequence[LateShare] = ()) -> str:
         )
     goods = sum(target.cost for target in plan.targets)
     table.total("total", "", "", figures.money(goods, currency), figures.money(plan.charge.amount, currency))
-    return paragraphs([head, table.text(), *_when(plan), late_text(late, currency)])
+    return paragraphs([head, table.text(), *_when(plan), late_text(late, currency), duty_words([wish.kind])])
 
 
 def _when(plan: ChargePlan) -> list[str]:

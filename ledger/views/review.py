@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import textwrap
+from dataclasses import dataclass, replace
 
 from ledger.book.decision_store import KeptDecision
 from ledger.book.since_decision import SinceDecision, stock_milli
@@ -18,18 +19,26 @@ from ledger.sourcing.hindsight import (
     unit_ten_thousandths,
     weeks_passed,
 )
-from ledger.views.decision import sentence
+from ledger.sourcing.order_dates import NO_DATE
+from ledger.views.decision import CAUTION, sentence
 from ledger.views.figures import money
 from ledger.views.kept_decision import plain_milli, quantity_text, signed_money, unit_cost_text
 from ledger.views.moved_answers import MovedAnswer, moved_text
+from ledger.views.moved_words import in_plain_words
 from ledger.views.prose import wrapped
 from ledger.views.review_open import open_points
 from ledger.views.tables import Table, paragraphs
 
 NOTHING_YET = "nothing yet"
+_NONE = "-"
+_LABEL_LETTERS = 24
 FAIR = (
     "What came later was not known on the day of the decision: it shows how the guesses turned out, not whether "
     "the decision was right by what could be known then."
+)
+ITS_DAY = (
+    "Decided again means: for the decision's own day and with the stock of that day, and nothing else. Its figures are "
+    "not those of today, and it is no advice to order now: ask that with compare."
 )
 HOW_SAVED = (
     "Landed cost is held against landed cost; shelf, capital and the work of ordering are in neither. What is "
@@ -83,32 +92,49 @@ class Review:
 
 def reviews_text(reviews: list[Review]) -> str:
     """Return all kept decisions in one table, each with the answer it would get today."""
-    table = Table(
-        [
-            "decision", "of", "about", "verdict", ">a month, expected", ">came", ">landed, expected", ">came",
-            ">days, expected", ">came", ">saves, expected", ">so far",
-        ]
-    )  # fmt: skip
+    table = Table(["decision", "of", "about", "verdict", ">wanted a month", ">landed", ">days", ">saves"])
     for one in reviews:
         kept = one.kept
         table.add(
             str(kept.number),
             kept.decided_on,
-            kept.label,
+            textwrap.shorten(kept.label, _LABEL_LETTERS, placeholder="…"),
             kept.verdict,
-            plain_milli(kept.demand_per_month_milli, 1),
-            _month_came(one),
-            _unit(kept.landed_unit_ten_thousandths, kept.currency),
-            _unit(one.landed_unit_ten_thousandths, kept.currency),
-            _days_expected(kept),
-            _days_came(one),
-            _saving_expected(kept),
-            signed_money(one.saving.saved_minor, kept.currency) if one.saving else "",
+            _both(plain_milli(kept.demand_per_month_milli, 1), _month_came(one)),
+            _both(
+                _unit(kept.landed_unit_ten_thousandths, kept.currency),
+                _unit(one.landed_unit_ten_thousandths, kept.currency),
+            ),
+            _both(_days_expected(kept), _days_came(one)),
+            _both(
+                _saving_expected(kept),
+                signed_money(one.saving.saved_minor, kept.currency) if one.saving else "",
+            ),
         )
     again = [
         wrapped(f"Decision {one.kept.number}, decided again: {again_words(one)}", "  ") for one in reviews
     ]
-    return paragraphs([table.text(), "\n".join(again), wrapped(FAIR)])
+    told = wrapped(f"Each figure: expected / came; '{_NONE}' where there is none yet.")
+    return paragraphs(
+        [
+            f"{table.text()}\n{told}",
+            "\n".join(again),
+            wrapped(ITS_DAY),
+            wrapped(FAIR),
+            wrapped(_caution(reviews)),
+        ]
+    )
+
+
+def _both(expected: str, came: str) -> str:
+    return f"{expected or _NONE} / {came or _NONE}" if expected or came else ""
+
+
+def _caution(reviews: list[Review]) -> str:
+    """Return the caution about customs where goods from abroad are reckoned with, else ''."""
+    again = [one.again.decision for one in reviews]
+    is_any_foreign = any(not plan.offer.is_domestic for each in again if each for plan in each.plans)
+    return CAUTION if is_any_foreign else ""
 
 
 def review_text(one: Review) -> str:
@@ -130,8 +156,10 @@ def review_text(one: Review) -> str:
         _open_text(one),
         wrapped(f"Decided again: {again_words(one)}"),
         wrapped(_put_in_text(one)),
-        moved_text(one.again.moved) if one.again.moved is not None else "",
+        moved_text(in_plain_words(one.again.moved)) if one.again.moved is not None else "",
+        wrapped(ITS_DAY),
         wrapped(FAIR),
+        wrapped(_caution([one])),
     ]
     return paragraphs(parts)
 
@@ -141,11 +169,13 @@ def again_words(one: Review) -> str:
     again, kept = one.again.decision, one.kept
     if again is None:
         return f"it cannot be decided now: {one.again.problem}"
+    # The last day to order of back then is past: it would read as advice.
+    said = sentence(replace(again, order_date=NO_DATE))
     if one.is_same:
-        return f"the same again. {sentence(again)}"
+        return f"the same again. {said}"
     if again.verdict.word == kept.verdict:
-        return f"the same verdict, another order. {sentence(again)}"
-    return f"{again.verdict.word} now, {kept.verdict} then. {sentence(again)}"
+        return f"the same verdict, another order. {said}"
+    return f"{again.verdict.word} now, {kept.verdict} then. {said}"
 
 
 def _came_text(one: Review) -> str:
@@ -188,7 +218,7 @@ def _demand_words(one: Review) -> str:
     found = one.demand
     if found.word == TOO_EARLY:
         return f"{TOO_EARLY}: {found.days} days"
-    return f"{found.word}: {found.low:.1f} to {found.high:.1f} was to be expected, chance allowed for"
+    return f"{found.word}: {found.low:.1f} to {found.high:.1f} was to be expected in 19 of 20 cases"
 
 
 def _month_came(one: Review) -> str:

@@ -14,12 +14,8 @@ from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
 from ledger.views import figures
 from ledger.views.orders import when_the_shops
+from ledger.views.receipts import arrival_cautions, duty_words
 from ledger.views.tables import Table, paragraphs
-
-DUTIES = (
-    "Duty and entry fees are kept for your records; class, value, origin and rate are the importer's "
-    "responsibility. Ask a licensed customs broker."
-)
 
 
 def _charge_headings(charges: Sequence[ChargeSpread]) -> list[str]:
@@ -31,8 +27,14 @@ def _charge_headings(charges: Sequence[ChargeSpread]) -> list[str]:
     ]
 
 
-def _duty_words(charges: Sequence[ChargeSpread]) -> str:
-    return DUTIES if {charge.wish.kind for charge in charges} & {"duty", "entry_fee"} else ""
+def _arrival_cautions(posted: PostedArrival) -> list[str]:
+    """Return the cautions an arrival calls for; duty that came with its shipment is spoken of there."""
+    lines = [line for receipt in posted.receipts for line in receipt.lines]
+    return arrival_cautions(
+        (charge.wish.kind for charge in posted.charges),
+        (line.weight_mg for line in lines),
+        (line.kind for line in lines),
+    )
 
 
 def shipment_text(posted: PostedShipment, currency: str) -> str:
@@ -69,7 +71,9 @@ def shipment_text(posted: PostedShipment, currency: str) -> str:
         *([figures.money(document.total, currency)] if foreign and posted.is_the_shops else []),
         *(figures.money(charge.amount, currency) for charge in posted.charges),
     )
-    remarks = "\n".join(filter(None, (*posted.remarks, _duty_words(posted.charges))))
+    remarks = "\n".join(
+        filter(None, (*posted.remarks, duty_words(charge.wish.kind for charge in posted.charges)))
+    )
     return paragraphs([_shipment_head(posted, currency), table.text(), _effect(posted), remarks])
 
 
@@ -138,7 +142,7 @@ def arrival_text(posted: PostedArrival) -> str:
     parts += [_receipt_text(posted, receipt) for receipt in posted.receipts]
     parts += [_charges(posted), _losses(posted)]
     said = posted.remarks if posted.shipment is None else posted.remarks[len(posted.shipment.remarks) :]
-    return paragraphs([*parts, "\n".join(filter(None, (*said, _duty_words(posted.charges))))])
+    return paragraphs([*parts, "\n".join([*said, *_arrival_cautions(posted)])])
 
 
 def _receipt_text(posted: PostedArrival, receipt: NewDocument) -> str:

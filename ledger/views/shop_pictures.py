@@ -273,7 +273,7 @@ def unit_cost_figure(chart: UnitCostChart) -> Figure:
         came, left = LOOKS[0], LOOKS[1]
         for points, look, words, is_lot in (
             (chart.came_in, came, "came in, landed", True),
-            (chart.went_out, left, "left, first in first out", False),
+            (chart.went_out, left, "what left the shelf cost (first in, first out)", False),
         ):
             if points:
                 days = [mdates.date2num(datetime.date.fromisoformat(point.day)) for point in points]  # type: ignore[no-untyped-call]

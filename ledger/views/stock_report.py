@@ -20,6 +20,12 @@ from ledger.views.pack_notes import METHOD
 from ledger.views.page import Block, Caution, Fact, Facts, Page, Picture, Section, Table, Text, from_table
 from ledger.views.pictures import svg_text
 from ledger.views.shop_pictures import MOST_MONTHS, stock_value_chart, stock_value_figure
+from ledger.views.stock_to_do import to_do
+
+_NOT_TOLD = (
+    "'Not told' is no fault: nobody entered a payment; it is late only where 'overdue' stands. Tell one with: blankbook "
+    "order --paid."
+)
 
 _OF_A_MONTH = ("workbook",)
 """What is said of how figures are made that does not hold for a page."""
@@ -35,6 +41,7 @@ def stock_page(state: StockState) -> Page:
     held = [row for row in state.rows if row.quantity_milli or row.value]
     day = state.on.isoformat()
     sections = (
+        Section("What to do", to_do(state)),
         Section("By kind", _by_kind(state, held)),
         Section("Month by month", _by_month(state)),
         Section("Sizes and colours", _grids(state, held)),
@@ -126,6 +133,8 @@ def stock_months(stock: StockByMonth, *, is_last_so_far: bool) -> list[Block]:
     caption = "Stock on hand and under way at the end of each month, at landed cost"
     if is_last_so_far:
         caption += f"; {last} as it stands so far"
+        if len(ends) > 1 and ends[-1] == ends[-2]:
+            caption += ", worth the same as at the end of the month before"
     if len(stock.months) > MOST_MONTHS:
         caption += f"; the last {MOST_MONTHS} months"
     svg = svg_text(stock_value_figure(chart), "Stock value by month and kind", described)
@@ -222,7 +231,9 @@ def _coming(state: StockState) -> list[Block]:
         blocks.append(from_table("Expected, by week", table))
     if state.outstanding:
         table = payments_table(state.outstanding, state.on)
-        blocks.append(from_table("Deposits and balances not told to be paid", table, INFORMATION))
+        blocks.append(
+            from_table("Deposits and balances not told to be paid", table, f"{_NOT_TOLD} {INFORMATION}")
+        )
     return blocks
 
 

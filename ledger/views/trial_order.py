@@ -16,7 +16,7 @@ def waiting_text(decision: Decision) -> str:
         return ""
     values = ", ".join(f"{each.weeks} weeks {amount_text(decision, each.value)}" for each in decision.waiting)
     return (
-        f"Looking at sales first, then deciding, is worth: {values}. What those weeks themselves would save is not "
+        f"Looking at sales first, then deciding, is worth, against deciding today: {values}. What those weeks themselves would save is not "
         "taken off."
     )
 

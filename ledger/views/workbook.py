@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 
 CHARTS = "Charts"
 CHECKS_NOTE = "Each pair of figures is reached by two ways and must agree."
-_CAUTIOUS = frozenset({"summary", "tax_lines", "notes"})
-"""The sheets that carry the cautions."""
+_CAUTIOUS = frozenset({"summary", "tax_lines"})
+"""The sheets that carry the caution above their figures; the notes have it as a row."""
 
 _PARTS_WIDTH = 36
 """The width of the charts' first column, which names the parts of the cost."""

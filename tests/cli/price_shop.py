@@ -24,7 +24,7 @@ HEAD = (
     "supplier,offer,sku,style,sizes,prices,unit,currency,terms,origin,minimum,multiple,valid_until,"
     "freight_per_order,free_above,freight_per_kg,brokerage,lead_days,quoted_on,prepack"
 )
-HOME = "Mill Lane,,,Wren,,1 = 4.10; 72 = 3.60,,USD,shipping point,,,,,,,,,4,2026-01-01,"
+HOME = "Mill Lane,,,Wren,,1 = 4.10; 72 = 3.60,,USD,shipping point,,,,,0,,,,4,2026-01-01,"
 FAR = "Sparrow Mill,,,Wren,,1 = 1.80,,USD,FOB,CN,100,12,,150,,,140,45,2026-01-01,"
 DUTY_HEAD = "program,customs_class,origin,rate,source,checked_on\n"
 RATES = DUTY_HEAD + "general,6109.10,any,16.5%,a ruling,2026-03-01\n"

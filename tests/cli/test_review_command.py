@@ -299,6 +299,42 @@ def test_an_order_is_told(blankbook: Commands, monkeypatch: pytest.MonkeyPatch) 
     assert isinstance(blankbook("review", "7").error, Refused)
 
 
+def test_no_demand_at_all_is_put_in_or_said_why_not(
+    blankbook: Commands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Months in which nothing was wanted count after a study's own; beside a guess alone they are named."""
+    history = STUDY.replace("per_month = 60\nsd_per_month = 12\n", "history = [60, 55, 65]\n")
+    Path("months.toml").write_text(history, "utf-8")
+    done(blankbook, "compare", "months.toml", "--futures", "60", "--keep", "--yes")
+    done(blankbook, "compare", "study.toml", "--futures", "60", "--keep", "--yes")
+    monkeypatch.setenv("BLANKBOOK_TODAY", "2026-06-15")
+    posted(blankbook, "2026-06-12,spoil,WREN-BLK-L,1,,")
+    months, guess = looked(blankbook, "1"), looked(blankbook, "2")
+    assert months["came"]["left"] == guess["came"]["left"] == "0"
+    assert "73 days since" in months["again"]["put_in"][0]
+    assert float(months["again"]["demand_per_month"]) < 0.75 * float(months["expected"]["demand_per_month"])
+    assert "as it was, for nothing was wanted" in guess["again"]["put_in"][0]
+    assert guess["again"]["demand_per_month"] == guess["expected"]["demand_per_month"]
+
+
+def test_what_was_decided_again_is_no_advice_for_today(
+    blankbook: Commands, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No day that is past is told to order by; no line is broader than a screen; the last says what to type."""
+    done(blankbook, "compare", "study.toml", "--futures", "60", "--keep", "--yes")
+    bought(blankbook, monkeypatch, price="4.10")
+    told = done(blankbook, "review", "1")
+    again = " ".join(told.split("Decided again:")[1].split())
+    assert " by 2026-0" not in again
+    assert "no advice to order now" in again
+    assert "[" not in again
+    assert "…" not in again
+    assert told.rstrip().splitlines()[-1].endswith("compare study.toml")
+    for text in (told, done(blankbook, "review")):
+        assert max(map(len, text.splitlines())) <= 112
+    assert "in 19 of 20 cases" in " ".join(told.split())
+
+
 def test_a_study_of_no_goods_of_the_book_is_only_decided_again(blankbook: Commands) -> None:
     """And says so when it is kept and when it is looked at."""
     plain = STUDY.replace('sku = "Wren"\ncolour = "Black"\n', "")

@@ -168,8 +168,10 @@ def window(
 ) -> list[Decimal] | None:
     """The closed form: from, to, best; None where no quantity pays."""
     i = Decimal("0.12")
-    gain, shelf = at_home - c * (1 + i * t), i * c / (2 * 12 * per_month)
-    under = gain * gain - 4 * shelf * fixed
+    # What is fixed in the landed cost, all but the 6.00 for ordering, is paid early and carried like the rest.
+    carried, yearly = fixed - 6, 12 * per_month
+    gain, shelf = at_home - c * (1 + i * t) - i * carried / (2 * yearly), i * c / (2 * yearly)
+    under = gain * gain - 4 * shelf * (6 + carried * (1 + i * t))
     if gain <= 0 or under < 0:
         return None
     return [(gain - under.sqrt()) / (2 * shelf), (gain + under.sqrt()) / (2 * shelf), gain / (2 * shelf)]
@@ -195,7 +197,10 @@ def test_the_window_is_the_closed_form(office: Office) -> None:
     books, now = office["sample"], given()
     assert books.named("landed_in_all") == pytest.approx(float(landed(Q)))
     assert books.named("landed_each") == pytest.approx(float(now["c"]))
-    assert books.named("fixed_for_a_shipment") == pytest.approx(float(now["F"]))
+    carried = now["F"] - 6
+    assert books.named("fixed_and_carried") == pytest.approx(float(carried))
+    fixed = 6 + carried * (1 + Decimal("0.12") * now["t"])
+    assert books.named("fixed_for_a_shipment") == pytest.approx(float(fixed))
     assert books.named("paid_early_years") == pytest.approx(float(now["t"]))
     agrees(books, window(cell("price_at_home"), cell("demand_per_month"), now["c"], now["F"], now["t"]))
 

@@ -62,7 +62,8 @@ def test_what_a_test_order_would_tell(decision: Decision) -> None:
     assert trial is not None
     assert (trial.quantity, trial.larger_quantity, trial.weeks) == (300, 600, 8)
     assert abs(trial.saving_minor) < 3_000
-    assert trial.most_defects == pytest.approx(0.145, abs=0.02)
+    # Decided with so many bad in the study itself, the 600 save nothing as well.
+    assert trial.most_defects == pytest.approx(0.252, abs=0.02)
     assert trial.most_days == pytest.approx(119, abs=12)
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from landed_cases import DRAWN, ENTRY, offers, overseas, priced
 
-from ledger.sourcing.comparison import Contender, contender, ranked, waterfall, why_cheaper
+from ledger.sourcing.comparison import Contender, contender, ranked, step_names, waterfall, why_cheaper
 from ledger.sourcing.landed_estimate import landed_estimate
 from ledger.sourcing.order_rules import buyable
 from ledger.sourcing.quote import Defects, OrderQuantities, OrderRules, Quote
@@ -36,7 +36,8 @@ def test_the_first_costs_least_in_all(quotes: list[Quote], quantity: int) -> Non
     """Whatever the others force one to take: so another quote can only be cheaper or not matter."""
     each = [standing(quote, quantity) for quote in quotes]
     first = ranked(each, Fraction(quantity))[0]
-    assert first.total_minor == min(one.total_minor for one in each)
+    wanted = Fraction(quantity)
+    assert first.cost_of(wanted) == min(one.cost_of(wanted) for one in each)
 
 
 @pytest.mark.parametrize(("minimum", "stands"), [(149, "ranked"), (150, "much more"), (400, "much more")])
@@ -93,3 +94,30 @@ def test_of_a_past_purchase_only_price_and_the_rest_are_told_apart() -> None:
         ("price", 20),
         ("everything else", -50),
     ]
+
+
+def test_the_rank_counts_good_pieces() -> None:
+    """Seconds at 2.90 of which a fifth is bad are 3.625 each, and lose against 2.95."""
+    seconds = standing(priced((1, "2.90"), name="seconds", defects=Defects(Fraction("0.2"))), 500)
+    whole = standing(priced((1, "2.95"), name="whole"), 500)
+    found = ranked([seconds, whole], Fraction(500))
+    assert [(each.name, each.cost_of(Fraction(500))) for each in found] == [
+        ("whole", 147_500),
+        ("seconds", 181_250),
+    ]
+
+
+def test_more_good_ones_than_wanted_are_no_credit() -> None:
+    """Who has to take 120 for the 100 wanted pays for 120."""
+    more = standing(priced((1, "3"), rules=OrderRules(minimum=120)), 100)
+    assert more.cost_of(Fraction(100)) == 36_000
+
+
+@DRAWN
+@given(st.lists(offers(), min_size=1, max_size=3), st.integers(1, 600))
+def test_steps_of_several_offers_stand_in_one_order(quotes: list[Quote], quantity: int) -> None:
+    """Whichever offer comes first: claims behind freight and duty."""
+    ways = [waterfall(quote, landed_estimate(quote, OrderQuantities.of(quantity), ENTRY)) for quote in quotes]
+    names = step_names(ways)
+    assert names == step_names(reversed(ways))
+    assert set(names) == {step.name for way in ways for step in way}

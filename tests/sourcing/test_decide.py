@@ -10,7 +10,7 @@ import pytest
 from study_builder import FAR, NEAR, TODAY, OfferShape, offer, scaled, study
 
 from ledger.errors import InputErrors
-from ledger.sourcing.alternatives import assortment_for
+from ledger.sourcing.bulk import assortment_for
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.demand import demand_from_history, guessed_demand, stated_demand, with_sizes
 from ledger.sourcing.lead_time import LeadTimes
@@ -240,7 +240,7 @@ def test_too_close_to_call() -> None:
     assert told.break_even is not None
     price = told.break_even.domestic_unit_minor
     assert price is not None
-    even = decide(study(demand, (replace(NEAR, breaks=((1, price + 0.3),)), far)), 400, 1)
+    even = decide(study(demand, (replace(NEAR, breaks=((1, float(math.ceil(price))),)), far)), 400, 1)
     held = even.alternatives[2]
     assert abs(held.expected_saving) < 2 * held.standard_error
     assert even.verdict.word == TOO_CLOSE

@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 from landed_cases import LAYERS
 
 from ledger.errors import ValueProblem
-from ledger.sourcing.duties import DutyLayer, dated_layers, layers_for, percent, total_rate
+from ledger.sourcing.duties import (
+    DutyLayer,
+    dated_layers,
+    layers_for,
+    percent,
+    silent_programs,
+    superseded_on,
+    total_rate,
+)
 
 D = datetime.date
 
@@ -136,3 +144,46 @@ def test_a_rate_is_old_after_sixty_days(days: int, is_old: bool) -> None:  # noq
 def test_a_rate_without_a_date_is_old() -> None:
     """Nobody knows when it was read."""
     assert DutyLayer(Fraction("0.1")).is_old(D(2026, 1, 1))
+
+
+GENERAL = (
+    DutyLayer(Fraction("0.165"), program="general", class_prefix="6109.10"),
+    DutyLayer(Fraction("0.17"), D(2026, 5, 1), program="General", class_prefix="610910"),
+    DutyLayer(Fraction("0.12"), program="surcharge", origin="PT"),
+)
+
+
+@pytest.mark.parametrize(("day", "rate"), [(D(2026, 4, 30), "0.285"), (D(2026, 5, 1), "0.29")])
+def test_a_later_row_of_a_program_stands_in_for_an_older_one(day: datetime.date, rate: str) -> None:
+    """The undated 16.5 % and the 17 % from May on are one duty, not two."""
+    assert total_rate(layers_for(GENERAL, "6109.10.0012", "PT", day)) == Fraction(rate)
+
+
+def test_the_day_on_which_a_later_row_replaces_one_is_known() -> None:
+    """Only of the same program, class and origin."""
+    assert [superseded_on(layer, GENERAL) for layer in GENERAL] == [D(2026, 5, 1), None, None]
+
+
+def test_a_row_that_ended_before_is_not_replaced() -> None:
+    """Its own last day says when it no longer holds."""
+    ended = DutyLayer(Fraction("0.1"), until=D(2026, 4, 1), program="general", class_prefix="6109.10")
+    assert superseded_on(ended, (ended, *GENERAL)) is None
+
+
+def test_what_holds_for_every_class_is_named_where_the_class_itself_is_unknown() -> None:
+    """Nobody can read 'no layer holds' beside a surcharge that does."""
+    with pytest.raises(ValueProblem, match=r"only what holds for every class is known \(surcharge 12 %\)"):
+        layers_for(GENERAL, "6205.20", "PT", D(2026, 4, 1))
+
+
+@pytest.mark.parametrize(
+    ("customs_class", "origin", "silent"),
+    [("6109.10", "PT", ()), ("6110.20", "PT", ("general",)), ("6110.20", "CN", ("general",))],
+)
+def test_a_program_with_rows_of_other_classes_only_is_named(
+    customs_class: str, origin: str, silent: tuple[str, ...]
+) -> None:
+    """A program of one other origin, or a surcharge on everything, is not missed."""
+    layers = (*GENERAL, DutyLayer(Fraction("0.05"), program="list", class_prefix="6110", origin="PT"))
+    found = [name for name in silent_programs(layers, customs_class, origin, D(2026, 4, 1)) if name != "list"]
+    assert tuple(found) == silent

@@ -140,16 +140,18 @@ def abroad(**head: str) -> Offer:
         ({"terms": "FOB"}, HOME, ["origin"]),
         ({"terms": "DDP"}, Home("USD", "US", "US"), ["origin"]),
         ({"terms": "DDP", "origin": "CN"}, HOME, []),
-        ({"terms": "FOB", "origin": "domestic"}, HOME, []),
+        ({"terms": "FOB", "origin": "domestic"}, HOME, ["freight"]),
         ({"terms": "DDP"}, Home("USD", "US", "CN"), []),
-        ({"terms": "shipping point"}, HOME, []),
+        ({"terms": "shipping point"}, HOME, ["freight"]),
+        ({"terms": "shipping point", "freight_per_order": "0"}, HOME, []),
+        ({"terms": "destination"}, HOME, []),
         ({}, HOME, []),
     ],
 )
 def test_terms_of_foreign_trade_need_an_origin(head: dict[str, str], home: Home, unknown: list[str]) -> None:
     """Taken as domestic the goods would be free of duty."""
     offer = abroad(**head)
-    assert (origin_fault(offer, home) is not None) == bool(unknown)
+    assert (origin_fault(offer, home) is not None) == ("origin" in unknown)
     assert list(quote_of(offer, home).unquoted) == unknown
 
 
@@ -168,3 +170,20 @@ def test_terms_of_foreign_trade_need_an_origin(head: dict[str, str], home: Home,
 def test_what_no_cell_speaks_of_is_not_quoted(head: dict[str, str], unquoted: tuple[str, ...]) -> None:
     """By what the terms leave to the buyer; 0 is an answer."""
     assert quote_of(abroad(origin="CN", **head), HOME).unquoted == unquoted
+
+
+@pytest.mark.parametrize(
+    ("head", "unstated"),
+    [
+        ({"terms": "FOB"}, ("terminal", "delivery")),
+        ({"terms": "FCA", "terminal": "0"}, ("delivery",)),
+        ({"terms": "FOB", "terminal": "61", "delivery": "92.50"}, ()),
+        ({"terms": "DDP"}, ()),
+        ({}, ()),
+    ],
+)
+def test_what_may_be_due_at_home_and_is_not_stated_is_known(
+    head: dict[str, str], unstated: tuple[str, ...]
+) -> None:
+    """No reason to set an offer apart, but one to ask."""
+    assert quote_of(abroad(origin="CN", **head), HOME).unstated == unstated

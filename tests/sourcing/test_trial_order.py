@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from study_builder import FAR, NEAR, TODAY, study
@@ -40,16 +41,25 @@ def test_the_sales_seen_are_worth_what_waiting_as_long_is() -> None:
     assert worth[4] <= decision.trial.sales_worth_minor <= worth[8]
 
 
-def test_at_the_named_defect_rate_the_larger_order_saves_nothing() -> None:
-    """The same order with so many bad pieces: its landed cost of a good piece is the one where nothing is saved."""
-    decision = decided()
-    trial, points, plan = decision.trial, decision.break_even, decision.bulk_plan
+@pytest.mark.parametrize("expected", [0, Fraction(1, 50)])
+def test_at_the_named_defect_rate_the_larger_order_saves_nothing(expected: Fraction) -> None:
+    """The whole decision made again with so many bad pieces and that quantity: within its error nothing is saved."""
+    told = of_defects(study(DOUBTFUL, (NEAR, MILL)), Fraction(expected))
+    trial = decide(told, 400, 1).trial
     assert trial is not None
-    assert points is not None
-    assert plan is not None
     assert trial.most_defects is not None
-    unit = plan.curve.total(trial.larger_quantity) / (trial.larger_quantity * (1 - trial.most_defects))
-    assert unit == pytest.approx(points.landed_unit_minor)
+    worse = of_defects(told, Fraction(str(round(trial.most_defects, 6))), trial.larger_quantity)
+    again = decide(worse, 400, 1).alternatives[1]
+    assert again.quantity == trial.larger_quantity
+    # Which pieces are bad is drawn there, and summed up exactly for the trial.
+    assert abs(again.expected_saving) < 2 * again.standard_error
+
+
+def of_defects(told: Study, rate: Fraction, quantity: int = 0) -> Study:
+    """The study with so many bad pieces from afar, and its quantity fixed."""
+    near, far = told.offers
+    quote = replace(far.quote, quantity=quantity, defects=replace(far.quote.defects, rate=rate))
+    return replace(told, offers=(near, replace(far, quote=quote)))
 
 
 def test_no_smaller_order_no_trial() -> None:

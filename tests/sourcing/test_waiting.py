@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ledger.errors import ValueProblem
+from ledger.sourcing import waiting
 from ledger.sourcing.demand import GammaRate
 from ledger.sourcing.waiting import (
     OneOrder,
@@ -79,3 +80,14 @@ def test_cover_without_end() -> None:
     """Nothing is lost by waiting where money is free and nothing goes out of use."""
     assert worthwhile_cover_years(3.5, 2.4, 0.8, 0.0, 0.0) is None
     assert worthwhile_cover_years(2.0, 2.4, 0.8, 0.1, 0.1) == 0.0
+
+
+def test_of_many_counts_some_are_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Between the counts that are worked out the value goes straight: next to the exact sum, never below it."""
+    order, rate = OneOrder(3.6, 2.2, 0.6, 600, 44), GammaRate(3.2, 3.2 / 40)
+    monkeypatch.setattr(waiting, "MOST_SEEN", 10**6)
+    exact = value_after(order, rate, 12)
+    monkeypatch.setattr(waiting, "MOST_SEEN", 150)
+    few = value_after(order, rate, 12)
+    assert exact - 1e-6 <= few <= exact * (1 + 1e-3)
+    assert few != exact

@@ -11,13 +11,8 @@ from hypothesis import strategies as st
 from plan_builder import TODAY, after, coming, lead, stocked, use
 
 from ledger.sourcing.closures import ClosedDays, Closures
-from ledger.sourcing.what_to_order import (
-    Batch,
-    Use,
-    outlook,
-    reorder_points,
-    usable_of,
-)
+from ledger.sourcing.reorder_points import Use, reorder_points
+from ledger.sourcing.what_to_order import Batch, outlook, usable_of
 
 USES = st.builds(
     Use,

@@ -175,18 +175,40 @@ def test_pictures_do_not_overlap_their_own_words(wren: Made) -> None:
             ]
 
 
+def test_every_cost_of_the_way_is_an_assumption_too(wren: Made) -> None:
+    """Who pays the carriage and what it costs, with its limit; each amount at home; prices with their decimals."""
+    words = " ".join(wren.page.words.split())
+    assert "you pay it: 9.80 CNY a kg (by weight, as the items have it) (ocean)" in words
+    assert "you pay it: 14.00 USD an order; free where the goods come to 200.00 USD or more (ground)" in words
+    for paid in ("brokerage 140.00", "terminal 61.00", "delivery to the door 92.50", "bank fee 35.00"):
+        assert f"{paid} USD" in words
+    assert "from 300: 11.20; from 600: 10.40 CNY" in words
+
+
+def test_the_order_that_the_break_even_is_of_is_named(wren: Made) -> None:
+    """At the list of switch points and at the picture it is the same order and the same figure."""
+    held, points = wren.decision.focus, wren.decision.break_even
+    assert held is not None
+    assert points is not None
+    assert points.units_per_month is not None
+    words = " ".join(wren.page.words.split())
+    named = f"the recommended order, {held.quantity:,} from {held.offer_name}"
+    assert f"The saving of {named} would be nothing" in words
+    assert f"at {fixed(points.units_per_month, 1)} a month: there {named} costs as much" in words
+
+
 def test_every_assumption_has_its_source_and_date(wren: Made) -> None:
     """Duties with where and when they were read and that they are examples; the rate; limits; seed and futures."""
     words = " ".join(wren.page.words.split())
     duty = wren.page.table("Duty on goods from Nine Sparrows Knitting Mill")
     assert duty.column("read where")[0] == "customs ruling NY N352158"
     assert set(duty.column("checked on")) == {"2026-03-20"}
-    assert all("an example, no fact" in cell for cell in duty.column("levied under"))
+    assert all("an example, as you typed it: no fact" in cell for cell in duty.column("levied under"))
     for told in (
         "0.1462 USD as the study states it; it gives no date.",
         "300 futures from seed 1",
         "1,800.00 USD",
-        "from 600: 10.4 CNY",
+        "from 600: 10.40 CNY",
         "353 left in 6 months with stock",
         "from the study wren-study.toml",
         "Made by Blankbook from the study wren-study.toml on 2026-03-31",
@@ -198,8 +220,13 @@ def test_what_nobody_stated_is_marked(wren: Made) -> None:
     """A figure that the study leaves out is told as taken, not as stated."""
     text = STUDY.read_text("utf-8").replace("salvage_fraction = 0.2", "# nothing said of leftovers: 0.2")
     words = " ".join(made(text, 50).page.words.split())
-    assert "0.0 % of its landed cost not stated; this is what is taken where nobody says" in words
-    assert "20.0 % of its landed cost the study wren-study.toml." in " ".join(wren.page.words.split())
+    assert (
+        "0.0 % of the lower of landed and home cost not stated; this is what is taken where nobody says"
+        in words
+    )
+    assert "20.0 % of the lower of landed and home cost the study wren-study.toml." in " ".join(
+        wren.page.words.split()
+    )
 
 
 def test_the_caution_stands_once(wren: Made) -> None:

@@ -12,7 +12,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ledger.errors import UsageError
 from ledger.intake.study_sources import StudySources
-from ledger.sourcing.chart_data import drawn_again, saving_chart, tornado_chart, volume_chart
+from ledger.sourcing.chart_data import drawn_again, name_of, saving_chart, tornado_chart, volume_chart
 from ledger.sourcing.decide import Decision
 from ledger.views.decision import CAUTION, sentence
 from ledger.views.decision_workbook import write_decision_workbook
@@ -39,6 +39,33 @@ def values(book: Workbook, reference: str) -> list[float]:
     left, top, right, bottom = range_boundaries(cells.replace("$", ""))
     rows = book[sheet.strip("'")].iter_rows(top, bottom, left, right, values_only=True)
     return [row[0] for row in rows]
+
+
+def test_the_order_that_what_flips_is_asked_of_is_a_row() -> None:
+    """Where nothing pays it stands among the alternatives and the sizes, under the name the page gives it."""
+    dear = """
+[demand]
+per_month = 50
+sd_per_month = 0
+sizes = {S = 0.5, M = 0.5}
+[[offer]]
+name = "Near"
+breaks = [{price = "4.00"}]
+lead_time = {mean_days = 7}
+[[offer]]
+name = "Far"
+origin = "VN"
+terms = "FOB"
+breaks = [{price = "4.20"}]
+duty = [{rate = 0, checked = 2026-11-20}]
+lead_time = {mean_days = 50}
+"""
+    decision, content = decided(dear, futures=2)
+    focus = decision.focus
+    assert focus is not None
+    assert focus.quantities not in [held.quantities for held in decision.alternatives]
+    texts = words_of(sheets(opened(content))[0])
+    assert texts.count(name_of(decision, focus)) == 2
 
 
 def test_the_answer_comes_first() -> None:

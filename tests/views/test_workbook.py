@@ -16,7 +16,6 @@ from pack_shop import tables_of, worked_pack
 
 from ledger.errors import UsageError
 from ledger.views.pack import Column, Pack, Table
-from ledger.views.pack_notes import CAUTION
 from ledger.views.workbook import pack_bytes, write_workbook
 
 NASTY = ("=1+1", "+SUM(A1)", "-2+3", "@now", "\t=1", '=HYPERLINK("http://nowhere.invalid")', "'quoted", "007")
@@ -54,6 +53,12 @@ def texts(sheet: Worksheet) -> set[str]:
     """Return every text of a sheet that is no formula."""
     cells = (cell for row in sheet.iter_rows() for cell in row)
     return {str(cell.value) for cell in cells if cell.data_type == "s"}
+
+
+def words_of(sheet: Worksheet) -> str:
+    """Return all texts of a sheet, row by row, as one."""
+    cells = (cell for row in sheet.iter_rows() for cell in row)
+    return " ".join(str(cell.value) for cell in cells if cell.data_type == "s")
 
 
 def all_formulas() -> list[str]:
@@ -204,9 +209,15 @@ def test_a_closed_month_has_no_draft_mark() -> None:
 
 
 @pytest.mark.parametrize("title", ["Summary", "Tax lines", "Notes"])
-def test_cautions_stand_where_figures_are_taken_from(title: str) -> None:
-    """The first sheet, the tax lines and the notes say what the figures are not."""
-    assert CAUTION in " ".join(str(row[0].value) for row in formulas()[title].iter_rows(max_row=7))
+def test_cautions_stand_once_where_figures_are_taken_from(title: str) -> None:
+    """The first sheet, the tax lines and the notes say what the figures are not, and no other sheet."""
+    assert words_of(formulas()[title]).count("not tax advice") == 1
+
+
+def test_no_other_sheet_repeats_the_caution() -> None:
+    """A caution on every sheet is read on none."""
+    said = [sheet.title for sheet in sheets(formulas()) if "not tax advice" in words_of(sheet)]
+    assert said == ["Summary", "Tax lines", "Notes"]
 
 
 def test_a_shops_ampersand_prints_as_it_is() -> None:

@@ -5,22 +5,15 @@ from __future__ import annotations
 import datetime
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ledger.book.buying import Day, entry_fees_of, entry_under, order_line
 from ledger.book.catalogue_store import find_items, find_packs
-from ledger.book.order_offers import (
-    Bought,
-    BoughtLine,
-    Catalogue,
-    PlacedOrder,
-    offers_by_sku,
-    order_behind,
-    quoted_day,
-)
+from ledger.book.order_offers import Catalogue, offers_by_sku, quoted_day
 from ledger.book.quote_store import OfferState, find_duties, find_homes, offer_history
+from ledger.book.received_goods import Received, ReceivedLine, received_goods
 from ledger.book.shop import Shop
 from ledger.costing.spreading import spread
 from ledger.errors import RateUnknown, ValueProblem
@@ -30,6 +23,7 @@ from ledger.sourcing import landed_estimate as parts
 from ledger.sourcing.duties import DutyLayer
 from ledger.sourcing.landed_estimate import LandedEstimate, landed_estimate
 from ledger.sourcing.offered_unit import offered_pack
+from ledger.sourcing.price_breaks import line_costs
 from ledger.sourcing.quote import OrderQuantities, Quote
 
 RateOn = Callable[[str, datetime.date], Fraction]
@@ -65,6 +59,9 @@ KINDS = (
     OTHER,
 )
 
+_BY_VALUE = {parts.GOODS, parts.CLAIM, parts.INSURANCE, parts.DUTY, parts.PROCESSING_FEE, parts.HARBOR_FEE}
+"""The parts of an estimate that go by the value of the goods."""
+
 _OF_GOODS = {"goods", "discount"}
 """Kinds of charge that give or lower the price itself."""
 
@@ -83,7 +80,9 @@ class OrderOutcome:
     """One order that came in, against the offer of its time.
 
     ``problem`` says why nothing could be predicted; then the predicted figures are zero. Days are from
-    order to arrival, None where they are not known.
+    order to arrival, None where they are not known. ``quantity_milli`` is what came good of
+    ``invoiced_milli``; ``claimed_milli`` is what of the rest was claimed. ``expected_good`` is the part of
+    what is invoiced that the offer lets one expect to be good.
     """
 
     receipt: int
@@ -93,6 +92,9 @@ class OrderOutcome:
     quantity_milli: int
     unit: str
     kinds: tuple[KindDifference, ...]
+    invoiced_milli: int
+    claimed_milli: int = 0
+    expected_good: Fraction = Fraction(1)
     predicted_days: float | None = None
     actual_days: int | None = None
     problem: str = ""
@@ -109,62 +111,35 @@ class OrderOutcome:
 
 
 @dataclass(frozen=True)
-class _Line:
-    line: int
-    sku: str
-    quantity_milli: int
-    amount_foreign: int
-    invoice_minor: int
-    charges_minor: int
-    claimed_minor: int
-    ship_document: int | None
-    ship_line: int | None
-
-
-@dataclass(frozen=True)
-class _Receipt:
-    """Goods that came in; ``currency`` and ``rate`` are those they were bought at, of the shipment or the receipt."""
-
-    number: int
-    received_on: str
-    effect_date: str
-    party: str
-    rate: Fraction
-    currency: str
-    lines: tuple[_Line, ...]
-    order: PlacedOrder | None
-
-    @property
-    def decided_on(self) -> str:
-        """The day the buying was decided: of the order, else of the receipt."""
-        return self.order.ordered_on if self.order else self.received_on
-
-    def bought(self) -> Bought:
-        """Return what was ordered, and what came without being ordered; all that came where nothing was."""
-        ordered = self.order.lines if self.order else ()
-        known = {line.sku for line in ordered}
-        came = tuple(
-            BoughtLine(line.sku, line.quantity_milli, line.amount_foreign)
-            for line in self.lines
-            if line.sku not in known
-        )
-        return Bought(
-            party=self.party,
-            decided_on=self.decided_on,
-            currency=self.order.currency if self.order else self.currency,
-            terms=self.order.terms if self.order else "",
-            offer=self.order.offer if self.order else None,
-            lines=(*ordered, *came),
-        )
-
-
-@dataclass(frozen=True)
 class _Known:
     catalogue: Catalogue
     layers: tuple[DutyLayer, ...]
     states: tuple[OfferState, ...]
     shop: Shop
     rate_on: RateOn
+    by_order: Mapping[int, Sequence[Received]]
+
+    def of_one_order(self, receipt: Received) -> Sequence[Received]:
+        """Return the receipts of the order that one came of, in the order they were posted; itself without one."""
+        return (receipt,) if receipt.order is None else self.by_order[receipt.order.number]
+
+
+@dataclass(frozen=True)
+class _Under:
+    """The lines of a receipt bought under one offer, and all SKUs of it and its order that were."""
+
+    state: OfferState
+    lines: Sequence[ReceivedLine]
+    skus: Collection[str]
+
+
+@dataclass(frozen=True)
+class _Expected:
+    """What a whole order was to cost landed, what of it by SKU is for the goods, and how much it is by SKU."""
+
+    estimate: LandedEstimate
+    goods: Mapping[str, Fraction]
+    quantities_milli: Mapping[str, int]
 
 
 def outcomes(connection: sqlite3.Connection, shop: Shop, rate_on: RateOn) -> list[OrderOutcome]:
@@ -173,53 +148,31 @@ def outcomes(connection: sqlite3.Connection, shop: Shop, rate_on: RateOn) -> lis
     Of an offer the latest state counts that was quoted (else recorded) on the day of the order or before.
     ``rate_on`` gives the rates of currencies that the bill itself does not have.
     """
+    receipts = tuple(received_goods(connection))
+    by_order: dict[int, list[Received]] = {}
+    for receipt in receipts:
+        if receipt.order is not None:
+            by_order.setdefault(receipt.order.number, []).append(receipt)
     known = _Known(
         catalogue=Catalogue(find_items(connection), find_packs(connection), find_homes(connection)),
         layers=tuple(row.layer() for row in find_duties(connection)),
         states=tuple(offer_history(connection)),
         shop=shop,
         rate_on=rate_on,
+        by_order=by_order,
     )
-    found = []
-    for receipt in _receipts(connection):
-        for state, lines in _by_offer(known, receipt):
-            found.append(_outcome(connection, known, receipt, state, lines))
+    found = [
+        _outcome(connection, known, receipt, under)
+        for receipt in receipts
+        for under in _by_offer(known, receipt)
+    ]
     return sorted(found, key=lambda each: (each.received_on, each.receipt), reverse=True)
 
 
-_RECEIPTS = """
-SELECT d.number, coalesce(d.arrived_on, d.document_date), d.effect_date, d.party,
-    coalesce(s.rate, d.rate), coalesce(s.currency, d.currency)
-FROM document AS d
-LEFT JOIN document AS s ON s.number = d.follows AND s.event = 'ship' AND s.terms <> 'arrival'
-WHERE d.event = 'receipt' AND d.party IS NOT NULL
-    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number) ORDER BY d.number
-"""
-"""Receipts with the rate their goods were bought at: the shipment's, where it made them the shop's."""
-
-_LINES = """
-SELECT l.line, l.sku, l.quantity_milli, l.amount_foreign, lot.invoice_cost, lot.charges,
-    coalesce(l.claimed_amount, 0), s.document, s.line
-FROM document_line AS l
-JOIN lot ON lot.document = l.document AND lot.line = l.line
-LEFT JOIN lot AS s ON s.document = l.lot_document AND s.line = l.lot_line
-WHERE l.document = ? AND l.quantity_milli > 0 ORDER BY l.line
-"""
-"""A receipt's lines, each with the lot that was under way before, where it was the shop's then."""
-
-
-def _receipts(connection: sqlite3.Connection) -> Iterator[_Receipt]:
-    for number, received_on, effect_date, party, rate, currency in connection.execute(_RECEIPTS).fetchall():
-        lines = tuple(_Line(*row) for row in connection.execute(_LINES, (number,)))
-        order = order_behind(connection, number)
-        if lines:
-            yield _Receipt(number, received_on, effect_date, party, Fraction(rate), currency, lines, order)
-
-
-def _by_offer(known: _Known, receipt: _Receipt) -> Iterator[tuple[OfferState, list[_Line]]]:
+def _by_offer(known: _Known, receipt: Received) -> Iterator[_Under]:
     """Return the offers that lines of a receipt were bought under, the latest quoted first."""
     offers = offers_by_sku(known.states, receipt.bought(), known.catalogue)
-    taken: dict[str, list[_Line]] = {}
+    taken: dict[str, list[ReceivedLine]] = {}
     states: dict[str, OfferState] = {}
     for line in receipt.lines:
         state = offers.get(line.sku)
@@ -227,24 +180,17 @@ def _by_offer(known: _Known, receipt: _Receipt) -> Iterator[tuple[OfferState, li
             states[state.offer.name] = state
             taken.setdefault(state.offer.name, []).append(line)
     for state in sorted(states.values(), key=quoted_day, reverse=True):
-        yield state, taken[state.offer.name]
+        name = state.offer.name
+        yield _Under(state, taken[name], {sku for sku, each in offers.items() if each.offer.name == name})
 
 
-def _outcome(
-    connection: sqlite3.Connection,
-    known: _Known,
-    receipt: _Receipt,
-    state: OfferState,
-    lines: Sequence[_Line],
-) -> OrderOutcome:
+def _outcome(connection: sqlite3.Connection, known: _Known, receipt: Received, under: _Under) -> OrderOutcome:
+    state, lines = under.state, under.lines
     predicted: dict[str, int] = {}
     problem = ""
     quote = known.catalogue.quote(state)
     try:
-        estimate = _predicted(known, receipt, quote, lines)
-        for part in estimate.parts:
-            kind = _KIND_OF_PART[part.name]
-            predicted[kind] = predicted.get(kind, 0) + part.amount_minor
+        predicted = _shared(known, receipt, _predicted(known, receipt, quote, under.skus))
     except (ValueProblem, RateUnknown) as error:
         problem = str(error)
     actual = _actual(connection, receipt, lines)
@@ -253,24 +199,76 @@ def _outcome(
         received_on=receipt.received_on,
         supplier=state.offer.supplier,
         offer=state.offer.offer,
-        quantity_milli=sum(line.quantity_milli for line in lines),
+        quantity_milli=sum(line.quantity_milli - line.claimed_milli - line.lost_milli for line in lines),
         unit=known.catalogue.items[lines[0].sku].base_unit,
         kinds=tuple(
             KindDifference(kind, predicted.get(kind, 0), actual.get(kind, 0))
             for kind in KINDS
             if predicted.get(kind) or actual.get(kind)
         ),
+        invoiced_milli=sum(line.quantity_milli for line in lines),
+        claimed_milli=sum(line.claimed_milli for line in lines),
+        expected_good=1 - quote.defects.rate,
         predicted_days=quote.lead_time.mean_days or None,
         actual_days=_days(receipt),
         problem=problem,
     )
 
 
-def _predicted(known: _Known, receipt: _Receipt, quote: Quote, lines: Sequence[_Line]) -> LandedEstimate:
-    """Return the landed estimate of what was received, at the rate it was bought at and its day of entry."""
+def _arrived(receipts: Iterable[Received], skus: Collection[str]) -> Counter[str]:
+    arrived = Counter[str]()
+    for receipt in receipts:
+        for line in receipt.lines:
+            if line.sku in skus:
+                arrived[line.sku] += line.quantity_milli
+    return arrived
+
+
+def _whole_order(known: _Known, receipt: Received, skus: Collection[str]) -> Counter[str]:
+    """Return by SKU what was ordered, or came of it in all where that is more, in thousandths."""
+    ordered = Counter[str]()
+    for line in receipt.order.lines if receipt.order else ():
+        if line.sku in skus:
+            ordered[line.sku] += line.quantity_milli
+    return ordered | _arrived(known.of_one_order(receipt), skus)
+
+
+def _shared(known: _Known, receipt: Received, expected: _Expected) -> dict[str, int]:
+    """Return by kind what one receipt was to cost of its order.
+
+    What goes by the value of the goods is shared by that, what else is due once for the order by the
+    pieces. Each receipt takes what is due up to it, so that together they take all of it.
+
+    Source: our own rule.
+    """
+    every = known.of_one_order(receipt)
+    place = next(number for number, each in enumerate(every) if each.number == receipt.number)
+    whole = expected.quantities_milli
+    before, then = (_arrived(every[:end], whole) for end in (place, place + 1))
+    found: dict[str, int] = {}
+    for part in expected.estimate.parts:
+        by_value = part.name in _BY_VALUE and any(expected.goods.values())
+        weights = expected.goods if by_value else {sku: Fraction(count) for sku, count in whole.items()}
+        total = sum(weights.values(), Fraction(0))
+        due = [
+            round_fraction(
+                part.amount_minor
+                * sum((weights[sku] * came[sku] / whole[sku] for sku in whole), Fraction(0))
+                / total
+            )
+            for came in (before, then)
+        ]
+        kind = _KIND_OF_PART[part.name]
+        found[kind] = found.get(kind, 0) + due[1] - due[0]
+    return found
+
+
+def _predicted(known: _Known, receipt: Received, quote: Quote, skus: Collection[str]) -> _Expected:
+    """Return the landed estimate of a whole order, at the rate a receipt was bought at and its day of entry."""
+    quantities = _whole_order(known, receipt, skus)
     day = datetime.date.fromisoformat(receipt.received_on)
     catalogue = known.catalogue
-    first = catalogue.items[lines[0].sku]
+    first = catalogue.items[next(iter(quantities))]
 
     def rate_of(currency: str) -> Fraction:
         if currency == known.shop.currency:
@@ -287,13 +285,14 @@ def _predicted(known: _Known, receipt: _Receipt, quote: Quote, lines: Sequence[_
         tuple(
             order_line(
                 priced,
-                catalogue.items[line.sku],
-                max(1, round_fraction(Fraction(line.quantity_milli, MILLI) / priced.unit_factor)),
+                catalogue.items[sku],
+                max(1, round_fraction(Fraction(quantity_milli, MILLI) / priced.unit_factor)),
             )
-            for line in lines
+            for sku, quantity_milli in quantities.items()
         )
     )
-    return landed_estimate(priced, order, replace(entry, today=None))
+    estimate = landed_estimate(priced, order, replace(entry, today=None))
+    return _Expected(estimate, dict(zip(quantities, line_costs(priced, order), strict=True)), quantities)
 
 
 _SHARES = """
@@ -312,7 +311,9 @@ WHERE c.lot_document = ? AND c.lot_line = ?
 """What late charges added to what a lot cost landed, whatever they were put on."""
 
 
-def _actual(connection: sqlite3.Connection, receipt: _Receipt, lines: Sequence[_Line]) -> dict[str, int]:
+def _actual(
+    connection: sqlite3.Connection, receipt: Received, lines: Sequence[ReceivedLine]
+) -> dict[str, int]:
     """Return what the lines cost by kind, in minor units; together it is what their lots cost landed.
 
     That is their invoice, what was charged on them, what they bear of the charges on the shipment, and
@@ -353,7 +354,7 @@ def _carried(amount: int, on_shipment: Mapping[str, int]) -> dict[str, int]:
     return dict(zip(on_shipment, spread(amount, list(on_shipment.values())), strict=True))
 
 
-def _days(receipt: _Receipt) -> int | None:
+def _days(receipt: Received) -> int | None:
     if receipt.order is None:
         return None
     ordered = datetime.date.fromisoformat(receipt.order.ordered_on)

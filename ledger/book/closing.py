@@ -32,6 +32,11 @@ _T = TypeVar("_T")
 CORRECTED = "use corrected"
 """The note of a count made by a close: an estimated use took more than there was."""
 
+MOVED_AFTER = """
+SELECT sku FROM item WHERE EXISTS (SELECT 1 FROM leg WHERE leg.sku = item.sku AND leg.effect_date > ?)
+"""
+"""The items with something after a day: asked item by item, for legs have no index by date alone."""
+
 
 @dataclass(frozen=True, slots=True)
 class MonthRow:
@@ -281,9 +286,7 @@ def _keep_layers(connection: sqlite3.Connection, close: int, end: str) -> None:
 
     Items with nothing later stand as they are; the others are costed again up to that day.
     """
-    later = {
-        row[0] for row in connection.execute("SELECT DISTINCT sku FROM leg WHERE effect_date > ?", (end,))
-    }
+    later = {row[0] for row in connection.execute(MOVED_AFTER, (end,))}
     if later:
         later = everything_tied(connection, later)
         work = Work()

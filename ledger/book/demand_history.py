@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import calendar
 import datetime
+import json
 import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -40,6 +41,16 @@ WHERE effect_date <= ? AND event NOT IN ('close', 'reopen', 'order', 'order clos
 """
 """The last day the book tells of: an order placed today does not say that nothing left until today."""
 
+TELLS_OF_USE = ("make", "sale", "use", "own use", "sample", "spoil", "donate", "count")
+"""The events by which a shop says what left, or that it looked; a receipt, charge, order or close does not."""
+
+LAST_USE = """
+SELECT max(d.effect_date) FROM document AS d
+WHERE d.effect_date <= ?1 AND d.event IN (SELECT value FROM json_each(?2))
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+"""
+"""The last day for which use is known: days after it are not days without use, nobody wrote down what left."""
+
 
 def own_history(
     connection: sqlite3.Connection, label: str, items: Sequence[Item], today: datetime.date
@@ -47,7 +58,7 @@ def own_history(
     """Return the history of some goods, one entry for each item, named by its size and colour as needed.
 
     It begins with the month in which anything first left the shop's shelves to be used or sold, at most 24
-    months back, and ends with the last day the book tells of. An item that was never there is left out.
+    months back, and ends with the last day for which use is known. An item that was never there is left out.
     """
     months, last = _months(connection, today)
     coming, names = ordered_and_coming(connection), size_names(items)
@@ -78,7 +89,7 @@ def _months(
 ) -> tuple[tuple[HistoryMonth, ...], datetime.date]:
     accounts = _accounts()
     first = connection.execute(FIRST_LEFT, (accounts,)).fetchone()[0]
-    entry = connection.execute(LAST_ENTRY, (today.isoformat(),)).fetchone()[0]
+    entry = connection.execute(LAST_USE, (today.isoformat(), json.dumps(TELLS_OF_USE))).fetchone()[0]
     last = datetime.date.fromisoformat(entry) if entry else today
     if first is None or first > last.isoformat()[:7]:
         return (), last

@@ -61,6 +61,7 @@ class Catalogue:
 class PlacedOrder:
     """An order that goods came of; ``ordered_on`` is ISO 8601, ``offer`` is None where none was told."""
 
+    number: int
     ordered_on: str
     currency: str
     terms: str
@@ -83,7 +84,7 @@ def order_behind(connection: sqlite3.Connection, receipt: int) -> PlacedOrder | 
         (number,),
     )
     told = told_offer(connection, number)
-    return PlacedOrder(ordered_on, currency, terms, told, tuple(BoughtLine(*row) for row in lines))
+    return PlacedOrder(number, ordered_on, currency, terms, told, tuple(BoughtLine(*row) for row in lines))
 
 
 def tell_offer(connection: sqlite3.Connection, order: int, offer: str) -> None:

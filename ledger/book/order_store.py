@@ -16,13 +16,19 @@ SELECT d.number, d.document_date, d.effect_date, coalesce(d.party, ''), d.refere
     t.terms, t.named_place, t.title_passes, t.origin, t.deposit_foreign, t.working_days, t.transit_days,
     t.closures, c.number, (SELECT u.number FROM document AS u WHERE u.undoes = d.number), d.note,
     coalesce(c.document_date, ''), coalesce(c.reason, '')
-FROM document AS d JOIN order_terms AS t ON t.document = d.number
+FROM order_terms AS t CROSS JOIN document AS d ON d.number = t.document
 LEFT JOIN document AS c ON c.number = (
     SELECT max(x.number) FROM document AS x WHERE x.follows = d.number AND x.event = 'order closed'
         AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = x.number))
 WHERE d.event = 'order' AND (?1 IS NULL OR d.number = ?1) ORDER BY d.number
 """
-"""The heads of orders, of one or of all."""
+"""The heads of orders, of one or of all; from their terms, which are few, to their documents."""
+
+ORDERS_OF = """
+SELECT d.number FROM order_terms AS t CROSS JOIN document AS d ON d.number = t.document
+WHERE d.event = 'order' AND d.party = ? COLLATE NOCASE ORDER BY d.number
+"""
+"""The orders placed with a supplier."""
 
 _HEAD = (
     "number",
@@ -87,10 +93,7 @@ def find_orders(connection: sqlite3.Connection) -> tuple[Order, ...]:
 
 def find_orders_of(connection: sqlite3.Connection, party: str) -> tuple[Order, ...]:
     """Return a supplier's orders of which something is still to come, the oldest first."""
-    numbers = connection.execute(
-        "SELECT number FROM document WHERE event = 'order' AND party = ? COLLATE NOCASE ORDER BY number",
-        (party,),
-    ).fetchall()
+    numbers = connection.execute(ORDERS_OF, (party,)).fetchall()
     found = [order for (number,) in numbers for order in _read(connection, number)]
     return tuple(order for order in found if order.undone_by is None and order.is_waiting)
 

@@ -6,12 +6,13 @@ import datetime
 import math
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from ledger.book.bill_store import find_made
 from ledger.book.buying import Day, RateOf, check_standing, entry_fees_of, entry_under, order_line, timed
 from ledger.book.catalogue_store import find_items, find_packs
+from ledger.book.decision_store import find_decisions
 from ledger.book.demand_history import WANTED, histories
 from ledger.book.order_store import find_orders
 from ledger.book.orders import Order, Shipment
@@ -30,8 +31,9 @@ from ledger.sourcing.offered_unit import offered_pack
 from ledger.sourcing.own_history import OwnHistory, SizeHistory
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import Entry, Freight, LeadTime, OrderLine, PriceBreak, PriceGroup, Quote
+from ledger.sourcing.reorder_points import Use
 from ledger.sourcing.ways_to_buy import ASSUMED, Way, Wish
-from ledger.sourcing.what_to_order import Batch, Coming, Stocked, Use
+from ledger.sourcing.what_to_order import Batch, Coming, Stocked
 
 LOTS = """
 SELECT sku, quantity_on_hand, expires_on FROM lot WHERE quantity_on_hand > 0 AND available_from IS NOT NULL
@@ -39,9 +41,12 @@ SELECT sku, quantity_on_hand, expires_on FROM lot WHERE quantity_on_hand > 0 AND
 SHORTS = "SELECT sku, quantity_milli FROM balance WHERE quantity_milli < 0"
 
 USED_BY_DAY = """
-SELECT sum(quantity_milli) FROM leg WHERE sku = ? AND effect_date >= ? AND effect_date <= ?
+SELECT effect_date, sum(quantity_milli) FROM leg WHERE sku = ? AND effect_date >= ? AND effect_date <= ?
     AND account IN (SELECT value FROM json_each(?)) GROUP BY effect_date
+    ORDER BY effect_date
 """
+
+LAST_LEFT = "SELECT max(effect_date) FROM leg WHERE sku = ? AND account = 'on hand' AND quantity_milli < 0"
 
 LAST_BOUGHT = """
 SELECT d.number, d.document_date, coalesce(d.party, ''), d.currency, l.unit, l.quantity_milli, l.amount_foreign,
@@ -71,6 +76,8 @@ class PlanFacts:
         not_counted: supplies that are an expense when bought: nobody knows what is there.
         first_month, through: the history's first month and the last day it tells of; empty without one.
         offers_out: offers that do not stand or cannot be reckoned with, and why.
+        to_compare: by SKU the style, or the item itself, that has offers from afar or a kept decision.
+        days_observed: days of the history.
     """
 
     wishes: tuple[Wish, ...]
@@ -80,6 +87,8 @@ class PlanFacts:
     first_month: str
     through: str
     offers_out: Mapping[str, str]
+    to_compare: Mapping[str, str] = field(default_factory=dict)
+    days_observed: int = 0
 
 
 @dataclass(frozen=True)
@@ -117,7 +126,26 @@ def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> Pl
         first_month=history.months[0].month if history.months else "",
         through=history.through if history.months else "",
         offers_out=ways.left_out,
+        to_compare=_to_compare(connection, bought),
+        days_observed=sum(month.observed_days for month in history.months),
     )
+
+
+def _to_compare(connection: sqlite3.Connection, items: Sequence[Item]) -> dict[str, str]:
+    """Return by SKU what to name to `compare`: of items that somebody offers from afar, or that were decided on."""
+    decided = {
+        item.sku
+        for kept in find_decisions(connection)
+        if kept.is_from_afar and not kept.orders
+        for item in kept.items
+    }
+    groups = [group for quote in find_quotes(connection) if not quote.is_domestic for group in quote.prices]
+    found = {}
+    for item in items:
+        line = OrderLine(0, item.sku, item.style, item.colour, item.size)
+        if item.sku in decided or any(covers(group, line) for group in groups):
+            found[item.sku] = item.style or item.sku
+    return found
 
 
 def _stocked(
@@ -130,32 +158,38 @@ def _stocked(
     shorts = {sku: -milli for sku, milli in connection.execute(SHORTS)}
     coming = coming_by_sku(connection, find_orders(connection), today)
     observed = sum(month.observed_days for month in history.months)
-    return [
-        Stocked(
+    found = []
+    for item, size in zip(items, history.sizes, strict=True):
+        taken = _taken(connection, item, history) if size.total_milli > 0 else {}
+        use = _use(taken, size, observed)
+        stock = Stocked(
             sku=item.sku,
             name=item.name,
             kind=item.kind,
             unit=item.base_unit,
-            use=_use(connection, item, size, history, observed),
+            use=use,
             # Lots and shorts never stand beside each other but for a day; what is short comes off.
             batches=tuple(batches.get(item.sku, ())),
             short_milli=shorts.get(item.sku, 0),
             coming=tuple(coming.get(item.sku, ())),
             shelf_life_days=item.shelf_life_days,
+            last_used_on=datetime.date.fromisoformat(max(taken)) if taken else None,
         )
-        for item, size in zip(items, history.sizes, strict=True)
-    ]
+        left = connection.execute(LAST_LEFT, (item.sku,)).fetchone()[0] if stock.on_hand_milli <= 0 else None
+        found.append(replace(stock, emptied_on=datetime.date.fromisoformat(left) if left else None))
+    return found
 
 
-def _use(
-    connection: sqlite3.Connection, item: Item, size: SizeHistory, history: OwnHistory, observed: int
-) -> Use:
-    if size.total_milli <= 0:
-        return Use()
+def _taken(connection: sqlite3.Connection, item: Item, history: OwnHistory) -> dict[str, int]:
+    """Return by day what was used of an item within the history, in thousandths."""
     accounts = "[" + ", ".join(f'"{name}"' for name in WANTED) + "]"
     first = f"{history.months[0].month}-01"
     rows = connection.execute(USED_BY_DAY, (item.sku, first, history.through, accounts))
-    taken = [milli for (milli,) in rows if milli > 0]
+    return {day: milli for day, milli in rows if milli > 0}
+
+
+def _use(by_day: Mapping[str, int], size: SizeHistory, observed: int) -> Use:
+    taken = list(by_day.values())
     if not taken:
         return Use()
     mean = sum(taken) / len(taken)
@@ -177,31 +211,37 @@ def coming_by_sku(
         if not order.is_waiting:
             continue
         for shipment in order.coming:
-            day = _expected(connection, order, shipment, today)
+            day = _expected(connection, order, shipment)
             for line in shipment.lines:
                 if line.open_milli > 0:
-                    found.setdefault(line.sku, []).append(Coming(order.number, line.open_milli, day))
+                    found.setdefault(line.sku, []).append(_coming(order, line.open_milli, day, today))
         if order.closed_by is not None:
             continue
-        day = _expected(connection, order, None, today)
+        day = _expected(connection, order, None)
         for ordered in order.lines:
             milli = order.to_ship_milli(ordered)
             if milli:
-                found.setdefault(ordered.sku, []).append(Coming(order.number, milli, day))
+                found.setdefault(ordered.sku, []).append(_coming(order, milli, day, today))
     return found
 
 
+def _coming(order: Order, milli: int, day: datetime.date | None, today: datetime.date) -> Coming:
+    if day is None or day >= today:
+        return Coming(order.number, milli, day)
+    return Coming(order.number, milli, today, was_due=day)
+
+
 def _expected(
-    connection: sqlite3.Connection, order: Order, shipment: Shipment | None, today: datetime.date
+    connection: sqlite3.Connection, order: Order, shipment: Shipment | None
 ) -> datetime.date | None:
     said = order.expected_on(shipment)
     if said:
-        return max(today, datetime.date.fromisoformat(said))
+        return datetime.date.fromisoformat(said)
     own = lead_days(connection, order.party) if order.party else []
     if not own:
         return None
     taken = math.ceil(sum(own) / len(own))
-    return max(today, datetime.date.fromisoformat(order.ordered_on) + datetime.timedelta(days=taken))
+    return datetime.date.fromisoformat(order.ordered_on) + datetime.timedelta(days=taken)
 
 
 def _refuse_mixed(quote: Quote) -> None:

@@ -23,6 +23,10 @@ MOST_PURCHASES = 10
 """How many past receipts a comparison shows: the latest of each supplier first."""
 
 
+TAKEN_AS_FREE = "no freight and no terms stated: taken as delivered free."
+"""The remark beside a domestic offer that says nothing of the way."""
+
+
 @dataclass(frozen=True)
 class Comparison:
     """Offers and past receipts, in the order of ``sourcing.comparison.ranked``."""
@@ -91,7 +95,8 @@ def _offered(market: Market, quote: Quote, wanted: Fraction) -> Contender:
     if not estimate.amount_minor(GOODS):
         raise ValueProblem("its price is 0, and an offer for nothing would always win: amend it.")
     offered = contender(quote, estimate, buying)
-    own = (*_uncovered(quote, market.goods), *_untimed(quote, estimate, entry))
+    free = (TAKEN_AS_FREE,) if quote.is_taken_as_free else ()
+    own = (*free, *_uncovered(quote, market.goods), *_untimed(quote, estimate, entry))
     return replace(offered, remarks=(*offered.remarks, *own), missing=_missing(quote, market.goods))
 
 

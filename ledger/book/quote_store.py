@@ -14,7 +14,8 @@ from ledger.catalogue.parties import normal_name
 from ledger.sourcing.duty_columns import DutyRow
 from ledger.sourcing.offers import Home, Offer, OfferRow, quote_of
 from ledger.sourcing.quote import Quote
-from ledger.sourcing.quote_columns import OFFER_COLUMNS, read_breaks, show_breaks
+from ledger.sourcing.quote_columns import OFFER_COLUMNS
+from ledger.sourcing.quote_readers import read_breaks, show_breaks
 
 _HEAD = ", ".join(OFFER_COLUMNS)
 _DUTY_COLUMNS = "program, customs_class, origin, rate, start, until, source, checked_on, is_example, note"

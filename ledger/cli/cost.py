@@ -75,7 +75,7 @@ def cost(
     ] = None,
     fees: Annotated[
         list[str] | None,
-        typer.Option("--fees", help="A fee on the price: 6.5% or an amount; may be given several times."),
+        typer.Option("--fees", help="A fee on the price: 8% or an amount; may be given several times."),
     ] = None,
     all_bills: Annotated[bool, typer.Option("--all", help="All designs and ways in one table.")] = False,
     json: Json = False,
@@ -89,7 +89,7 @@ def cost(
     \b
     Examples:
       blankbook cost FOX --colour Black --size L --pieces 24
-      blankbook cost FOX --price 25 --fees 6.5% --fees 0.30
+      blankbook cost FOX --price 25 --fees 8% --fees 0.40
       blankbook cost --all
       blankbook cost "make 47"
     """
@@ -179,7 +179,7 @@ def _fees(texts: Sequence[str], currency: str) -> tuple[Fee, ...]:
             else:
                 fee = Fee(words, amount=read_money(words, currency))
         except ValueProblem as problem:
-            raise UsageError(f"--fees: {problem} A fee is like 6.5% or 0.30.") from problem
+            raise UsageError(f"--fees: {problem} A fee is like 8% or 0.40.") from problem
         if fee.amount < 0 or (fee.percent is not None and not 0 <= fee.percent <= WHOLE_PERCENT):
             raise UsageError(f"--fees: {quoted(words)} is no fee: write 0% to 100%, or an amount from 0.")
         fees.append(fee)

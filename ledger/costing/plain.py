@@ -1,7 +1,7 @@
 """The second engine: the legs of a history, worked out in the plainest way there is.
 
 `blankbook prove` compares these legs with the book's own. The comparison is worth something only
-while the two share no code, so this module and its helpers (all `plain_…` modules) take nothing from the fast engine, nor from the spreading of charges, nor from
+while the two share no code, so this module and its other parts (all `plain_…` modules) take nothing from the fast engine, nor from the spreading of charges, nor from
 the rounding of the exact room: they have their own order and their own rounding. The engine sorts
 the whole history, walks through it once, and keeps every lot as a list of layers. At the end of
 each month it works out the costs that had to wait for what settled a short, and writes the

@@ -27,6 +27,9 @@ from ledger.sourcing.ways_to_buy import DAYS_PER_YEAR, LONGEST_COVER_DAYS, Chose
 MOST_ADDED = 0.5
 """A lower price or free freight may add this part of an order's worth: more is a decision of its own."""
 
+LEAST_GAIN = 0.02
+"""And has to gain this part of what is added, after its time on the shelf: less is within the guesses."""
+
 FEW_TIMES = 2
 """An item used less often goes into an order when it is due only: nobody knows that it will be used again."""
 
@@ -84,13 +87,15 @@ class Candidate:
 class Added:
     """What was added to an order, in quoted units by SKU, what for, and what that saves and costs.
 
-    ``saving_minor`` and ``shelf_minor`` are in the book's minor units; a minimum saves nothing.
+    ``saving_minor``, ``shelf_minor`` and ``bill_minor``, which the bill is higher, are in the book's minor
+    units; a minimum saves nothing.
     """
 
     more: Mapping[str, int]
     what_for: str
     saving_minor: float | None
     shelf_minor: float
+    bill_minor: float
 
 
 @dataclass(frozen=True)
@@ -241,10 +246,16 @@ def addition(
 
 
 def take(basket: Basket, found: Addition, what_for: str, saving_minor: float | None = None) -> None:
-    """Put an addition into the order, and keep what it is for."""
+    """Put an addition into the order, and keep what it is for and what the bill is higher by."""
+    bill = found.value_minor
+    if saving_minor is not None:
+        every = list(basket.candidates.values())
+        filled = Basket(every, {**basket.units, **_sum(basket.units, found.more)}, basket.terms).cost()
+        before = basket.cost()
+        bill = filled.goods_minor + filled.freight_minor - before.goods_minor - before.freight_minor
     for sku, units in found.more.items():
         basket.units[sku] = basket.units.get(sku, 0) + units
-    basket.added.append(Added(found.more, what_for, saving_minor, found.shelf_minor))
+    basket.added.append(Added(found.more, what_for, saving_minor, found.shelf_minor, bill))
 
 
 def reach_minima(basket: Basket) -> list[str]:
@@ -285,7 +296,7 @@ def _total(units: Mapping[str, int], skus: Sequence[str]) -> int:
 
 
 def reach_breaks(basket: Basket) -> None:
-    """Add up to the next price break of each offer where it saves more than the shelf time costs."""
+    """Add up to the next price break of each offer where it gains clearly more than the shelf time costs."""
     for members in list(basket.of_quotes().values()):
         quote = members[0].quote
         scopes: dict[tuple[str, ...], list[Candidate]] = {}
@@ -351,7 +362,7 @@ def _goods(basket: Basket, quote: Quote, inside: Sequence[Candidate], more: Mapp
 
 
 def reach_free_freight(basket: Basket) -> None:
-    """Add up to the amount from which freight is free where that saves more than the shelf time costs."""
+    """Add up to the amount from which freight is free where that gains clearly more than the shelf time costs."""
     members = [basket.candidates[sku] for sku in basket.units]
     way = members[0].chosen.way
     limit = way.quote.freight.free_above_minor
@@ -383,7 +394,8 @@ def _sum(units: Mapping[str, int], more: Mapping[str, int]) -> dict[str, int]:
 
 
 def _take_if_it_pays(basket: Basket, found: Addition, saving_minor: float, what_for: str) -> None:
-    if not found.units or saving_minor <= found.shelf_minor:
+    """Add where it gains LEAST_GAIN of what it adds after shelf time, and adds at most MOST_ADDED. Our own rule."""
+    if not found.units or saving_minor <= found.shelf_minor + LEAST_GAIN * found.value_minor:
         return
     if found.value_minor > MOST_ADDED * basket.value_minor():
         line = basket.candidates[next(iter(found.more))].chosen.way.line

@@ -42,14 +42,14 @@ def duty_changes(
     known = tuple(layers)
     now, then = (_found(known, customs_class, origin, day) for day in (entry.today, entry.on))
     said = [
-        f"{layer_words(layer)} is no longer charged from {end.isoformat()} on"
+        f"{row_words(layer)} is no longer charged from {end.isoformat()} on"
         for layer in now
         if layer not in then
         and (end := min(filter(None, (layer.until, superseded_on(layer, known))), default=None)) is not None
         and end <= entry.on
     ]
     said += [
-        f"{layer_words(layer)} is charged from {layer.start.isoformat()} on"
+        f"{row_words(layer)} is charged from {layer.start.isoformat()} on"
         for layer in then
         if layer not in now and layer.start is not None and layer.start > entry.today
     ]
@@ -80,3 +80,13 @@ def _found(
 def layer_words(layer: DutyLayer) -> str:
     """Return a layer by its program and rate: general 16.5 %."""
     return f"{layer.program or 'duty'} {percent(layer.rate)}"
+
+
+def row_words(layer: DutyLayer) -> str:
+    """Return a layer by its program and rate with what its row is for, so that the row can be found.
+
+    >>> from fractions import Fraction
+    >>> row_words(DutyLayer(Fraction("0.1"), program="added", class_prefix="6109", origin="CN"))
+    'added 10 % (class 6109, origin CN)'
+    """
+    return f"{layer_words(layer)} (class {layer.class_prefix or 'any'}, origin {layer.origin or 'any'})"

@@ -24,6 +24,7 @@ from ledger.sourcing.landed_words import (
     gap_words,
     goods_words,
     insurance_words,
+    lone_program_words,
     quote_warnings,
     rate_warnings,
     unstated_warnings,
@@ -305,6 +306,7 @@ def _duties(
             raise ValueProblem(f"{quote.name}: {problem}") from problem
         used += [layer for layer in found if layer not in used]
         gaps += gap_words(layers, customs_class, origin, entry)
+        gaps += lone_program_words(layers, customs_class, origin, entry)
         changes += duty_changes(layers, customs_class, origin, entry)
         lines += _layer_lines(found, customs_class, origin, value)
     return tuple(lines), (*gaps, *change_warnings(changes, entry), *rate_warnings(used, entry))

@@ -8,7 +8,8 @@ from fractions import Fraction
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.rounding import round_fraction
-from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, silent_programs
+from ledger.exact.words import with_article
+from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, silent_programs
 from ledger.sourcing.landed_changes import layer_words
 from ledger.sourcing.quote import Entry, OrderQuantities, Quote
 
@@ -16,12 +17,25 @@ from ledger.sourcing.quote import Entry, OrderQuantities, Quote
 def goods_words(quote: Quote, order: OrderQuantities, goods: Fraction) -> str:
     """Return the average price in the quote's currency, in words."""
     average = goods / order.total_units
+    unit = "" if quote.unit == "each" else quote.unit
     scale = exponent(quote.currency)
     whole = average.denominator == 1
     shown = (
         show_money(int(average), quote.currency) if whole else f"{float(average / 10**scale):.{scale + 2}f}"
     )
-    return f"{order.total_units} at {shown} {quote.currency}"
+    by = "" if not unit else f" per {unit}" if unit[:1].isdigit() else f" {with_article(unit)}"
+    return f"{units_words(order.total_units, quote.unit)} at {shown} {quote.currency}{by}"
+
+
+def units_words(count: int, unit: str) -> str:
+    """Return so many of a unit, which may be a content of its own: 4 x 500 sheet; pieces stay bare.
+
+    >>> units_words(25, "dozen"), units_words(4, "500 sheet"), units_words(72, "each")
+    ('25 dozen', '4 x 500 sheet', '72')
+    """
+    if unit in {"", "each"}:
+        return str(count)
+    return f"{count} x {unit}" if unit[:1].isdigit() else f"{count} {unit}"
 
 
 def insurance_words(quote: Quote, factor: Fraction, insurance_minor: int) -> str:
@@ -73,6 +87,33 @@ def rate_warnings(layers: list[DutyLayer], entry: Entry) -> tuple[str, ...]:
             f"rates checked over {OLD_AFTER_DAYS} days ago, look them up again: {', '.join(shown)}."
         )
     return tuple(warnings)
+
+
+GENERAL = "general"
+"""What the program is usually called that every class has a rate of."""
+
+
+def lone_program_words(
+    layers: Iterable[DutyLayer], customs_class: str, origin: str, entry: Entry
+) -> list[str]:
+    """Return a question where all that holds for a class is one program's row for its origin alone.
+
+    Such a row is mostly added to a rate for all origins, which then was forgotten. Nothing where the program is
+    called general, or ``gap_words`` misses that one already.
+    """
+    known = tuple(layers)
+    found = layers_for(known, customs_class, origin, entry.on)
+    programs = {layer.program.casefold() for layer in found}
+    silent = {name.casefold() for name in silent_programs(known, customs_class, origin, entry.on)}
+    is_added = len(programs) == 1 and any(layer.origin for layer in found)
+    if not is_added or programs & {"", GENERAL} or GENERAL in silent:
+        return []
+    goods = f"class {customs_class}" if customs_class else "goods without a customs class"
+    said = (
+        f"only the program '{found[0].program}' is known for {goods} from {origin}: is there no general rate? Load its "
+        "row, or one with rate 0 where the class is free."
+    )
+    return [said]
 
 
 def gap_words(layers: Iterable[DutyLayer], customs_class: str, origin: str, entry: Entry) -> list[str]:

@@ -182,12 +182,15 @@ def offer_warnings(offer: Offer) -> list[str]:
 def _freight_warnings(offer: Offer) -> list[str]:
     """Return a warning where freight stands beside terms under which the seller pays it: it counts for nothing."""
     terms = offer.text("terms")
-    typed = [name for name in FREIGHT_CELLS if Fraction(offer.text(name) or 0)]
+    typed = [name for name in FREIGHT_CELLS if offer.text(name).strip("0. ")]
     if not terms or not typed or buyer_pays(terms, is_foreign=is_of_foreign_trade(terms)).freight:
         return []
+    them = "it" if len(typed) == 1 else "them"
     return [
-        f"{offer.name}: under {terms} the seller pays the freight, so {' and '.join(typed)} "
-        f"count{'s' if len(typed) == 1 else ''} for nothing: clear {'it' if len(typed) == 1 else 'them'}, or correct terms."
+        (
+            f"{offer.name}: under {terms} the seller pays the freight, so {' and '.join(typed)} "
+            f"count{'s' if len(typed) == 1 else ''} for nothing: clear {them}, or correct terms."
+        )
     ]
 
 
@@ -265,6 +268,13 @@ def unquoted_parts(offer: Offer, home: Home) -> tuple[str, ...]:
     return tuple(missing)
 
 
+def is_taken_as_free(offer: Offer, home: Home) -> bool:
+    """Return whether a domestic offer counts as delivered free only because it says nothing of the way."""
+    origin = offer.text("origin") or home.origin
+    says_nothing = not offer.text("terms") and not any(offer.text(name) for name in FREIGHT_CELLS)
+    return says_nothing and origin in {DOMESTIC, home.country}
+
+
 def unstated_parts(offer: Offer, home: Home) -> tuple[str, ...]:
     """Return what foreign goods may still cost at home under their terms and no cell speaks of."""
     origin = offer.text("origin") or home.origin
@@ -323,6 +333,7 @@ def quote_of(offer: Offer, home: Home) -> Quote:
         note=offer.text("note"),
         unquoted=unquoted_parts(offer, home),
         unstated=unstated_parts(offer, home),
+        is_taken_as_free=is_taken_as_free(offer, home),
     )
 
 

@@ -188,6 +188,7 @@ class Quote:
         unquoted: the parts of a landed cost that are the buyer's by the terms and that the offer says
             nothing of, not even 0: what it comes to landed is not known.
         unstated: what may be due at home besides and the offer says nothing of: counted as none, and told.
+        is_taken_as_free: whether freight is counted as none only because neither terms nor freight are stated.
     """
 
     name: str
@@ -222,6 +223,7 @@ class Quote:
     note: str = ""
     unquoted: tuple[str, ...] = ()
     unstated: tuple[str, ...] = ()
+    is_taken_as_free: bool = False
 
     @property
     def is_domestic(self) -> bool:

@@ -98,7 +98,11 @@ COLUMNS: Mapping[str, Column] = MappingProxyType(
         "least_m3": Column("The least that is charged, in the same. Empty: 1.", amount),
         "freight_minimum": Column("Freight comes to at least this.", amount),
         "free_above": Column("Freight is free where the goods come to this.", amount),
-        "inland": Column("The way to the port and export clearance, where it is yours (EXW).", amount),
+        "inland": Column(
+            "The way to the port and export clearance, where it is yours (EXW), in freight_currency; the insured value "
+            "is without it.",
+            amount,
+        ),
         "freight_currency": Column("Where freight is billed in another currency.", read_currency),
         "insurance": Column("Cargo insurance in percent of goods and freight.", part_of_all),
         "insured_value": Column("Of how much of that, in percent: 110. Empty: 100.", percentage),
@@ -128,7 +132,11 @@ COLUMNS: Mapping[str, Column] = MappingProxyType(
         "closures": Column(
             "When they are closed: a country's holidays (CN), or 2027-01-25 to 2027-02-22.", listed
         ),
-        "order_cost": Column("What placing and handling this order costs you.", amount),
+        "order_cost": Column(
+            "What placing and handling this order costs you: the decision and the plan count it, compare --prices does "
+            "not.",
+            amount,
+        ),
         "note": Column("Anything else.", words),
     }
 )

@@ -4,26 +4,32 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from ledger.errors import ValueProblem
-from ledger.exact.money import show_money
 from ledger.exact.quantity import MILLI
 from ledger.sourcing.baskets import (
     FEW_TIMES,
-    Added,
     Basket,
     BasketCost,
-    Beyond,
     Candidate,
     reach_breaks,
     reach_free_freight,
     reach_minima,
 )
 from ledger.sourcing.joint_orders import JointItem, TailoredOrders, best_together, separate_cost
-from ledger.sourcing.ways_to_buy import DAYS_PER_YEAR, Chosen, PlanTerms, Way, Wish, choose, ranked_wishes
+from ledger.sourcing.plan_reasons import (
+    added_words,
+    arrival_words,
+    beyond_words,
+    cautions,
+    note_words,
+    reason,
+)
+from ledger.sourcing.reorder_points import lead_calendar
+from ledger.sourcing.ways_to_buy import Chosen, PlanTerms, Way, Wish, choose, ranked_wishes
 from ledger.sourcing.what_to_order import level_on
 
 FORCED = 1.5
@@ -58,6 +64,9 @@ class PlannedOrder:
         joint: how often to order from this supplier, and each item in every how-many-th order.
         joint_saves_minor: what ordering together saves in a year against each item alone, in the book's.
         notes: what to know before placing it.
+        next_on: about when the next order from this supplier is due.
+        next_for: the item that calls for it before the joint computation would; empty where none does.
+        there: in words, why it is there about that day.
     """
 
     way: Way
@@ -68,6 +77,9 @@ class PlannedOrder:
     joint: TailoredOrders
     joint_saves_minor: float
     notes: tuple[str, ...] = ()
+    next_on: datetime.date = datetime.date.max
+    next_for: str = ""
+    there: str = ""
 
     @property
     def is_late(self) -> bool:
@@ -160,22 +172,62 @@ def _order_of(group: Sequence[Chosen], terms: PlanTerms) -> PlannedOrder | _Refu
         return None
     order_by = min(each.seen.order_by for each in due if each.seen.order_by is not None)
     joint, saves = _joint(group, terms)
-    next_on = order_by + datetime.timedelta(days=max(1, math.floor(joint.days_between)))
-    candidates = [Candidate(each, level_on(each.item, each.seen, order_by, terms.today)) for each in group]
-    wanted: dict[str, int] = {}
-    why: dict[str, list[str]] = {}
-    for each, quantity in zip(candidates, joint.quantities, strict=True):
-        units = _units(each, quantity, due=each.chosen in due, next_on=next_on)
+    candidates = [Candidate(each, level_on(each.seen, order_by, terms.today)) for each in group]
+    pairs = list(zip(candidates, joint.quantities, strict=True))
+    wanted = {
+        each.sku: _units(each, quantity, due=True, next_on=order_by)
+        for each, quantity in pairs
+        if each.chosen in due
+    }
+    following = _next_order([each for each in candidates if each.sku in wanted], wanted, joint, order_by)
+    why = {each.sku: [reason(each.chosen, terms, None)] for each in candidates if each.sku in wanted}
+    for each, quantity in pairs:
+        units = 0 if each.sku in wanted else _units(each, quantity, due=False, next_on=following.on)
         if units:
             wanted[each.sku] = units
-            why[each.sku] = [_reason(each, terms, due=each.chosen in due, next_on=next_on)]
+            why[each.sku] = [reason(each.chosen, terms, following.on)]
     basket = Basket(candidates, wanted, terms)
     try:
-        return _filled(
-            basket, why, (order_by, joint, saves), others=any(len(each.wish.ways) > 1 for each in due)
-        )
+        head = _Head(order_by, joint, saves, following)
+        return _filled(basket, why, head, others=any(len(each.wish.ways) > 1 for each in due))
     except ValueProblem as problem:
         return _Refused(str(problem))
+
+
+@dataclass(frozen=True)
+class _Following:
+    """About when the next order is due, and the item that calls for it before the joint computation would."""
+
+    on: datetime.date
+    sku: str = ""
+
+
+@dataclass(frozen=True)
+class _Head:
+    """What is known of an order before it is filled."""
+
+    order_by: datetime.date
+    joint: TailoredOrders
+    saves_minor: float
+    following: _Following
+
+
+def _next_order(
+    due: Sequence[Candidate], units: dict[str, int], joint: TailoredOrders, order_by: datetime.date
+) -> _Following:
+    """Return when the next order is due: as the joint computation says, or when what is due now is due again.
+
+    That is as soon as what was ordered is down to its reorder point, or has expired. What is only bought
+    until an order under way is there does not call for another. Our own rule.
+    """
+    days, sku = joint.days_between, ""
+    for each in due:
+        if each.chosen.seen.waits_for:
+            continue
+        lasts = min(each.days_until_due(units[each.sku]), float(each.chosen.item.shelf_life_days or math.inf))
+        if lasts < days:
+            days, sku = lasts, each.sku
+    return _Following(order_by + datetime.timedelta(days=max(1, math.floor(days))), sku)
 
 
 def _joint(group: Sequence[Chosen], terms: PlanTerms) -> tuple[TailoredOrders, float]:
@@ -223,28 +275,14 @@ def _units(each: Candidate, quantity: float, *, due: bool, next_on: datetime.dat
     return max(least, min(count * step, most)) if wanted > 0 or due else 0
 
 
-def _reason(each: Candidate, terms: PlanTerms, *, due: bool, next_on: datetime.date) -> str:
-    seen = each.chosen.seen
-    if not due:
-        return f"goes along: due {seen.order_by}, before the next order about {next_on}"
-    if seen.is_late and seen.runs_out_first:
-        return "runs out before it can be there"
-    if seen.is_late:
-        return "below its reorder point"
-    if seen.order_by == terms.today:
-        return "due today"
-    return f"due {seen.order_by}"
-
-
 def _filled(
     basket: Basket,
     why: dict[str, list[str]],
-    head: tuple[datetime.date, TailoredOrders, float],
+    head: _Head,
     *,
     others: bool,
 ) -> PlannedOrder | _Refused:
     """Return the order with what minima, breaks and free freight add to it."""
-    order_by, joint, saves = head
     before = dict(basket.units)
     notes = []
     unreached = reach_minima(basket)
@@ -256,15 +294,15 @@ def _filled(
     for added in basket.added:
         for sku, units in added.more.items():
             why.setdefault(sku, []).append(f"{units} added for {added.what_for}")
-        notes.append(_added_words(added, basket.terms.currency))
-    notes += [_beyond_words(each) for each in basket.beyond]
+        notes.append(added_words(added, basket.terms.currency))
+    notes += [beyond_words(each) for each in basket.beyond]
     cost = basket.cost()
     lines = tuple(
         PlannedLine(
             basket.candidates[each.sku].chosen,
             basket.units[each.sku],
             each.amount_minor,
-            (*why[each.sku], *_cautions(basket.candidates[each.sku], basket.units[each.sku])),
+            (*why[each.sku], *cautions(basket.candidates[each.sku].chosen, basket.units[each.sku])),
         )
         for each in cost.lines
     )
@@ -272,61 +310,25 @@ def _filled(
         sorted(lines, key=lambda line: (line.chosen.seen.order_by or datetime.date.max, line.chosen.item.sku))
     )
     way = ordered[0].chosen.way
-    lead = max(line.chosen.seen.lead_days for line in ordered)
+    after = (head.order_by - basket.terms.today).days
+    slowest = max((line.chosen.way for line in ordered), key=lambda each: _lead_days(each, after))
+    expected_on = head.order_by + datetime.timedelta(days=math.ceil(_lead_days(slowest, after) - 1e-9))
+    more = note_words([(line.chosen, line.units) for line in ordered])
     return PlannedOrder(
         way=way,
-        order_by=order_by,
-        expected_on=order_by + datetime.timedelta(days=math.ceil(lead - 1e-9)),
+        order_by=head.order_by,
+        expected_on=expected_on,
         lines=ordered,
         cost=cost,
-        joint=joint,
-        joint_saves_minor=saves,
-        notes=tuple(dict.fromkeys([*notes, *_notes(ordered)])),
+        joint=head.joint,
+        joint_saves_minor=head.saves_minor,
+        notes=tuple(dict.fromkeys([*notes, *more])),
+        next_on=head.following.on,
+        next_for=head.following.sku,
+        there=arrival_words(slowest, head.order_by, expected_on),
     )
 
 
-def _added_words(added: Added, currency: str) -> str:
-    units = sum(added.more.values())
-    cost = show_money(round(added.shelf_minor), currency)
-    if added.saving_minor is None:
-        return f"{units} added to reach {added.what_for}: {cost} of shelf time"
-    saved = show_money(round(added.saving_minor), currency)
-    return f"{units} added for {added.what_for}: saves {saved} and costs {cost} of shelf time"
-
-
-def _beyond_words(beyond: Beyond) -> str:
-    return (
-        f"{beyond.what_for} would take {beyond.units} more and pay by these figures, which is much more than is "
-        f"wanted now: decide with 'compare {beyond.goods}'"
-    )
-
-
-def _cautions(each: Candidate, units: int) -> Iterable[str]:
-    """Yield what to know about a line."""
-    seen, item = each.chosen.seen, each.chosen.item
-    days = units * each.chosen.way.factor / seen.per_day
-    if days > DAYS_PER_YEAR:
-        yield f"lasts about {days / DAYS_PER_YEAR:.1f} years"
-    if item.shelf_life_days and days > item.shelf_life_days:
-        yield f"keeps {item.shelf_life_days} days, less than it lasts"
-    if seen.lost:
-        yield "part of what is there expires unused"
-    if item.short_milli:
-        yield "used before it was entered: enter the receipt or count first"
-    if item.use.times == 1:
-        yield "used once only: a guess, enough for one more use like it"
-    if seen.waits_for:
-        numbers = ", ".join(str(coming.order) for coming in seen.waits_for)
-        yield f"only until order {numbers} is there"
-
-
-def _notes(lines: Sequence[PlannedLine]) -> Iterable[str]:
-    for line in lines:
-        if line.chosen.note:
-            yield f"{line.chosen.note} (for example {line.chosen.item.sku})"
-            break
-    maximum = {line.chosen.way.quote.name: line.chosen.way.quote.rules.maximum for line in lines}
-    for name, most in maximum.items():
-        units = sum(line.units for line in lines if line.chosen.way.quote.name == name)
-        if most and units > most:
-            yield f"{name} sells at most {most} at once, and {units} are wanted: order twice"
+def _lead_days(way: Way, after: int) -> float:
+    """Return the mean days an order takes that is placed so many days after the day of the plan."""
+    return lead_calendar(way.lead).on(after).mean_days

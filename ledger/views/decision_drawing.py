@@ -45,6 +45,9 @@ _LEFT_FOR_WORDS = 0.25
 _END_ROOM = 0.02
 """So much of an axis is left free at its ends, for the marks that stand there."""
 
+_LABEL_PART = 0.65
+"""How much of the room beside a bar its label takes."""
+
 _LABEL_LETTERS = 14
 """So many letters of an assumption stand on one line."""
 
@@ -121,7 +124,7 @@ def draw_volume(figure: Figure | SubFigure, chart: VolumeChart, scale: Scale, mo
     axes = figure.add_subplot()
     for line in chart.lines:
         look = look_of(line.name)
-        label = f"{line.name}, {line.quantity:,}" if line.quantity else "domestic: everything at home"
+        label = f"{line.name}, {line.quantity:,}" if line.quantity else "domestic: all at home"
         axes.plot(
             chart.per_month, scale.major(line.totals_minor), color=look.ink, linestyle=look.line,
             marker=look.mark, markersize=3.5, linewidth=1.5, label=label,
@@ -270,7 +273,9 @@ def draw_tornado(
         ["\n".join(textwrap.wrap(swing.assumption, _LABEL_LETTERS)) for swing in chart.swings],
     )
     axes.set_ylim(len(chart.swings) - 0.4, -0.6)
-    axes.set_xlim(min(*ends, expected) - room, max(*ends, expected) + room)
+    # Where a label stands beyond the line at 0 there is room for it, too.
+    begins = [_beside_zero(value, room, to_right=side) for value in ends for side in (False, True)]
+    axes.set_xlim(min(*ends, *begins, expected) - room, max(*ends, *begins, expected) + room)
     axes.tick_params(axis="y", length=0)
     axes.axvline(expected, color="0.1", linewidth=0.8)
     if axes.get_xlim()[0] < 0 < axes.get_xlim()[1]:
@@ -282,7 +287,8 @@ def draw_tornado(
 
 def _beside_zero(value: float, room: float, *, to_right: bool) -> float:
     """Return where a bar's label begins: at the bar's end, or beyond the line at 0 that would cut through it."""
-    is_cut = -room < value < 0 if to_right else 0 < value < room
+    reach = _LABEL_PART * room
+    is_cut = -reach < value < 0 if to_right else 0 < value < reach
     return 0.0 if is_cut else value
 
 

@@ -258,7 +258,7 @@ _LETTER_REM = 0.47
 _GAP_REM = 1.0
 """The room between two columns, in rem."""
 
-_TURNED = (("narrow", 20.0), ("middling", 28.0), ("broad", 40.0), ("wide", 56.0))
+_TURNED = (("narrow", 21.5), ("middling", 28.0), ("broad", 40.0), ("wide", 56.0))
 """From what width on, in rem, a table is turned on a screen that is too narrow for it, and what it is called."""
 
 
@@ -269,7 +269,12 @@ _BROAD_REM = 68.0
 def _width_rem(table: Table) -> float:
     """Return about how wide a table is, in rem."""
     width = sum(
-        max((_unbroken(head, 0), *(_unbroken(row[place], most) for row in (*table.rows, *table.totals))))
+        max(
+            (
+                max(map(len, head.split()), default=0),
+                *(_unbroken(row[place], most) for row in (*table.rows, *table.totals)),
+            )
+        )
         for place, head in enumerate(table.heads)
         for most in (10**6 if place in table.right_aligned else _ONE_LINE if place == 0 else _SHORT_CELL,)
     )
@@ -283,7 +288,7 @@ def _turns(width_rem: float) -> str:
 
 def _unbroken(text: str, most: int) -> int:
     """Return how many letters of a cell stand on one line; ``most`` is how many of them are never broken."""
-    return len(text) if len(text) <= most else min(len(text), max(_PROSE_LETTERS, *map(len, text.split())))
+    return len(text) if len(text) <= most else min(len(text), max([_PROSE_LETTERS, *map(len, text.split())]))
 
 
 _PROSE_LETTERS = 15

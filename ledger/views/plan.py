@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import datetime
-import math
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
-from ledger.book.plan_facts import PlanFacts
+from ledger.catalogue.items import KINDS
 from ledger.exact.money import show_money
-from ledger.exact.quantity import MILLI
-from ledger.exact.rounding import round_fraction
 from ledger.sourcing.quote import Freight
+from ledger.sourcing.reorder_points import HORIZON_DAYS
 from ledger.sourcing.supplier_orders import OrdersPlan, PlannedLine, PlannedOrder
-from ledger.sourcing.ways_to_buy import ASSUMED, LONGEST_COVER_DAYS, Chosen, PlanTerms
-from ledger.sourcing.what_to_order import Stocked
+from ledger.sourcing.ways_to_buy import ASSUMED, LONGEST_COVER_DAYS, Chosen
 from ledger.views import figures
-from ledger.views.bars import Bars, beside
+from ledger.views.bars import beside
+from ledger.views.plan_answers import answers, history_words, overdue
+from ledger.views.plan_report import PlanReport
+from ledger.views.plan_table import at_stock, lasting, order_table, rate, with_reasons
 from ledger.views.prose import wrapped
+from ledger.views.stock import CHEMICALS
 from ledger.views.tables import Table, paragraphs
 
 CAUTION = (
@@ -28,96 +28,62 @@ CAUTION = (
 
 
 @dataclass(frozen=True)
-class Assumption:
-    """Something a plan takes for granted: its name, its value, and where that comes from."""
+class PlanCommands:
+    """How commands are typed: placing an order, comparing some goods, closing an order."""
 
-    name: str
-    value: str
-    source: str
-
-
-@dataclass(frozen=True)
-class PlanReport:
-    """A plan with all that is said of it. ``shows`` picks the items that are printed, ``bars`` draws days of cover."""
-
-    facts: PlanFacts
-    plan: OrdersPlan
-    terms: PlanTerms
-    assumptions: tuple[Assumption, ...]
-    shop: str
-    shows: Callable[[Stocked], bool] = lambda _: True
-    shows_all: bool = False
-    bars: Bars | None = None
-
-    def lines(self, order: PlannedOrder) -> list[PlannedLine]:
-        """Return the lines of an order that are printed."""
-        return [line for line in order.lines if self.shows(line.chosen.item)]
-
-    @property
-    def orders(self) -> list[PlannedOrder]:
-        """The orders of which something is printed."""
-        return [order for order in self.plan.orders if self.lines(order)]
+    place: Callable[[PlannedOrder], str]
+    compare: Callable[[str], str]
+    close: Callable[[int], str]
 
 
-def plan_text(report: PlanReport, order_words: Callable[[str], str]) -> str:
-    """Return the plan as text; ``order_words`` says how a supplier's order is placed."""
+def plan_text(report: PlanReport, commands: PlanCommands) -> str:
+    """Return the plan as text, what was asked for first."""
     orders = report.orders
     parts = [f"What {report.shop} has to order, on {report.terms.today.isoformat()}"]
-    if not orders:
-        parts.append(f"Nothing has to be ordered within {report.terms.ahead_days} days.")
-    parts += [_order_text(report, order, order_words(order.way.supplier)) for order in orders]
-    parts += [_later_text(report), _unknown_text(report), _assumed_text(report)]
+    parts.append("\n".join(wrapped(text, "  ") for text in answers(report)))
+    parts += [_order_text(report, order, commands) for order in orders]
+    parts.append("\n".join(wrapped(text, "  ") for text in overdue(report, commands.close)))
+    parts += [_later_text(report), _unknown_text(report)]
+    parts.append("\n".join(wrapped(text, "  ") for text in history_words(report)))
+    parts.append(_assumed_text(report))
     if orders:
-        parts.append(wrapped(CAUTION))
+        parts.append("\n".join(wrapped(each) for each in cautions(report)))
     if report.bars and orders:
         parts.append("Bars beside a table: how long what is there lasts.")
     return paragraphs(parts)
 
 
-def _order_text(report: PlanReport, order: PlannedOrder, command: str) -> str:
-    currency = order.way.quote.currency
+def cautions(report: PlanReport) -> list[str]:
+    """Return the cautions that the orders printed call for, each once."""
+    kinds = {line.chosen.item.kind for order in report.orders for line in report.lines(order)}
+    chemical = any(kind in KINDS and KINDS[kind].has_safety_sheet for kind in kinds)
+    return [CAUTION, *([CHEMICALS] if chemical else [])]
+
+
+def _order_text(report: PlanReport, order: PlannedOrder, commands: PlanCommands) -> str:
     by = order.order_by.isoformat()
     when = f"order by {by}, today" if order.order_by == report.terms.today else f"order by {by}"
     head = f"{order.way.supplier}: {when}; there about {order.expected_on.isoformat()}"
-    table = Table(
-        [
-            "SKU",
-            ">on hand",
-            ">under way",
-            ">a day",
-            "lasts to",
-            ">order at",
-            ">order",
-            "unit",
-            f">{currency}",
-            "why",
-        ]
-    )
     shown = report.lines(order)
-    for line in shown:
-        seen, item = line.chosen.seen, line.chosen.item
-        table.add(
-            item.sku,
-            figures.quantity(item.on_hand_milli),
-            figures.quantity(item.coming_milli) if item.coming_milli else "",
-            rate(seen.per_day),
-            lasting(seen.lasts_until),
-            at_stock(seen.reorder_at),
-            f"{line.units:,}",
-            line.chosen.way.quote.unit or item.unit,
-            figures.money(round_fraction(line.amount_minor), currency),
-            line.why[0],
-        )
-    if len(shown) == len(order.lines):
-        total = sum((line.amount_minor for line in order.lines), Fraction(0))
-        words = figures.money(round_fraction(total), currency)
-        table.total("", "", "", "", "", "", "", "", words, "")
-    said = [*_further(shown), _cost_words(report, order), *order.notes, _often_words(report, order)]
+    notes = [*order.notes, order.there, _often_words(report, order), *_compare_words(report, shown, commands)]
+    said = [*_further(shown), _cost_words(report, order), *notes]
     if len(shown) < len(order.lines):
         said.append(f"{len(order.lines) - len(shown)} further lines of this order are not shown")
     words = "\n".join(wrapped(f"{_capital(text)}.", "  ") for text in said if text)
-    drawn = beside(table, _cover_days(report, [line.chosen for line in shown]), report.bars)
-    return paragraphs([head, drawn.text(), words, f"Place it: {command}"])
+    drawn = beside(
+        order_table(order, shown), _cover_days(report, [line.chosen for line in shown]), report.bars
+    )
+    return paragraphs([head, with_reasons(drawn, shown), words, commands.place(order)])
+
+
+def _compare_words(report: PlanReport, shown: Sequence[PlannedLine], commands: PlanCommands) -> Iterable[str]:
+    """Yield where goods of the plan could come from afar: that is another decision, and how it is made."""
+    named = dict.fromkeys(report.facts.to_compare.get(line.chosen.item.sku, "") for line in shown)
+    for goods in filter(None, named):
+        yield (
+            f"{goods} can also come from afar: {commands.compare(goods)}; this plan covers only what is needed "
+            "until the next order"
+        )
 
 
 def _further(lines: Sequence[PlannedLine]) -> Iterable[str]:
@@ -147,20 +113,20 @@ def _cost_words(report: PlanReport, order: PlannedOrder) -> str:
 def _often_words(report: PlanReport, order: PlannedOrder) -> str:
     days = round(order.joint.days_between)
     count = len(order.joint.multiples)
+    sooner = f"; this order lasts until about {order.next_on} ({order.next_for})" if order.next_for else ""
     if count == 1:
-        return f"by itself it would be ordered about every {days:,} days"
+        return f"by itself it would be ordered about every {days:,} days{sooner}"
     saved = show_money(round(order.joint_saves_minor), report.terms.currency)
     slower = sum(1 for multiple in order.joint.multiples if multiple > 1)
     often = f", {slower} of them less often" if slower else ""
     return (
         f"its {count} items are best ordered together about every {days:,} days{often}: {saved} a year less "
-        "than each alone"
+        f"than each alone{sooner}"
     )
 
 
 def _later_text(report: PlanReport) -> str:
     later = [each for each in report.plan.later if report.shows(each.item)]
-    stuck = [each for each in report.plan.stuck if report.shows(each.wish.item)]
     said = []
     if later:
         due = [each for each in later if each.seen.order_by is not None]
@@ -170,7 +136,6 @@ def _later_text(report: PlanReport) -> str:
         said.append(f"{len(later)} {noun} nothing now{soon}{listed}.")
     if later and report.shows_all:
         said.append(_later_table(report, later))
-    said += [wrapped(f"{each.wish.item.sku} cannot be planned: {each.why}.", "  ") for each in stuck]
     return "\n\n".join(said) if report.shows_all else "\n".join(said)
 
 
@@ -181,28 +146,36 @@ def _cover_days(report: PlanReport, chosen: Sequence[Chosen]) -> list[int]:
 
 
 def _later_table(report: PlanReport, later: Sequence[Chosen]) -> str:
-    table = Table(
-        ["SKU", ">on hand", ">under way", "unit", ">a day", "lasts to", ">order at", "order by", "from"]
-    )
+    comes = any(each.item.coming_milli for each in later)
+    heads = ["SKU", ">on hand", ">under way", "unit", ">a day", "lasts to", ">order at", "order by", "from"]
+    table = Table([head for head in heads if comes or head != ">under way"])
+    never = any(each.seen.order_by is None for each in later)
     for each in later:
-        item, seen = each.item, each.seen
+        item, seen, supplier = each.item, each.seen, each.way.supplier
+        on_the_way = [figures.quantity(item.coming_milli) if item.coming_milli else ""] if comes else []
         table.add(
             item.sku,
             figures.quantity(item.on_hand_milli),
-            figures.quantity(item.coming_milli) if item.coming_milli else "",
+            *on_the_way,
             item.unit,
             rate(seen.per_day),
-            lasting(seen.lasts_until),
+            lasting(seen, report.terms.today),
             at_stock(seen.reorder_at),
             "" if seen.order_by is None else seen.order_by.isoformat(),
-            each.way.supplier,
+            # A full name would not fit beside what is under way; the others stand above.
+            supplier
+            if not comes or len(supplier) <= SHORT_NAME
+            else f"{supplier[: SHORT_NAME - 1].rstrip()}…",
         )
-    return beside(table, _cover_days(report, later), report.bars).text()
+    text = beside(table, _cover_days(report, later), report.bars).text()
+    blank = f"Where 'order by' is blank, nothing has to be ordered within {HORIZON_DAYS} days."
+    return f"{text}\n\n{blank}" if never else text
 
 
 def _unknown_text(report: PlanReport) -> str:
     """Return what is not known, in words."""
-    unused = [item for item in report.facts.unused if report.shows(item)]
+    # What was asked for by name is answered above.
+    unused = [item for item in report.facts.unused if report.shows(item) and not report.asked]
     said = []
     if unused:
         names = (
@@ -212,14 +185,20 @@ def _unknown_text(report: PlanReport) -> str:
     short = [item.sku for item in unused if item.short_milli]
     if short:
         said.append(f"less than nothing on hand: {', '.join(short)}: enter the receipt, or count")
-    if report.facts.made:
+    if report.facts.made and not report.asked:
         said.append(f"{_items(len(report.facts.made))} the shop makes: what goes into them is planned")
-    if report.facts.not_counted:
+    if report.facts.not_counted and not report.asked:
         names = ", ".join(report.facts.not_counted)
         said.append(f"an expense when bought, so nobody counts what is there: {names}")
     said += [f"left out: {name}: {why}" for name, why in report.facts.offers_out.items()]
     return "\n".join(wrapped(_ended(_capital(text)), "  ") for text in said)
 
+
+LONGEST_NAME, SOURCE_WIDTH = 36, 44
+"""Longer names of what is assumed are written out below the table; where it comes from is wrapped."""
+
+SHORT_NAME = 12
+"""Of a supplier's name so many letters stand beside goods under way."""
 
 FEW = 8
 """So many names are written out."""
@@ -227,9 +206,16 @@ FEW = 8
 
 def _assumed_text(report: PlanReport) -> str:
     table = Table(["assumed", "value", "from"])
-    for each in report.assumptions:
-        table.add(each.name, each.value, each.source)
-    return table.text()
+    below = []
+    for number, each in enumerate(report.assumptions, 1):
+        is_long = len(each.name) > LONGEST_NAME
+        short = f"{each.name[: LONGEST_NAME - 6].rsplit(' ', 1)[0].rstrip(',')} … ({number})"
+        first, *rest = textwrap.wrap(each.source, SOURCE_WIDTH, break_on_hyphens=False) or [""]
+        table.add(short if is_long else each.name, each.value, first)
+        for more in rest:
+            table.add("", "", more)
+        below += [wrapped(f"({number}) {each.name}", "  ")] if is_long else []
+    return "\n".join([table.text(), *below])
 
 
 def assumed_leads(plan: OrdersPlan) -> list[str]:
@@ -251,28 +237,3 @@ def _capital(text: str) -> str:
 
 def _ended(text: str) -> str:
     return text if text.endswith(".") else f"{text}."
-
-
-def rate(per_day: float) -> str:
-    """Return the use of a day with three figures that count."""
-    if per_day <= 0:
-        return "0"
-    places = max(0, 2 - math.floor(math.log10(per_day)))
-    text = f"{per_day:,.{min(places, 6)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def at_stock(quantity: float) -> str:
-    """Return a reorder point: whole from ten on, with a decimal below."""
-    return f"{quantity:,.0f}" if quantity >= 10 else f"{quantity:,.1f}".removesuffix(".0")  # noqa: PLR2004
-
-
-def lasting(day: datetime.date | None) -> str:
-    """Return the day on which stock is used up."""
-    return "" if day is None else day.isoformat()
-
-
-def base_quantity(quantity: float) -> str:
-    """Return base units as scripts take them: thousandths at most, without trailing zeros."""
-    text = f"{round(quantity * MILLI) / MILLI:.3f}"
-    return text.rstrip("0").rstrip(".")

@@ -9,7 +9,8 @@ from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.supplier_orders import PlannedLine, PlannedOrder
 from ledger.sourcing.what_to_order import Outlook, Stocked
-from ledger.views.plan import PlanReport, base_quantity
+from ledger.views.plan_report import PlanReport
+from ledger.views.plan_table import base_quantity
 
 
 def plan_as_data(report: PlanReport) -> dict[str, Any]:
@@ -25,7 +26,12 @@ def plan_as_data(report: PlanReport) -> dict[str, Any]:
             if shown(each.item)
         ],
         "cannot_be_planned": [
-            {"sku": each.wish.item.sku, "why": each.why}
+            {
+                "sku": each.wish.item.sku,
+                "why": each.why,
+                "on_hand": show_quantity(each.wish.item.on_hand_milli),
+                "last_used_on": each.wish.item.last_used_on and each.wish.item.last_used_on.isoformat(),
+            }
             for each in report.plan.stuck
             if shown(each.wish.item)
         ],
@@ -55,7 +61,8 @@ def _order(report: PlanReport, order: PlannedOrder) -> dict[str, Any]:
         "together_saves_a_year": show_money(round(order.joint_saves_minor), currency),
         "lines": [_line(line) for line in report.lines(order)],
         "lines_not_shown": len(order.lines) - len(report.lines(order)),
-        "notes": list(order.notes),
+        "next_order_about": order.next_on.isoformat(),
+        "notes": [*order.notes, order.there],
     }
 
 
@@ -86,16 +93,22 @@ def _item(item: Stocked, seen: Outlook) -> dict[str, Any]:
                 "order": each.order,
                 "quantity": show_quantity(each.quantity_milli),
                 "expected_on": None if each.on is None else each.on.isoformat(),
+                "was_due": None if each.was_due is None else each.was_due.isoformat(),
             }
             for each in item.coming
         ],
         "expires_unused": [
-            {"quantity": base_quantity(each.quantity), "expires_on": each.expires_on.isoformat()}
+            {
+                "quantity": base_quantity(each.quantity),
+                "expires_on": each.expires_on.isoformat(),
+                "order": each.order or None,
+            }
             for each in seen.lost
         ],
         "per_day": f"{seen.per_day:.4f}",
         "times_used": item.use.times,
         "days_observed": item.use.days,
+        "ends_by_expiry": seen.ends_by_expiry,
         "lasts_until": None if seen.lasts_until is None else seen.lasts_until.isoformat(),
         "reorder_point": base_quantity(seen.reorder_at),
         "reorder_point_by_formula": base_quantity(seen.formula_reorder_at),

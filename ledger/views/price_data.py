@@ -9,7 +9,7 @@ from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.comparison import Contender, waterfall
 from ledger.views.price_ranking import why_text
-from ledger.views.price_report import PriceReport, script_cost
+from ledger.views.price_report import PriceReport, by_size, script_cost
 from ledger.views.prices import cautions
 
 
@@ -61,6 +61,7 @@ def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
         "standing": each.standing if quote else None,
         "not_quoted": list(quote.unquoted) if quote else [],
         "sizes_missing": list(each.missing),
+        "by_size": by_size(each),
         "entry_date": _entry_date(each, report),
         "date": each.date or None,
         "document": each.document,

@@ -127,7 +127,7 @@ def afterwards_text(found: Sequence[OrderOutcome], currency: str) -> str:
             str(each.receipt),
             each.received_on,
             f"{each.supplier}, {each.offer}",
-            figures.quantity(each.quantity_milli),
+            _good_words(each),
             expected,
             figures.money(each.actual_minor, currency),
             "" if each.problem else figures.money(gap, currency),
@@ -138,9 +138,21 @@ def afterwards_text(found: Sequence[OrderOutcome], currency: str) -> str:
     notes = [
         f"receipt {each.receipt}: nothing was expected: {each.problem}" for each in found if each.problem
     ]
+    notes += [
+        f"receipt {each.receipt}: {_good_words(each)} came good, {figures.quantity(each.claimed_milli)} claimed."
+        for each in found
+        if each.claimed_milli
+    ]
     return paragraphs(
         [table.text(), *(_kinds_text(each, currency) for each in found if not each.problem), *notes]
     )
+
+
+def _good_words(each: OrderOutcome) -> str:
+    """Return how many came good, and of how many where some did not: 70 of 72."""
+    good = figures.quantity(each.quantity_milli)
+    every = figures.quantity(each.invoiced_milli)
+    return good if each.quantity_milli == each.invoiced_milli else f"{good} of {every}"
 
 
 def _percent(gap: int, expected: int) -> str:
@@ -171,12 +183,18 @@ def afterwards_as_data(found: Sequence[OrderOutcome], currency: str) -> list[dic
             "supplier": each.supplier,
             "offer": each.offer,
             "quantity": show_quantity(each.quantity_milli),
+            "invoiced": show_quantity(each.invoiced_milli),
+            "claimed": show_quantity(each.claimed_milli),
             "unit": each.unit,
             "currency": currency,
             "expected": None if each.problem else show_money(each.predicted_minor, currency),
             "actual": show_money(each.actual_minor, currency),
-            "expected_per_unit": None if each.problem else _per_unit(each.predicted_minor, each, currency),
-            "actual_per_unit": _per_unit(each.actual_minor, each, currency),
+            "expected_per_unit": None
+            if each.problem
+            else _per_unit(each.predicted_minor, each.invoiced_milli * each.expected_good, currency),
+            "actual_per_unit": _per_unit(each.actual_minor, Fraction(each.quantity_milli), currency)
+            if each.quantity_milli
+            else None,
             "by_kind": [
                 {
                     "kind": kind.kind,
@@ -193,5 +211,5 @@ def afterwards_as_data(found: Sequence[OrderOutcome], currency: str) -> list[dic
     ]
 
 
-def _per_unit(minor: int, each: OrderOutcome, currency: str) -> str:
-    return script_cost(Fraction(minor * MILLI, each.quantity_milli), currency)
+def _per_unit(minor: int, good_milli: Fraction, currency: str) -> str:
+    return script_cost(minor * MILLI / good_milli, currency)

@@ -11,7 +11,7 @@ from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
 from ledger.intake.sheet_writing import write_new
 from ledger.sourcing.comparison import Contender, waterfall
-from ledger.sourcing.duties import DutyLayer, layers_for, percent
+from ledger.sourcing.duties import DutyLayer, layers_for
 from ledger.sourcing.landed_changes import lead_days_of
 from ledger.sourcing.quote import Entry, Quote
 from ledger.views.offer_facts import duty_table, given_text, offer_facts
@@ -120,7 +120,7 @@ def _sizes(report: PriceReport) -> list[Fact]:
         return []
     by_size = list(zip(goods.items, goods.shares, strict=True))
     named = ", ".join(
-        f"{item.size or item.sku} {percent(Fraction(share, sum(goods.shares)))}"
+        f"{item.size or item.sku} {show_fraction(Fraction(100 * share, sum(goods.shares)), 1)} %"
         for item, share in by_size
         if share
     )

@@ -268,10 +268,24 @@ def _unquoted(each: Contender) -> tuple[str, ...]:
 
 
 def _because(best: Contender, other: Contender, report: PriceReport) -> str:
-    """Return the largest differences in words, with 'mostly' where there are more."""
+    """Return the largest differences in words, with 'mostly' where there are more.
+
+    Those that make the best one cheaper come first, at least one of them; what goes the other way follows
+    after 'though'.
+    """
     every = sorted(why_cheaper(best, other), key=lambda each: -abs(each.amount_minor))
-    shown = "; ".join(f"{each.name} {_signed(each.amount_minor, report)}" for each in every[:MOST_REASONS])
-    return f", {'mostly ' if len(every) > MOST_REASONS else ''}{shown}"
+    shown = every[:MOST_REASONS]
+    lower = [each for each in shown if each.amount_minor < 0]
+    if not lower:
+        lower = [each for each in every if each.amount_minor < 0][:1]
+        shown = shown[: MOST_REASONS - 1]
+    higher = [each for each in shown if each.amount_minor > 0]
+    said = ", though ".join(
+        "; ".join(f"{each.name} {_signed(each.amount_minor, report)}" for each in some)
+        for some in (lower, higher)
+        if some
+    )
+    return f", {'mostly ' if len(every) > MOST_REASONS else ''}{said}"
 
 
 def _signed(amount: Fraction, report: PriceReport) -> str:

@@ -13,6 +13,7 @@ from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.rounding import round_fraction
 from ledger.intake.paying_rates import PayingRate
+from ledger.sourcing.comparison import Contender
 from ledger.sourcing.landed_curve import BetterBuy, CurvePoint
 from ledger.views import figures
 
@@ -67,6 +68,13 @@ class PriceReport:
     def is_foreign(self) -> bool:
         """Whether goods of any offer cross a border."""
         return any(each.estimate and each.estimate.customs_value_minor for each in self.comparison.contenders)
+
+
+def by_size(each: Contender) -> dict[str, str]:
+    """Return how many base units of each size an offer's prepacks bring, as text; empty without prepacks."""
+    shares = each.quote.rules.size_ratio if each.quote else ()
+    pieces = sum(share.pieces for share in shares)
+    return {share.size: show_fraction(each.quantity * share.pieces / pieces, 3) for share in shares}
 
 
 def per(unit: str) -> str:

@@ -9,9 +9,10 @@ from ledger.exact.numbers import show_fraction
 from ledger.sourcing.comparison import PRICE, Contender, step_names, waterfall
 from ledger.sourcing.landed_curve import BetterBuy
 from ledger.sourcing.landed_estimate import HARBOR_FEE, PROCESSING_FEE, LandedEstimate
+from ledger.sourcing.landed_words import units_words
 from ledger.views import figures
 from ledger.views.price_ranking import ranking_text, standing_words, why_text
-from ledger.views.price_report import PriceReport, per, unit_text
+from ledger.views.price_report import PriceReport, by_size, per, unit_text
 from ledger.views.quotes import CUSTOMS_CAUTION
 from ledger.views.tables import Table, paragraphs
 
@@ -94,7 +95,8 @@ def in_all_lines(report: PriceReport) -> list[str]:
             parts.append(f"{part.name} {sign}{figures.money(abs(part.amount_minor), report.currency)}{how}")
         total = figures.money(each.estimate.total_minor, report.currency)
         known = f"{total} without {standing_words(each)}" if each in report.comparison.unquoted else total
-        said.append(f"{each.name}, {each.estimate.quantity} ordered: {'; '.join(parts)}; in all {known}.")
+        ordered = units_words(each.estimate.quantity, each.quote.unit if each.quote else "")
+        said.append(f"{each.name}, {ordered} ordered: {'; '.join(parts)}; in all {known}.")
     return said
 
 
@@ -115,9 +117,19 @@ def real_size_lines(report: PriceReport) -> list[str]:
     return said
 
 
+def size_lines(report: PriceReport) -> list[str]:
+    """Return what the prepacks of each offer bring of each size."""
+    offers = (*report.comparison.offers, *report.comparison.unquoted)
+    return [
+        f"{each.name}, {show_fraction(each.quantity, 3)}: {', '.join(f'{size} {count}' for size, count in sizes.items())}."
+        for each in offers
+        if (sizes := by_size(each))
+    ]
+
+
 def better_lines(report: PriceReport) -> list[str]:
-    """Return what has to be ordered beyond what is wanted, and where more costs no more."""
-    said = []
+    """Return what prepacks bring, what has to be ordered beyond what is wanted, and where more costs no more."""
+    said = size_lines(report)
     for each in report.comparison.offers:
         quote, buying = each.quote, each.buying
         if quote is None or buying is None:
@@ -125,11 +137,14 @@ def better_lines(report: PriceReport) -> list[str]:
         unit = quote.unit or report.unit
         if buying.extra:
             why = f" ({', '.join(buying.reasons)})" if buying.reasons else ""
-            said.append(f"{each.name}: {_units(buying.quantity, unit)} for the {buying.wanted} wanted{why}.")
+            said.append(
+                f"{each.name}: {units_words(buying.quantity, unit)} for the {buying.wanted} wanted{why}."
+            )
         said += [
             _better_words(each, better, unit, report.currency)
             for better in report.better.get(each.name, ())
-            if better.quantity >= buying.quantity
+            # Asked for as many as that, one buys them already.
+            if better.quantity > buying.quantity
         ]
     said += [_rounded_words(each, report) for each in report.rounded]
     return said
@@ -148,13 +163,6 @@ def _rounded_words(rounded: WholePacks, report: PriceReport) -> str:
     )
 
 
-def _units(count: int, unit: str) -> str:
-    """Return so many of a unit, which may be a content of its own: 4 x 500 sheet; pieces stay bare."""
-    if unit == "each":
-        return str(count)
-    return f"{count} x {unit}" if unit[:1].isdigit() else f"{count} {unit}"
-
-
 def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) -> str:
     ordered = each.buying.quantity if each.buying else 0
     reaches = better.wanted_from <= ordered < better.quantity
@@ -165,11 +173,11 @@ def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) 
         now = (
             ""
             if saving <= 0
-            else f" For the {ordered} here: {_units(more, unit)} more and {figures.money(saving, currency)} less in all."
+            else f" For the {units_words(ordered, unit)} here: {units_words(more, unit)} more and {figures.money(saving, currency)} less in all."
         )
     return (
-        f"{each.name}: {better.wanted_from} or more: buy {_units(better.quantity, unit)}, "
-        f"{figures.money(better.total_minor, currency)} in all, less than {better.wanted_from} cost.{now}"
+        f"{each.name}: {units_words(better.wanted_from, unit)} or more: buy {units_words(better.quantity, unit)}, "
+        f"{figures.money(better.total_minor, currency)} in all, less than {units_words(better.wanted_from, unit)} cost.{now}"
     )
 
 

@@ -22,10 +22,7 @@ from ledger.views.pictures import svg_text
 from ledger.views.shop_pictures import MOST_MONTHS, stock_value_chart, stock_value_figure
 from ledger.views.stock_to_do import to_do
 
-_NOT_TOLD = (
-    "'Not told' is no fault: nobody entered a payment; it is late only where 'overdue' stands. Tell one with: blankbook "
-    "order --paid."
-)
+_NOT_TOLD = "'Not told' is no fault: no payment was entered; it is late only where 'overdue' stands."
 
 _OF_A_MONTH = ("workbook",)
 """What is said of how figures are made that does not hold for a page."""

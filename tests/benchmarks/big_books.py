@@ -70,11 +70,21 @@ OTHER_LEAVING = ("spoil", "sample", "donate", "own use")
 
 @dataclass(frozen=True, slots=True)
 class BookShape:
-    """How large a book is to be: about ``legs`` legs over at most ``skus`` items, by ``seed``."""
+    """How large a book is to be, over at most ``skus`` items, by ``seed``.
 
-    legs: int
+    About ``legs`` legs, or where that is 0 about ``documents`` documents; one has four legs on average.
+    They are numbered from ``first_number`` and spread over ``days`` days from ``first_day``; the first
+    day's receipts fill the shelf. ``has_closes`` leaves a number at the end of each month to its close.
+    """
+
+    legs: int = 0
     skus: int = SKUS
     seed: int = 7
+    documents: int = 0
+    first_day: datetime.date = datetime.date(FIRST_YEAR, 1, 1)
+    days: int = (LAST_DAY - datetime.date(FIRST_YEAR, 1, 1)).days + 1
+    first_number: int = 1
+    has_closes: bool = False
 
 
 def make_items(skus: int) -> list[Item]:
@@ -135,6 +145,9 @@ def make_big_book(path: Path, shape: BookShape, batch_documents: int = BATCH_DOC
     """Make a book of the shape at ``path``, posted in batches of about ``batch_documents``."""
     make_empty_book(path, shape.skus)
     connection = open_writing(path)
+    # Nobody reads the book before it is whole; a page cache of half a gigabyte holds its indexes.
+    connection.execute("PRAGMA synchronous = OFF")
+    connection.execute("PRAGMA cache_size = -500000")
     try:
         batch: list[NewDocument] = []
         for document in make_documents(shape):
@@ -156,7 +169,7 @@ def post_batch(connection: sqlite3.Connection, documents: list[NewDocument]) -> 
 
 
 def make_documents(shape: BookShape) -> Iterator[NewDocument]:
-    """Yield the documents of a book, numbered from 1, in date order."""
+    """Yield the documents of a book, in date order."""
     return _Shop(shape).documents()
 
 
@@ -166,9 +179,9 @@ class _Shop:
     def __init__(self, shape: BookShape) -> None:
         self.random = random.Random(shape.seed)  # noqa: S311  (made-up shops, not secrets)
         self.items = make_items(shape.skus)
-        self.legs_wanted = shape.legs
+        self.shape = shape
         self.legs = 0
-        self.number = 0
+        self.number = shape.first_number - 1
         self.on_hand: dict[str, int] = {item.sku: 0 for item in self.items}
         self.consumable = {one.kind: one for one in CONSUMABLES}
         self.blanks = [item for item in self.items if item.kind == "blank"]
@@ -179,17 +192,23 @@ class _Shop:
         self.weights = [self.popularity[item.sku] for item in self.blanks]
 
     def documents(self) -> Iterator[NewDocument]:
-        """Yield documents from the first day to the last; legs are spread evenly over the days."""
-        first = datetime.date(FIRST_YEAR, 1, 1)
-        days = (LAST_DAY - first).days + 1
+        """Yield documents from the first day to the last, spread evenly over the days."""
+        first, days = self.shape.first_day, self.shape.days
         yield from self._restock([*self.materials, *self.blanks], first.isoformat())
-        opened_with = self.legs
+        opened_with, wanted = self._so_far(), self.shape.legs or self.shape.documents
         for day in range(1, days):
-            today = (first + datetime.timedelta(days=day)).isoformat()
-            due = opened_with + (self.legs_wanted - opened_with) * day // (days - 1)
+            date = first + datetime.timedelta(days=day)
+            today = date.isoformat()
+            self.number += self.shape.has_closes and date.day == 1
+            due = opened_with + (wanted - opened_with) * day // (days - 1)
             yield from self._restock(self._running_low(), today)
-            while self.legs < due:
+            while self._so_far() < due:
                 yield self._leaving(today)
+
+    def _so_far(self) -> int:
+        if self.shape.legs:
+            return self.legs
+        return self.number + 1 - self.shape.first_number
 
     def _next_number(self) -> int:
         self.number += 1

@@ -21,6 +21,7 @@ from ledger.book.closing import look_before
 from ledger.book.connect import open_reading
 from ledger.book.month_behind import read_month_behind
 from ledger.book.month_report import read_report
+from ledger.book.shop import read_shop
 from ledger.book.stock_by_month import stock_by_month
 from ledger.book.stock_state import read_stock_state
 from ledger.exact.months import last_day
@@ -35,42 +36,42 @@ MOST = 2.0
 """How many times what its pictures alone take a page may take."""
 
 
-def stock_html(path: Path) -> str:
+def stock_html(path: Path, month: str = MONTH) -> str:
     """Return the page of the stock, read and written."""
     connection = open_reading(path)
-    today = datetime.date.fromisoformat(last_day(MONTH))
+    today = datetime.date.fromisoformat(last_day(month))
     html = page_html(stock_page(read_stock_state(connection, None, today)))
     connection.close()
     return html
 
 
-def month_html(path: Path) -> str:
+def month_html(path: Path, month: str = MONTH) -> str:
     """Return the page of the month, read and written."""
     connection = open_reading(path)
-    report = read_report(connection, MONTH)
-    behind = read_month_behind(connection, report.shop, MONTH)
-    page = MonthPage(report, behind, look_before(connection, MONTH), None, "", last_day(MONTH))
+    report = read_report(connection, month)
+    behind = read_month_behind(connection, report.shop, month)
+    page = MonthPage(report, behind, look_before(connection, month), None, "", last_day(month))
     html = page_html(close_page(page))
     connection.close()
     return html
 
 
-def stock_picture(path: Path) -> str:
-    """Return the picture of stock by month and kind, its data read and drawn."""
+def stock_picture(path: Path, month: str = MONTH) -> str:
+    """Return the picture of stock by month and kind up to a month, its data read and drawn."""
     connection = open_reading(path)
-    stock = stock_by_month(connection, "USD", MONTH, MONTH)
+    stock = stock_by_month(connection, "USD", read_shop(connection).first_month, month)
     connection.close()
     return svg_text(stock_value_figure(stock_value_chart(stock)), "Stock", "By month and kind.")
 
 
-def month_pictures(path: Path) -> list[str]:
+def month_pictures(path: Path, month: str = MONTH) -> list[str]:
     """Return the pictures of the month's page, their data read and drawn."""
     connection = open_reading(path)
-    lines = read_report(connection, MONTH).statement.total
+    lines = read_report(connection, month).statement.total
     connection.close()
     return [
         svg_text(came_to_figure(came_to_chart(lines, "USD")), "Month", "Step by step."),
-        stock_picture(path),
+        stock_picture(path, month),
     ]
 
 

@@ -59,10 +59,10 @@ def make_month(path: Path, documents: int, skus: int = SKUS) -> None:
     connection.close()
 
 
-def pack_and_workbook(path: Path) -> bytes:
+def pack_and_workbook(path: Path, month: str = MONTH) -> bytes:
     """Return the workbook of the month, read and written."""
     connection = open_reading(path)
-    content = pack_bytes(read_pack(connection, read_report(connection, MONTH)))
+    content = pack_bytes(read_pack(connection, read_report(connection, month)))
     connection.close()
     return content
 

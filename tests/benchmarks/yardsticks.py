@@ -60,6 +60,33 @@ def posted_rows(connection: sqlite3.Connection) -> Rows:
     }
 
 
+NUMBERED_BY = {
+    "document": "number",
+    "document_line": "document",
+    "charge_share": "document",
+    "leg": "document",
+    "lot": "document",
+    "layer": "lot_document",
+}
+"""The column which says what document a row came with; rows of the other tables are renewed instead."""
+
+
+def rows_since(connection: sqlite3.Connection, number: int, month: str) -> Rows:
+    """Return what the documents after ``number`` wrote, and the figures of ``month`` and balances they renewed.
+
+    What they took from the layers of older lots is left out: the yardstick writes a little less.
+    """
+    rows = {}
+    for table in POSTED_TABLES:
+        column = NUMBERED_BY.get(table)
+        where = f"{column} > :number" if column else "1" if table == "balance" else "month = :month"
+        rows[table] = connection.execute(
+            f"SELECT * FROM {table} WHERE {where} ORDER BY {_key(connection, table)}",  # noqa: S608
+            {"number": number, "month": month},
+        ).fetchall()
+    return rows
+
+
 def _key(connection: sqlite3.Connection, table: str) -> str:
     columns = connection.execute(f"PRAGMA table_info({table})").fetchall()
     keys = sorted((column[5], column[1]) for column in columns if column[5])
@@ -72,7 +99,8 @@ def insert_rows(connection: sqlite3.Connection, rows: Rows) -> None:
     for table, listed in rows.items():
         if listed:
             marks = ", ".join("?" * len(listed[0]))
-            connection.executemany(f"INSERT INTO {table} VALUES ({marks})", listed)  # noqa: S608
+            verb = "INSERT" if table in NUMBERED_BY else "INSERT OR REPLACE"
+            connection.executemany(f"{verb} INTO {table} VALUES ({marks})", listed)
     connection.execute("COMMIT")
 
 
@@ -84,3 +112,12 @@ def read_workbook(path: Path) -> Sequence[tuple[object, ...]]:
     rows = [row for sheet in workbook.worksheets for row in sheet.iter_rows(values_only=True)]
     workbook.close()
     return rows
+
+
+def read_every_row(path: Path) -> int:
+    """Return how many rows a book's tables hold, each of them read by sqlite3 and thrown away."""
+    connection = sqlite3.connect(path)
+    names = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'").fetchall()
+    count = sum(1 for (name,) in names for _ in connection.execute(f'SELECT * FROM "{name}"'))  # noqa: S608
+    connection.close()
+    return count

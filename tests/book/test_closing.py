@@ -13,6 +13,7 @@ from book_builder import ITEMS, NOW, Book, charge, day, disarm, leaving, line, m
 from documents_builder import post_lines, take_back
 
 from ledger.book.closing import (
+    MOVED_AFTER,
     Closed,
     list_months,
     look_before,
@@ -331,3 +332,10 @@ def test_bill_dated_in_the_closed_month_takes_effect_on_the_first_open_day(book:
         ("2026-01-28", "2026-02-01")
     ]
     assert book.prove().findings == ()
+
+
+def test_what_moved_after_a_month_is_found_without_reading_every_leg(book: Book) -> None:
+    """Each item is looked up by the index that its legs have by date."""
+    plan = [str(row[3]) for row in book.rows(f"EXPLAIN QUERY PLAN {MOVED_AFTER}", "2026-01-31")]
+    assert any("leg_sku" in step and step.startswith("SEARCH") for step in plan)
+    assert not any(step.startswith("SCAN leg") for step in plan)

@@ -74,6 +74,18 @@ def test_the_history_ends_with_the_last_day_the_book_tells_of(book: Book) -> Non
     assert (found.through, found.months[-1].observed_days) == ("2026-01-20", 20)
 
 
+def test_days_after_the_last_use_are_not_days_without_use(book: Book) -> None:
+    """A receipt, an order or a close later says nothing of what left; a count does, and an undone sale does not."""
+    book.receive(line(SAND.sku, 100), on="01-05")
+    book.leave("sale", (SAND.sku, 1), on="01-20")
+    book.receive(line(SAND.sku, 10), on="02-15")
+    Buyer(book).order((SAND.sku, 40, 9000), on="02-20")
+    book.undo(book.leave("sale", (SAND.sku, 1), on="03-05"))
+    assert history(book, SAND.sku).through == "2026-01-20"
+    book.leave("spoil", (SAND.sku, 1), on="03-10")
+    assert history(book, SAND.sku).through == "2026-03-10"
+
+
 def test_the_history_begins_when_the_shop_began_to_sell_anything(book: Book) -> None:
     """Goods that lay while others were sold were there to be sold."""
     book.receive(line(SAND.sku, 10), line(PLUM.sku, 10), on="01-05")

@@ -6,7 +6,7 @@ import pytest
 from book_builder import NOW, TODAY, Book, day, line
 from orders_builder import PLUM, SAND, Buyer
 
-from ledger.book.order_store import find_order, find_orders
+from ledger.book.order_store import ORDERS, ORDERS_OF, find_order, find_orders
 from ledger.book.ordering import OrderRequest, OrderTerms, close_order, prepare_order, tell_days
 from ledger.book.orders import (
     ARRIVES,
@@ -302,3 +302,11 @@ def test_a_foreign_order_has_no_amount_in_the_books_currency(buyer: Buyer) -> No
     """It is converted when the goods become the shop's, not before."""
     buyer.order(currency="CNY")
     assert buyer.book.rows("SELECT total, total_foreign FROM document") == [(0, 34_501)]
+
+
+@pytest.mark.parametrize(("query", "asked"), [(ORDERS, None), (ORDERS_OF, "Alder")])
+def test_orders_are_found_without_reading_every_document(buyer: Buyer, query: str, asked: str | None) -> None:
+    """The way goes from the terms of orders, which are few, to their documents."""
+    plan = [str(row[3]) for row in buyer.book.rows(f"EXPLAIN QUERY PLAN {query}", asked)]
+    assert any(step.startswith("SEARCH d USING INTEGER PRIMARY KEY") for step in plan)
+    assert not any(step.startswith("SCAN d") for step in plan)

@@ -132,6 +132,29 @@ def test_what_is_not_ordered_by_use_is_told_apart(book: Book) -> None:
     assert HOOD not in {item.sku for item in found.unused}
 
 
+def test_what_is_overdue_says_when_it_was_due(book: Book) -> None:
+    """It counts as coming today, and the day that has passed is kept."""
+    book.receive(line(SAND, 10), on="01-01")
+    book.leave("sale", (SAND, 2), on="01-10")
+    Buyer(book).order((SAND, 20, 1000), on="02-01", days={"arrives": day("03-15")})
+    (coming,) = stock_of(facts(book), SAND).coming
+    assert (coming.on, coming.was_due) == (TODAY, day("03-15"))
+
+
+def test_an_item_knows_when_it_was_used_last_and_when_it_was_used_up(book: Book) -> None:
+    """Used on the tenth, the last spoiled on the twentieth; one of which there is some was not used up."""
+    book.receive(line(SAND, 10), line(PLUM, 10), on="01-01")
+    book.leave("sale", (SAND, 4), on="01-10")
+    book.leave("sale", (PLUM, 4), on="01-11")
+    book.leave("spoil", (SAND, 6), on="01-20")
+    found = facts(book)
+    assert (stock_of(found, SAND).last_used_on, stock_of(found, SAND).emptied_on) == (
+        day("01-10"),
+        day("01-20"),
+    )
+    assert (stock_of(found, PLUM).last_used_on, stock_of(found, PLUM).emptied_on) == (day("01-11"), None)
+
+
 def test_an_empty_book_has_facts(book: Book) -> None:
     """Nothing anywhere, and no figure that is none."""
     found = facts(book)

@@ -36,7 +36,7 @@ def path(empty_book: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def rightless(path: Path) -> Iterator[Path]:
     """The book in a folder where this process, for the test, has the rights of anybody."""
-    folder = Path(tempfile.mkdtemp(dir="/tmp"))
+    folder = Path(tempfile.mkdtemp())
     place = folder / "shop.blankbook"
     shutil.copyfile(path, place)
     place.chmod(0o444)
@@ -210,7 +210,7 @@ def test_restoring_onto_a_full_disk_changes_nothing(book: Book, tiny_disk: Path)
 @pytest.mark.parametrize("there", ["a book", "none"])
 def test_restoring_without_the_right_is_told(book: Book, rightless: Path, there: str) -> None:
     """A folder that cannot be written to keeps what it has; the backup is one that anybody may read."""
-    source = Path(tempfile.mkdtemp(dir="/tmp")) / "copy.blankbook"
+    source = Path(tempfile.mkdtemp()) / "copy.blankbook"
     is_root = os.getuid() == 0
     if is_root:
         os.seteuid(0)

@@ -89,6 +89,66 @@ def test_each_arrival_bears_its_part_of_the_shipments_charges(blankbook: Command
     ]
 
 
+BY_ORDER = HOME.replace("1 = 4.10; 24 = 3.90", "1 = 4.05; 144 = 3.85").replace("28.60", "25")
+UP_TO_L = "Mill Lane,tees,,Wren,S-L,1 = 4.05; 144 = 3.85,,USD,shipping point,,12,,,25,,,,4,2026-01-01,"
+FROM_XL = "Mill Lane,tees,,Wren,XL-2XL,1 = 5.05; 144 = 4.85,,,,,,,,,,,,,,"
+
+
+def _came_in_two(run: Commands, *lines: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Receive an order in parts with 12.50 of freight each; return them, the first one first."""
+    _ok(run, "ship", "1", "--date", "2026-02-03")
+    for day, words in zip(("2026-02-06", "2026-02-09"), lines, strict=True):
+        _ok(run, "receive", "--order", "1", "--date", day, *words, "--charge", "freight 12.50")
+    found = run("compare", "--afterwards", "--json").data
+    assert isinstance(found, list)
+    return found[::-1]
+
+
+def test_parts_of_one_order_are_expected_at_the_orders_price(blankbook: Commands) -> None:
+    """144 at their own break with 25 of freight once: half of 579.40 for each half."""
+    _offered(blankbook, BY_ORDER)
+    _ordered(blankbook, "WREN-BLK-M 144 at 3.85", "Mill Lane", "shipping point")
+    half = ("--line", "WREN-BLK-M 72")
+    found = _came_in_two(blankbook, half, half)
+    assert [(each["expected"], each["actual"]) for each in found] == [("289.70", "289.70")] * 2
+
+
+def test_parts_of_an_order_add_up_to_what_it_was_to_cost(blankbook: Commands) -> None:
+    """Thirds of a cent are lost nowhere, and an order that is not all in yet expects its part only."""
+    _offered(blankbook, BY_ORDER)
+    _ordered(blankbook, "WREN-BLK-M 144 at 3.85", "Mill Lane", "shipping point")
+    found = _came_in_two(blankbook, ("--line", "WREN-BLK-M 41"), ("--line", "WREN-BLK-M 62"))
+    # 41 and 62 of 144 pieces: of 554.40 goods 157.85 and 238.70, of 25.00 freight 7.12 and 10.76.
+    assert [each["expected"] for each in found] == ["164.97", "249.46"]
+
+
+def test_each_part_is_expected_at_its_own_sizes_price(blankbook: Commands) -> None:
+    """The dear sizes come first: what goods cost is theirs, the freight goes by the pieces."""
+    _offered(blankbook, UP_TO_L, FROM_XL)
+    _ok(
+        blankbook, "order", "--line", "WREN-BLK-M 72 at 3.85", "--line", "WREN-BLK-XL 72 at 4.85", "--party",
+        "Mill Lane", "--terms", "shipping point", "--date", "2026-02-02",
+    )  # fmt: skip
+    found = _came_in_two(blankbook, ("--line", "WREN-BLK-XL 72"), ("--line", "WREN-BLK-M 72"))
+    assert [(each["expected"], each["actual"]) for each in found] == [
+        ("361.70", "361.70"),
+        ("289.70", "289.70"),
+    ]
+
+
+def test_what_was_claimed_did_not_come_good(blankbook: Commands) -> None:
+    """70 of 72: the row says so, and what one really cost goes by the 70."""
+    _offered(blankbook, BY_ORDER)
+    _ordered(blankbook, "WREN-BLK-M 144 at 3.85", "Mill Lane", "shipping point")
+    bad = ("--missing-line", "WREN-BLK-M 2 claimed")
+    first, _ = _came_in_two(blankbook, ("--line", "WREN-BLK-M 70", *bad), ("--line", "WREN-BLK-M 72"))
+    assert (first["quantity"], first["invoiced"], first["claimed"]) == ("70", "72", "2")
+    # 289.70 less 7.70 claimed, for 70.
+    assert (first["expected"], first["actual"], first["actual_per_unit"]) == ("289.70", "282.00", "4.028571")
+    out = blankbook("compare", "--afterwards").out
+    assert "70 of 72 came good, 2 claimed." in out
+
+
 def test_a_late_bill_for_the_shipment_counts(blankbook: Commands) -> None:
     """Freight billed once the goods are on the shelf is what the order cost too, and undone it is not."""
     _offered(blankbook, HOME)

@@ -125,7 +125,7 @@ def test_each_offer_enters_its_own_lead_time_from_today(blankbook: Commands) -> 
         "2026-05-15",
         "35.64",
     )
-    assert "added 10 % is no longer charged from 2026-05-01 on" in offer["remarks"][0]
+    assert "added 10 % (class 6109, origin CN) is no longer charged from 2026-05-01 on" in offer["remarks"][0]
     early = prices(blankbook, *words, "--entry", "2026-04-01")["contenders"][0]
     assert {part["name"]: part["amount"] for part in early["parts"]}["duty"] == "57.24"
     assert not [each for each in early["remarks"] if "no longer charged" in each]

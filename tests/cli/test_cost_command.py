@@ -116,11 +116,11 @@ def test_a_blank_that_never_came_in_is_told(blankbook: Commands) -> None:
 
 
 def test_what_is_left_of_a_price_is_shown(blankbook: Commands) -> None:
-    """40.00 less 6.5 % and 0.30 less 23.00."""
-    words = ("--price", "40", "--fees", "6.5%", "--fees", "0.30")
+    """40.00 less 8 % and 0.40 less 23.00."""
+    words = ("--price", "40", "--fees", "8%", "--fees", "0.40")
     at = blankbook("cost", "FOX", *words, "--json").data["at_price"]
-    assert at["fees"] == [{"fee": "6.5%", "amount": "2.60"}, {"fee": "0.30", "amount": "0.30"}]
-    assert at["fifo"] == {"left": "14.1000", "percent": "35.25"}
+    assert at["fees"] == [{"fee": "8%", "amount": "3.20"}, {"fee": "0.40", "amount": "0.40"}]
+    assert at["fifo"] == {"left": "13.4000", "percent": "33.50"}
 
 
 def test_a_price_below_cost_leaves_less_than_nothing(blankbook: Commands) -> None:
@@ -189,7 +189,7 @@ def test_a_bill_whose_code_is_a_number_wins(blankbook: Commands) -> None:
         (("FOX", "--fees", "5%"), "add --price"),
         (("FOX", "--price", "-1"), "below zero"),
         (("FOX", "--price", "9", "--fees", "101%"), "is no fee"),
-        (("FOX", "--price", "9", "--fees", "lots"), "A fee is like 6.5%"),
+        (("FOX", "--price", "9", "--fees", "lots"), "A fee is like 8%"),
         (("make 2", "--pieces", "3"), "is a job"),
     ],
 )

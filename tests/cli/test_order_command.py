@@ -10,7 +10,7 @@ from order_shop import ORDERED, PLUM, SAND, is_whole, ok, order_commands, with_o
 from small_shop import Commands
 
 from ledger.cli.main import MODULES
-from ledger.errors import Refused, UsageError
+from ledger.errors import UsageError
 
 
 @pytest.fixture

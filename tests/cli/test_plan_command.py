@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+import re
+import shlex
 from pathlib import Path
 
 import pytest
 import typer
-from book_builder import Book, line
+from book_builder import Book, day, line
+from orders_builder import Buyer
 from price_shop import HEAD
 from small_shop import Commands, Outcome
 
@@ -151,8 +155,8 @@ def test_only_a_kind_or_an_item_is_shown(commands: Commands) -> None:
         (("--sku", "TEE-SAND-X"), Refused, "Did you mean TEE-SAND-M?"),
         (("--on", "2026-03-01"), Refused, "2026-03-31 already"),
         (("--yes",), UsageError, "belong to --order"),
-        (("--order", "Mill Lane", "--all"), UsageError, "leave --kind, --sku, --all and --on out"),
-        (("--order", "Alder Yard Blank"), Refused, "Did you mean Alder Yard Blanks?"),
+        (("--order", "Mill Lane", "--all"), UsageError, "leave --kind, --sku, --all, --on and --explain out"),
+        (("--order", "Aldr Yard Blank"), Refused, "Did you mean Alder Yard Blanks?"),
     ],
 )
 def test_what_makes_no_sense_is_refused_in_words(
@@ -162,6 +166,113 @@ def test_what_makes_no_sense_is_refused_in_words(
     outcome = commands("plan", *words)
     assert isinstance(outcome.error, error)
     assert said in str(outcome.error)
+
+
+def test_the_command_that_places_an_order_works_as_printed(commands: Commands) -> None:
+    """With the terms nobody told, the chance as typed, and the book."""
+    said = ok(commands("plan", "--service", "90%")).out
+    (words,) = [text for text in said.splitlines() if text.startswith("Place it: ")]
+    typed = shlex.split(words.removeprefix("Place it: "))
+    assert typed[-6:] == ["--order", "Alder Yard Blanks", "--terms", "destination", "--service", "90%"]
+    placed = ok(commands(*typed[typed.index("plan") :], "--yes")).err
+    hint = placed[placed.index("When it has arrived: ") :]
+    assert re.search(r"receive --order \d+ --shipped-on 2026-03-31", hint)
+
+
+@pytest.mark.parametrize("name", ["Mill", "mill l", "MILL LANE"])
+def test_the_beginning_of_a_suppliers_name_is_understood(commands: Commands, name: str) -> None:
+    """Where only one begins so."""
+    offered(commands, OFFER)
+    assert ok(commands("plan", "--order", name, "--yes", "--json")).data["party"] == "Mill Lane"
+
+
+def test_a_name_that_several_begin_with_is_asked_for(commands: Commands) -> None:
+    """Two suppliers begin with Mill."""
+    offered(commands, OFFER, OFFER.replace("Mill Lane", "Mill Row").replace(SAND, PLUM))
+    ok(commands("use", PLUM, "49", "--date", "2026-03-31", "--yes"))
+    refused = commands("plan", "--order", "Mill", "--yes")
+    assert isinstance(refused.error, Refused)
+    assert "that may be Mill Lane or Mill Row" in str(refused.error)
+
+
+def test_the_printed_inputs_of_the_formula_give_the_printed_value(commands: Commands) -> None:
+    """What stands before the equals sign comes to what stands after it, to the last figure, however uneven the use."""
+    offered(commands, OFFER, OFFER.replace(SAND, PLUM))
+    for number, pieces in ((3, 7), (11, 2), (24, 11)):
+        ok(commands("use", PLUM, str(pieces), "--date", f"2026-03-{number:02d}", "--yes"))
+    said = " ".join(ok(commands("plan", "--sku", PLUM, "--explain")).out.split())
+    found = re.search(r"formula: (.+?) = ([\d.,]+), with a day's spread of (sqrt\(.+?\));", said)
+    assert found is not None
+    formula, value, spread = (
+        text.replace(",", "").replace("^", "**").replace(" x ", " * ") for text in found.groups()
+    )
+    last_place = 10 ** -len(value.partition(".")[2])
+    assert _worth(formula) == pytest.approx(float(value), abs=0.51 * last_place)
+    (day_spread,) = re.findall(r"sqrt\(4 \* ([\d.]+)\*\*2", formula)
+    assert _worth(spread) == pytest.approx(float(day_spread), rel=1e-5)
+    assert "used 3 times in 90 days, 6.666667 each, give or take 4.50925;" in said
+    assert "lead time: 4 days, as quoted (no closures told); no closed days counted" in said
+    (explained,) = ok(commands("plan", "--sku", PLUM, "--explain", "--json")).data["explained"]
+    assert float(explained["formula"]) == pytest.approx(float(value), abs=0.51 * last_place)
+
+
+def _worth(words: str) -> float:
+    """The worth of numbers, signs and roots; nothing else is in it."""
+    assert set(words) <= set("0123456789. +*/()sqrt")
+    return float(eval(words, {"__builtins__": {}, "sqrt": math.sqrt}))  # noqa: S307  (checked above)
+
+
+def test_what_is_not_due_answers_by_its_name(commands: Commands) -> None:
+    """A kind, an item that is not due, one never used: each in its own words."""
+    offered(commands, OFFER)
+    assert "No ink has to be ordered within 14 days." in ok(commands("plan", "--kind", "ink")).out
+    assert (
+        f"{INK}: 0 mL on hand, never used; nothing says when to order it."
+        in ok(commands("plan", "--sku", INK)).out
+    )
+    ok(commands("use", PLUM, "1", "--date", "2026-03-30", "--yes"))
+    said = " ".join(ok(commands("plan", "--sku", PLUM)).out.split())
+    assert (
+        f"{PLUM} does not have to be ordered within 14 days: 49 each on hand, last used on 2026-03-30" in said
+    )
+
+
+def test_what_the_book_does_not_know_is_said(commands: Commands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Days after the last use, with the day; use a day stays as it was."""
+    offered(commands, OFFER)
+    monkeypatch.setenv("BLANKBOOK_TODAY", "2026-04-29")
+    said = " ".join(ok(commands("plan")).out.split())
+    assert "The last use in the book is of 2026-03-31; 29 days since then are not in it." in said
+    assert "'Lasts to' counts from the stock as it stands" in said
+    assert ok(commands("plan", "--json")).data["orders"][0]["lines"][0]["per_day"] == "1.0000"
+
+
+def test_a_table_is_not_wider_than_a_page(commands: Commands) -> None:
+    """Each line of the plan but the command is 110 columns at most."""
+    offered(commands, OFFER)
+    lines = ok(commands("plan", "--all", "--explain")).out.splitlines()
+    assert max(len(text) for text in lines if "Place it" not in text) <= 110
+
+
+def test_overdue_goods_are_named(commands: Commands, book: Book) -> None:
+    """Forty tees that should have been there a week ago are counted on, and that is said."""
+    offered(commands, OFFER)
+    number = Buyer(book).order((SAND, 40, 16000), on="03-01", days={"arrives": day("03-24")})
+    said = " ".join(ok(commands("plan")).out.split())
+    assert (
+        f"Order {number} was due 2026-03-24, 7 days ago. The plan counts on it as coming now: 40 each of {SAND}."
+        in said
+    )
+    assert f"order {number} --close" in said
+
+
+def test_goods_offered_from_afar_point_to_the_comparison(commands: Commands) -> None:
+    """A plan covers only what is needed until the next order."""
+    far = f"Sparrow Mill,,{SAND},,,1 = 3.00,,USD,FOB,CN,100,12,,150,,,140,45,2026-01-01,"
+    offered(commands, OFFER, far)
+    said = " ".join(ok(commands("plan")).out.split())
+    assert "Alder can also come from afar: " in said
+    assert "compare Alder; this plan covers only what is needed until the next order" in said
 
 
 def test_nothing_to_place_an_order_with_and_free_ordering_is_refused(commands: Commands) -> None:

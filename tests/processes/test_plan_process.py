@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import shlex
 from pathlib import Path
 
 import pytest
@@ -53,12 +54,33 @@ def test_consumables_are_planned_in_their_packs(shop: Runner) -> None:
     assert lines["POW-MED"]["pack"] == "bag"
 
 
+def test_an_order_in_packs_says_so_before_and_after(shop: Runner, tmp_path: Path) -> None:
+    """Six rolls and what they hold, in the preview and in the order; then the command that receives it works."""
+    copy = tmp_path / "copy.blankbook"
+    assert shop.book is not None
+    copy.write_bytes(shop.book.read_bytes())
+    run = Runner(tmp_path, copy, APRIL)
+    placed = run("plan", "--order", "dunnoway", "--yes")
+    number = placed.stderr.split("Posted order ", 1)[1].split(".", 1)[0]
+    for said in (placed.stdout, run("order", number).stdout):
+        (row,) = [text for text in said.splitlines() if "VIN-WHT" in text]
+        assert "6 roll (82,219.19 cm2)" in row
+        assert "165.00" in row
+    hint = placed.stderr.split("When it has arrived: ", 1)[1].split(" (", 1)[0]
+    words = shlex.split(hint)
+    received = run(*words[words.index("receive") :], "--yes")
+    assert (received.returncode, "is complete" in received.stderr) == (0, True), received.stderr
+
+
 def test_what_is_piped_is_plain(shop: Runner) -> None:
     """No bars and no colours where no terminal is."""
     said = shop("plan", "--all").stdout
     assert "\x1b" not in said
     assert "█" not in said
     assert "nothing now" in said
+    assert max(len(text) for text in said.splitlines() if not text.startswith("Place it")) <= 110
+    assert "Where 'order by' is blank, nothing has to be ordered within 400 days." in said
+    assert "The chance rests on 31 days of history" in said
 
 
 def test_nobody_to_ask_posts_nothing(shop: Runner, tmp_path: Path) -> None:

@@ -50,8 +50,8 @@ def test_layers_that_end_or_begin_before_the_entry_are_said(on: datetime.date, s
     assert len(found) == said
     if said:
         assert found == (
-            "section 122 10 % is no longer charged from 2026-07-24 on",
-            "note 52 12.5 % is charged from 2026-07-24 on",
+            "section 122 10 % (class any, origin any) is no longer charged from 2026-07-24 on",
+            "note 52 12.5 % (class any, origin CN) is charged from 2026-07-24 on",
         )
 
 

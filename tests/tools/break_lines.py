@@ -19,6 +19,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 LIST = Path(__file__).with_name("broken_lines.toml")
 COPIED = ("ledger", "tests", "imports", "samples", "pyproject.toml", "README.md", "DEVELOPERS.md")
+ALL_PASSED, SOME_FAILED = 0, 1
+"""The exit codes of a run of tests; any other says that it could not be made."""
+
 LONGEST_SECONDS = 900
 """A broken line may make a loop endless: that is noticed as well."""
 
@@ -86,7 +89,9 @@ def tried(tests: tuple[str, ...], copy: Path) -> Outcome:
     except subprocess.TimeoutExpired:
         return Outcome(is_caught=True, by="did not end")
     first = next((row for row in done.stdout.splitlines() if row.startswith(("FAILED", "ERROR"))), "")
-    return Outcome(is_caught=done.returncode == 1 or "ERROR" in first, by=first[:110])
+    if done.returncode not in (ALL_PASSED, SOME_FAILED):
+        raise RuntimeError(f"the tests could not run: {done.stdout[-800:]}")
+    return Outcome(is_caught=done.returncode == SOME_FAILED, by=first[:110])
 
 
 def say(text: str) -> None:

@@ -93,7 +93,7 @@ EVENTS: tuple[Event, ...] = (
     _job(2, "301", "FOX-BLK-L", 11),
     _job(2, "301", "FOX-BLK-L", 1, kind="normal", note="Powder on the edge of the film."),
     _online(3, "1041", "FOX-BLK-L", 1, "24.00"),
-    _job(3, "302", "CREST-HNV-M", 7, note="The helper's 35 cents a piece are in the bill."),
+    _job(3, "302", "CREST-HNV-M", 7, note="The 35 cents a piece for paid help are in the bill."),
     _job(3, "303", "POND-WHT-M", 6),
     _job(4, "304", "ATLAS-BLK-XL", 6),
     _online(4, "1042", "CREST-HNV-M", 2, "46.00", "6.25"),

@@ -151,7 +151,7 @@ OVERSEAS_RECEIVED = dt.date(2026, 3, 12)
 OVERSEAS_RATE = "0.1462"
 """Dollars per yuan on the day the goods were loaded, typed as the bank charged it."""
 
-ORDER_REFERENCE = "SA-PO-1"
+ORDER_REFERENCE = "SA 2026-1"
 ORDERED = dt.date(2026, 1, 20)
 SHIPPED = dt.date(2026, 2, 24)
 ON_BOARD = dt.date(2026, 2, 26)

@@ -154,3 +154,17 @@ def test_a_page_wants_a_place_it_can_have(tmp_path: Path, name: str, why: str) -
     with pytest.raises(UsageError, match=why):
         write_page(tmp_path / name, Page("T", "L"))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_table_too_wide_for_a_phone_carries_its_heads_in_its_cells() -> None:
+    """Turned, each figure stands beside the head of its column; a small table stays as it is."""
+    wide = Table(
+        "All",
+        ["who", "price each", "landed each", "quoted", "terms"],
+        [["A mill by the river", "1.00", "2.00", "2026-03-01", "FOB at Rellan"]],
+    )
+    html = page_html(Page("x", "y", [Section("z", [wide])]))
+    assert 'data-head="landed each">2.00</td>' in html
+    assert "@media screen" in html
+    small = page_html(Page("x", "y", [Section("z", [Table("All", ["a", "b"], [["one", "2"]])])]))
+    assert "data-head=" not in small

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.quote import Entry, Freight, OrderLine, OrderRules, PriceBreak, PriceGroup, Quote
+from ledger.sourcing.reorder_points import Use
 from ledger.sourcing.supplier_orders import OrdersPlan, PlannedLine, PlannedOrder, plan_orders
 from ledger.sourcing.ways_to_buy import PlanTerms, Way, Wish
-from ledger.sourcing.reorder_points import Use
 from ledger.sourcing.what_to_order import Batch, Coming, Stocked
 
 TODAY = datetime.date(2026, 4, 2)

@@ -182,7 +182,7 @@ def _freight(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckIte
 
 
 _HELD = """
-SELECT i.sku FROM item AS i JOIN month_balance AS b ON b.sku = i.sku
+SELECT i.sku FROM item AS i CROSS JOIN month_balance AS b ON b.sku = i.sku
     AND b.month = (SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?)
 WHERE b.quantity_milli <> 0 AND i.tax_class <> 'supplies when bought' ORDER BY i.sku
 """

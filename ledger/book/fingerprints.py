@@ -41,7 +41,7 @@ _PARTS: tuple[tuple[str, str], ...] = (
         "items",
         """
         SELECT sku, kind, tax_class, base_unit FROM item
-        WHERE sku IN (SELECT sku FROM month_balance WHERE month <= :month) ORDER BY sku
+        WHERE EXISTS (SELECT 1 FROM month_balance AS b WHERE b.sku = item.sku AND b.month <= :month) ORDER BY sku
         """,
     ),
     (

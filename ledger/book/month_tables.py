@@ -98,7 +98,7 @@ def items(connection: sqlite3.Connection) -> dict[str, KnownItem]:
 BALANCES_AT = """
 SELECT i.sku, b.quantity_milli + b.under_way_milli, b.amount + b.under_way_amount,
     b.under_way_milli, b.under_way_amount
-FROM item AS i JOIN month_balance AS b ON b.sku = i.sku AND b.month = (
+FROM item AS i CROSS JOIN month_balance AS b ON b.sku = i.sku AND b.month = (
     SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?1)
 """
 

@@ -186,7 +186,7 @@ def late_bills(connection: sqlite3.Connection, first_month: str, last_month: str
 
 _HELD = """
 SELECT i.sku, i.name, i.base_unit, b.quantity_milli, b.amount, b.month
-FROM item AS i JOIN month_balance AS b ON b.sku = i.sku
+FROM item AS i CROSS JOIN month_balance AS b ON b.sku = i.sku
     AND b.month = (SELECT max(month) FROM month_balance WHERE sku = i.sku AND month <= ?)
 WHERE b.quantity_milli > 0 AND b.amount > 0 ORDER BY i.sku
 """

@@ -22,7 +22,7 @@ from ledger.book.closing import (
 )
 from ledger.book.connect import write_tx
 from ledger.book.documents import NewLine, insert_documents, next_number
-from ledger.book.fingerprints import changed_months
+from ledger.book.fingerprints import _PARTS, changed_months
 from ledger.book.late_bills import late_shares
 from ledger.book.month_report import read_statement
 from ledger.book.recosting import recost
@@ -339,3 +339,11 @@ def test_what_moved_after_a_month_is_found_without_reading_every_leg(book: Book)
     plan = [str(row[3]) for row in book.rows(f"EXPLAIN QUERY PLAN {MOVED_AFTER}", "2026-01-31")]
     assert any("leg_sku" in step and step.startswith("SEARCH") for step in plan)
     assert not any(step.startswith("SCAN leg") for step in plan)
+
+
+def test_a_fingerprint_reads_no_more_than_its_month_and_the_items(book: Book) -> None:
+    """The balances of all earlier months are looked up item by item, not gone through."""
+    values = {"month": "2026-01", "first": "2026-01-01", "last": "2026-01-31", "close": 1}
+    query = dict(_PARTS)["items"]
+    plan = [str(row[3]) for row in book.connection.execute(f"EXPLAIN QUERY PLAN {query}", values)]
+    assert "SEARCH b USING PRIMARY KEY (sku=? AND month<?)" in plan

@@ -50,6 +50,14 @@ def test_the_journal_starts_from_what_moved(book: Book) -> None:
     assert "SCAN l" not in plan
 
 
+def test_balances_are_looked_up_item_by_item(book: Book) -> None:
+    """What ten years of months held is not read to find what one of them did."""
+    rows = book.connection.execute(f"EXPLAIN QUERY PLAN {tables.BALANCES_AT}", ("2026-01",))
+    plan = [str(row[3]) for row in rows]
+    assert "SEARCH b USING PRIMARY KEY (sku=? AND month=?)" in plan
+    assert not any(step.startswith("SCAN b") for step in plan)
+
+
 def test_lots_are_what_they_were_at_the_months_end(two_months: Book) -> None:
     """January's lot had seven left, at 3.50 landed; the later receipt was not there."""
     (lot,) = tables.lots_held(two_months.connection, JANUARY)

@@ -291,6 +291,6 @@ def unit_cost_figure(chart: UnitCostChart) -> Figure:
         axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.2f}")
         grid(axes, "y")
         axes.set_title(chart.title)
-        legend_below(figure, axes, 2)
+        legend_below(figure, axes, 1)
 
     return drawn(draw, height_inches=2.8)

@@ -10,40 +10,7 @@ from typing import Any
 
 import pytest
 from command_line import Runner
-
-ITEMS = """sku,name,kind,unit,tax_class,style,colour,size
-TEE,Plain tee,blank,each,goods,Tee,Plain,M
-VIN,Vinyl,vinyl,sheet,goods,,,
-PAPER,Cover paper,paper,sheet,supplies when used,,,
-CLEANER,Cleaner,chemical,each,supplies when bought,,,
-"""
-
-BILLS = """bill,name,way,blank,finished,sku,per_piece
-FIN,Finished shirt,heat transfer vinyl,Tee,FIN-{size},VIN,1
-FIN,,,,,PAPER,1
-"""
-
-EVENTS = """date,event,sku,quantity,amount,kind,applies_to,reference,party
-2026-03-01,opening,TEE,40,128.00,,,,
-2026-03-01,opening,VIN,20,20.00,,,,
-2026-03-01,opening,PAPER,50,5.00,,,,
-2026-03-01,opening,FIN-M,10,52.00,,,,
-2026-03-03,receive,TEE,60,186.00,,,INV-1,Alder Yard Blanks
-2026-03-03,receive,VIN,40,36.00,,,INV-1,Alder Yard Blanks
-2026-03-03,charge,,,22.20,freight,Alder Yard Blanks/INV-1,,
-2026-03-05,own_use,TEE,1,,,,,
-2026-03-06,sample,FIN-M,1,,,,,
-2026-03-10,receive,TEE,20,70.00,,,INV-2,Alder Yard Blanks
-2026-03-10,receive,PAPER,100,12.00,,,INV-2,Alder Yard Blanks
-2026-03-10,receive,CLEANER,1,18.00,,,INV-2,Alder Yard Blanks
-2026-03-10,charge,,,10.00,freight,Alder Yard Blanks/INV-2,,
-2026-03-12,make,FIN-M,50,19.86,good,,spring fair,
-2026-03-12,make,FIN-M,1,,abnormal,,spring fair,
-2026-03-12,make,FIN-M,3,,normal,,spring fair,
-2026-03-20,sell,FIN-M,45,900.00,,,A-1,
-2026-03-24,take_back,FIN-M,1,20.00,,,A-1,
-2026-03-31,count,TEE,63,,,,,
-"""
+from month_shop import WORKED_BILLS, WORKED_EVENTS, WORKED_ITEMS
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +18,11 @@ def run(tmp_path_factory: pytest.TempPathFactory) -> Runner:
     """A book with the month in it, posted as one sheet."""
     folder = tmp_path_factory.mktemp("month")
     run = Runner(folder, folder / "shop.blankbook")
-    for name, text in (("items.csv", ITEMS), ("bills.csv", BILLS), ("events.csv", EVENTS)):
+    for name, text in (
+        ("items.csv", WORKED_ITEMS),
+        ("bills.csv", WORKED_BILLS),
+        ("events.csv", WORKED_EVENTS),
+    ):
         (folder / name).write_text(text, encoding="utf-8")
     for words in (
         ("start", "--name", "Worked month", "--currency", "USD", "--first-month", "2026-03", "--yes"),

@@ -54,7 +54,7 @@ def take_back(
 
     \b
     Example:
-      blankbook take-back FOX-BLK-M 1 --amount 22.00
+      blankbook take-back FOX-BLK-L 1 --amount 22.00
     """
     read = TypedNumbers()
     row = event_row(

@@ -160,7 +160,7 @@ def receive(
       blankbook receive domestic-blanks.xlsx --profile tarnwick-blank-goods --another-box --date 2026-04-02 --dry-run
       blankbook receive domestic-blanks.xlsx --party "Tarnwick Blank Goods" --propose
       blankbook order --line "WREN-BLK-M 1 case at 276.00" --party "Tarnwick Blank Goods" --terms destination --yes
-      blankbook receive --order 97 --missing-line "WREN-BLK-M 2 claimed" --date 2026-04-02
+      blankbook receive --order 97 --shipped-on 2026-04-02 --missing-line "WREN-BLK-M 2 claimed" --date 2026-04-02
       blankbook receive --sku WREN-BLK-M --quantity 2 --unit case --amount 552.00 --party "Tarnwick Blank Goods"
     """
     if template:

@@ -28,7 +28,7 @@ SHAPE = BookShape(legs=600, skus=24)
 
 ROWS = (
     "start-up",
-    "stock:",
+    "stock",
     "stock --on",
     "costing",
     "posting",

@@ -52,7 +52,8 @@ def called(words: list[str]) -> Any:
 def without_asking(words: list[str]) -> list[str]:
     """Return an example so that nobody need be asked: what would post is only looked at."""
     options = {name for parameter in called(words).params for name in parameter.opts}
-    looks_only = called(words).name == "compare" and "--keep" not in words
+    posts_with = {"compare": "--keep", "plan": "--order"}.get(called(words).name)
+    looks_only = posts_with is not None and posts_with not in words
     if looks_only or {"--yes", "--dry-run"} & set(words) or not {"--yes", "--dry-run"} & options:
         return words
     return [*words, "--dry-run" if "--dry-run" in options else "--yes"]

@@ -52,6 +52,8 @@ class BlankbookError(Exception):
     """The root: something a maker can be told about."""
 
     exit_code = 1
+    named_book = ""
+    """The book that the command line named: a command in the message has to name it too."""
 
     def __str__(self) -> str:
         """The message, fit to be shown, each line of it of a bounded length."""

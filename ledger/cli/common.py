@@ -19,6 +19,7 @@ from ledger.book.connect import WAITING, explain, open_reading, open_writing
 from ledger.book.drafts import is_kept
 from ledger.book.unsafe_places import place_warnings
 from ledger.cli import clock
+from ledger.cli.commands import NAMED_BOOK, with_named_book
 from ledger.errors import BookMissing, Refused, UsageError, ValueProblem, fit_to_show
 
 BOOK_VARIABLE = "BLANKBOOK_BOOK"
@@ -108,7 +109,7 @@ def _opened(context: typer.Context, *, writing: bool) -> Iterator[sqlite3.Connec
 
 
 def _say_waiting() -> None:
-    say("Waiting for another blankbook command to finish…")
+    say("Waiting for another command on this book to finish…")
 
 
 def say_of_place(path: Path) -> None:
@@ -119,12 +120,17 @@ def say_of_place(path: Path) -> None:
 
 def say(text: str = "") -> None:
     """Print a message for the maker on stderr, where it does not disturb data."""
-    typer.echo(fit_to_show(text), err=True)
+    typer.echo(_printed(text), err=True)
 
 
 def show(text: str) -> None:
     """Print a table or another result on stdout."""
-    typer.echo(fit_to_show(text))
+    typer.echo(_printed(text))
+
+
+def _printed(text: str) -> str:
+    """Return a text as it is printed: fit for a terminal, its commands naming the book as this call did."""
+    return with_named_book(fit_to_show(text), NAMED_BOOK.get())
 
 
 def show_json(value: Any) -> None:

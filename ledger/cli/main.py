@@ -15,54 +15,8 @@ import typer
 from typer.core import TyperGroup
 
 from ledger import __version__
+from ledger.cli.commands import MODULES, NAMED_BOOK, with_named_book
 from ledger.errors import BlankbookError
-
-MODULES: dict[str, str] = {
-    "start": "start",
-    "tour": "tour",
-    "items": "items",
-    "boms": "boms",
-    "suppliers": "suppliers",
-    "aliases": "aliases",
-    "quotes": "quotes",
-    "duties": "duties",
-    "order": "order",
-    "ship": "ship",
-    "receive": "receive",
-    "charge": "charge",
-    "post": "post",
-    "make": "making",
-    "sell": "making",
-    "take-back": "coming_back",
-    "refund": "coming_back",
-    "use": "leaving",
-    "spoil": "leaving",
-    "own-use": "leaving",
-    "sample": "leaving",
-    "donate": "leaving",
-    "send-back": "coming_back",
-    "count": "count",
-    "write-down": "leaving",
-    "undo": "undo",
-    "months": "closing",
-    "close": "closing",
-    "reopen": "closing",
-    "policies": "policies",
-    "stock": "stock",
-    "lots": "stock",
-    "show": "look",
-    "history": "look",
-    "cost": "cost",
-    "trace": "trace",
-    "compare": "compare",
-    "plan": "plan",
-    "review": "review",
-    "margin": "margin",
-    "prove": "proving",
-    "backup": "backup",
-    "restore": "backup",
-}
-"""Each command, in the order of the help, and the module of this room that holds it."""
 
 
 class Commands(TyperGroup):
@@ -86,6 +40,18 @@ class Commands(TyperGroup):
         holder = typer.Typer(rich_markup_mode=None)
         module.register(holder)
         return typer.main.get_group(holder).commands[cmd_name]
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; what it prints, and an error's message, name the book that was named."""
+        book = ctx.params.get("book") or ""
+        token = NAMED_BOOK.set(book)
+        try:
+            return super().invoke(ctx)
+        except BlankbookError as error:
+            error.named_book = book
+            raise
+        finally:
+            NAMED_BOOK.reset(token)
 
 
 app = typer.Typer(
@@ -137,7 +103,7 @@ def run() -> None:
     try:
         app()
     except BlankbookError as error:
-        typer.echo(f"blankbook: {error}", err=True)
+        typer.echo(with_named_book(f"blankbook: {error}", error.named_book), err=True)
         sys.exit(error.exit_code)
     except KeyboardInterrupt:
         typer.echo("blankbook: interrupted; nothing was posted.", err=True)

@@ -38,7 +38,7 @@ def test_waiting_is_told_after_a_second(run: Runner) -> None:
     waiting = run.begin(*receive(), "--yes")
     assert waiting.stderr is not None
     first = next(row for row in waiting.stderr if "Waiting" in row)
-    assert (first, waiting.poll()) == ("Waiting for another blankbook command to finish…\n", None)
+    assert (first, waiting.poll()) == ("Waiting for another command on this book to finish…\n", None)
     other.execute("ROLLBACK")
     other.close()
     waiting.communicate(timeout=60)

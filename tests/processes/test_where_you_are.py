@@ -54,3 +54,15 @@ def test_it_only_reads(run: Runner) -> None:
     before = run.book.read_bytes()
     run()
     assert run.book.read_bytes() == before
+
+
+def test_commands_in_messages_name_the_book_that_was_named(run: Runner) -> None:
+    """Deep in the book nothing knows how it was named; what is printed does, in errors and on screens."""
+    run(*receive(), "--yes")
+    refused = run("show", "999")
+    shown = run("close", "2026-03", "--show")
+    assert f"See: blankbook --book {run.book} history" in refused.stderr
+    assert f"record it: blankbook --book {run.book} policies" in shown.stdout
+    assert "it: blankbook policies" not in shown.stdout
+    for words in ("history", "policies"):
+        assert replace(run, book=None)("--book", str(run.book), words).returncode == 0

@@ -115,7 +115,7 @@ def judge(study: Study, field: Field, swings: Sequence[Swing]) -> Verdict:
 
 
 def _is_beyond_error(held: Alternative) -> bool:
-    return held.expected_saving > ERRORS * held.standard_error and held.expected_saving > 0
+    return held.expected_saving > ERRORS * held.standard_error
 
 
 def _passed(study: Study, field: Field, passing: list[Alternative]) -> Verdict:

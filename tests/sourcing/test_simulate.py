@@ -10,7 +10,7 @@ import pytest
 from ledger.sourcing.chance import negative_binomial
 from ledger.sourcing.demand import Demand, stated_demand, with_sizes
 from ledger.sourcing.futures import Futures
-from ledger.sourcing.simulate import CashPlan, Order, outcomes, unit_curves
+from ledger.sourcing.simulate import CashPlan, Order, UnitCurves, outcomes, unit_curves
 from ledger.sourcing.size_quantities import (
     PieceValues,
     by_ratio,
@@ -148,6 +148,17 @@ def test_no_other_split_is_worth_more() -> None:
 
     every = [(a, b, 24 - a - b) for a in range(25) for b in range(25 - a)]
     assert worth(tuple(best.tolist())) == pytest.approx(max(worth(split) for split in every), rel=1e-12)
+
+
+def test_a_piece_that_lies_long_gives_way_to_one_that_is_used_soon() -> None:
+    """Likelier to be used in the end, and still worth less: the weeks on the shelf cost money."""
+    used = np.array([[0.90, 0.50], [0.85, 0.45]])
+    weeks = np.array([[1.0, 50.0], [1.0, 2.0]])
+    curves = UnitCurves(used, weeks, np.array([52.0, 52.0]))
+    best = by_value(curves, [0.5, 0.5], PieceValues(used_minor=100.0, left_minor=0.0, week_minor=1.0))
+    assert best.quantities(3).tolist() == [1, 2]
+    free = by_value(curves, [0.5, 0.5], PieceValues(used_minor=100.0, left_minor=0.0, week_minor=0.0))
+    assert free.quantities(3).tolist() == [2, 1]
 
 
 def test_the_total_hides_leftovers() -> None:

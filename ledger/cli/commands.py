@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-import shlex
 from contextvars import ContextVar
+
+from ledger.exact.words import typed_word
 
 MODULES: dict[str, str] = {
     "start": "start",
@@ -55,7 +56,7 @@ MODULES: dict[str, str] = {
 
 _WITHOUT_A_BOOK = ("start", "tour")
 _NAMES = "|".join(re.escape(name) for name in MODULES if name not in _WITHOUT_A_BOOK)
-_TYPED = re.compile(rf"\bblankbook (?=(?:{_NAMES})(?![\w-]))")
+_TYPED = re.compile(rf"(?<![\w.-])blankbook (?=(?:{_NAMES})(?![\w-]))")
 
 
 NAMED_BOOK: ContextVar[str] = ContextVar("NAMED_BOOK", default="")
@@ -66,11 +67,13 @@ def with_named_book(text: str, book: str) -> str:
     """Return a text whose commands can be typed from here: they name the book where --book did.
 
     >>> with_named_book("See: blankbook show 3, or blankbook --book a.blankbook prove", "my shop.blankbook")
-    "See: blankbook --book 'my shop.blankbook' show 3, or blankbook --book a.blankbook prove"
+    'See: blankbook --book "my shop.blankbook" show 3, or blankbook --book a.blankbook prove'
+    >>> with_named_book("See: blankbook --book a.blankbook show 3", "a.blankbook")
+    'See: blankbook --book a.blankbook show 3'
     >>> with_named_book("See: blankbook show 3", "")
     'See: blankbook show 3'
     """
     if not book:
         return text
-    named = shlex.quote(book)
+    named = typed_word(book)
     return _TYPED.sub(lambda _: f"blankbook --book {named} ", text)

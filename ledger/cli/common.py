@@ -6,7 +6,6 @@ import contextlib
 import datetime
 import json
 import os
-import shlex
 import sqlite3
 import sys
 from collections.abc import Iterator
@@ -71,8 +70,7 @@ def book_path(context: typer.Context, without: Path | None = None) -> Path:
 
 def typed(context: typer.Context, words: str) -> str:
     """Return a command as the maker would type it from here, naming the book as they did."""
-    named = context.find_root().params.get("book")
-    return f"blankbook --book {shlex.quote(named)} {words}" if named else f"blankbook {words}"
+    return with_named_book(f"blankbook {words}", context.find_root().params.get("book") or "")
 
 
 @contextlib.contextmanager

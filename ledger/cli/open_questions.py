@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Sequence
 
 from ledger.errors import Refused
+from ledger.exact.words import typed_word
 from ledger.intake.profile_gaps import DATE_ANSWER
 from ledger.intake.proposal import Question
 
@@ -32,7 +32,7 @@ def options_of(answers: Sequence[str]) -> str:
     """Return the options that give these answers.
 
     >>> options_of(["date order day month year", "F=unit price"])
-    "--date-order 'day month year' or --as 'F=unit price'"
+    '--date-order "day month year" or --as "F=unit price"'
     """
     return " or ".join(map(_option, answers))
 
@@ -41,9 +41,9 @@ def _option(answer: str) -> str:
     if answer == DATE_ANSWER:
         return f"--date {DATE_ANSWER.rpartition(' ')[2]}"
     if answer.startswith("date order "):
-        return f"--date-order {shlex.quote(answer.removeprefix('date order '))}"
+        return f"--date-order {typed_word(answer.removeprefix('date order '))}"
     if answer in ("decimal comma", "decimal point"):
         return f"--{answer.replace(' ', '-')}"
     if answer.startswith("currency "):
         return f"--{answer}"
-    return f"--as {shlex.quote(answer)}"
+    return f"--as {typed_word(answer)}"

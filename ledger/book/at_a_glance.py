@@ -14,9 +14,6 @@ from ledger.book.orders import Order, days_late
 from ledger.book.shop import Shop, read_shop
 from ledger.exact.months import last_day, months_between
 
-SOON_DAYS = 30
-"""How far ahead a look at a glance sees what expires."""
-
 
 @dataclass(frozen=True, slots=True)
 class LastEntry:
@@ -73,7 +70,7 @@ def at_a_glance(connection: sqlite3.Connection, today: datetime.date) -> Glance:
     over = _months_over(shop, today)
     waiting = [order for order in find_orders(connection) if order.is_waiting]
     late = [order for order in waiting if days_late(order.next_expected, today)]
-    until = (today + datetime.timedelta(days=SOON_DAYS)).isoformat()
+    until = (today + datetime.timedelta(days=looking.SOON_DAYS)).isoformat()
     return Glance(
         shop=shop,
         on=today,

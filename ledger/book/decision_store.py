@@ -171,7 +171,7 @@ def tell_order(connection: sqlite3.Connection, number: int, order: int, now: str
 
 def find_decisions(connection: sqlite3.Connection) -> list[KeptDecision]:
     """Return all kept decisions, the oldest first."""
-    return [kept for kept, _ in _read(connection)]
+    return [sealed.kept for sealed in sealed_decisions(connection)]
 
 
 def find_decision(connection: sqlite3.Connection, number: int) -> KeptDecision:
@@ -180,11 +180,6 @@ def find_decision(connection: sqlite3.Connection, number: int) -> KeptDecision:
         if kept.number == number:
             return kept
     raise Refused(f"there is no kept decision {number}. See what was kept with: blankbook review")
-
-
-def changed_decisions(connection: sqlite3.Connection) -> list[int]:
-    """Return the numbers of the decisions that are not what was kept."""
-    return [kept.number for kept, told in _read(connection) if fingerprint(kept) != told]
 
 
 def party_of(offer: str, parties: Sequence[str]) -> str | None:
@@ -201,7 +196,21 @@ def party_of(offer: str, parties: Sequence[str]) -> str | None:
     return named[max(begun, key=len)] if begun else named.get(before)
 
 
-def _read(connection: sqlite3.Connection) -> list[tuple[KeptDecision, str]]:
+@dataclass(frozen=True)
+class SealedDecision:
+    """A kept decision beside the fingerprint that it was given when it was kept."""
+
+    kept: KeptDecision
+    sha256: str
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether it is not what was kept."""
+        return fingerprint(self.kept) != self.sha256
+
+
+def sealed_decisions(connection: sqlite3.Connection) -> list[SealedDecision]:
+    """Return all kept decisions with their fingerprints, the oldest first."""
     items: dict[int, list[DecisionItem]] = {}
     for number, sku, size in connection.execute(
         "SELECT decision, sku, size FROM decision_item ORDER BY decision, sku"
@@ -229,5 +238,5 @@ def _read(connection: sqlite3.Connection) -> list[tuple[KeptDecision, str]]:
             sizes=tuple(sizes.get(number, ())),
             orders=tuple(orders.get(number, ())),
         )
-        found.append((kept, told))
+        found.append(SealedDecision(kept, told))
     return found

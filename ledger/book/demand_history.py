@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 
 from ledger.book.buying import size_names
 from ledger.book.order_store import find_orders
+from ledger.book.orders import Order
+from ledger.book.under_way import expected
 from ledger.catalogue.items import Item
 from ledger.sourcing.own_history import HistoryMonth, OwnHistory, SizeHistory
 
@@ -61,7 +63,7 @@ def own_history(
     months back, and ends with the last day for which use is known. An item that was never there is left out.
     """
     months, last = _months(connection, today)
-    coming, names = ordered_and_coming(connection), size_names(items)
+    coming, names = ordered_and_coming(find_orders(connection), today), size_names(items)
     sizes = []
     for item in items:
         found = _size(connection, item, months, last)
@@ -87,31 +89,30 @@ def histories(connection: sqlite3.Connection, items: Sequence[Item], today: date
 def _months(
     connection: sqlite3.Connection, today: datetime.date
 ) -> tuple[tuple[HistoryMonth, ...], datetime.date]:
-    accounts = _accounts()
-    first = connection.execute(FIRST_LEFT, (accounts,)).fetchone()[0]
+    first = connection.execute(FIRST_LEFT, (json.dumps(WANTED),)).fetchone()[0]
     entry = connection.execute(LAST_USE, (today.isoformat(), json.dumps(TELLS_OF_USE))).fetchone()[0]
     last = datetime.date.fromisoformat(entry) if entry else today
     if first is None or first > last.isoformat()[:7]:
         return (), last
     earliest = _months_before(last, LONGEST_MONTHS - 1)
-    day = max(datetime.date.fromisoformat(f"{first}-01"), earliest)
-    found = []
+    return history_months(max(datetime.date.fromisoformat(f"{first}-01"), earliest), last), last
+
+
+def history_months(first: datetime.date, last: datetime.date) -> tuple[HistoryMonth, ...]:
+    """Return the months from one day to another, each with its days that are among them."""
+    day, found = first, []
     while day <= last:
         days = calendar.monthrange(day.year, day.month)[1]
-        end = day.replace(day=days)
-        found.append(HistoryMonth(day.isoformat()[:7], days, (min(end, last) - day).days + 1))
+        end = min(day.replace(day=days), last)
+        found.append(HistoryMonth(day.isoformat()[:7], days, (end - day).days + 1))
         day = end + datetime.timedelta(days=1)
-    return tuple(found), last
+    return tuple(found)
 
 
 def _months_before(day: datetime.date, months: int) -> datetime.date:
     """Return the first day of the month so many months before that of a day."""
     number = day.year * 12 + day.month - 1 - months
     return datetime.date(number // 12, number % 12 + 1, 1)
-
-
-def _accounts() -> str:
-    return "[" + ", ".join(f'"{name}"' for name in WANTED) + "]"
 
 
 def _all_days(months: Iterable[HistoryMonth]) -> tuple[int, ...]:
@@ -121,46 +122,44 @@ def _all_days(months: Iterable[HistoryMonth]) -> tuple[int, ...]:
 def _size(
     connection: sqlite3.Connection, item: Item, months: Sequence[HistoryMonth], last: datetime.date
 ) -> SizeHistory:
-    left = dict(connection.execute(LEFT, (item.sku, _accounts())))
+    left = dict(connection.execute(LEFT, (item.sku, json.dumps(WANTED))))
     moves = connection.execute(ON_HAND_BY_DAY, (item.sku,)).fetchall()
-    on_hand = sum(change for day, change, _ in moves if day <= last.isoformat())
+    through = last.isoformat()
+    on_hand = sum(change for day, change, _ in moves if day <= through)
     return SizeHistory(
         name=item.sku,
         left_milli=tuple(left.get(month.month, 0) for month in months),
-        days_out=_days_out(moves, months),
+        days_out=days_out(moves, months, f"{months[0].month}-01") if months else (),
         on_hand_milli=max(0, on_hand),
     )
 
 
-def _days_out(moves: Sequence[tuple[str, int, int]], months: Sequence[HistoryMonth]) -> tuple[int, ...]:
-    """Return the days of each month on which there was none from morning to night, and none left either."""
+def days_out(
+    moves: Sequence[tuple[str, int, int]], months: Sequence[HistoryMonth], first: str
+) -> tuple[int, ...]:
+    """Return the days of each month on which there was none from morning to night, and none left either.
+
+    ``moves`` are the rows of ON_HAND_BY_DAY; ``first`` is the first day of the first month that counts, ISO 8601.
+    """
     changes = {day: change for day, change, _ in moves}
     taken = {day for day, _, least in moves if least < 0}
     found: list[int] = []
-    if not months:
-        return ()
-    first = f"{months[0].month}-01"
     balance = sum(change for day, change, _ in moves if day < first)
+    start = int(first[8:])
     for month in months:
         out = 0
-        for number in range(1, month.observed_days + 1):
+        for number in range(start, start + month.observed_days):
             day = f"{month.month}-{number:02d}"
             before, balance = balance, balance + changes.get(day, 0)
             out += before <= 0 and balance <= 0 and day not in taken
         found.append(out)
+        start = 1
     return tuple(found)
 
 
-def ordered_and_coming(connection: sqlite3.Connection) -> Counter[str]:
-    """Return what is ordered and has neither arrived nor was found missing, by SKU in thousandths."""
+def ordered_and_coming(orders: Sequence[Order], today: datetime.date) -> Counter[str]:
+    """Return what of orders has neither arrived nor was found missing, by SKU in thousandths."""
     found = Counter[str]()
-    for order in find_orders(connection):
-        if not order.is_waiting:
-            continue
-        for line in order.lines:
-            if order.closed_by is None:
-                found[line.sku] += order.to_ship_milli(line)
-        for shipment in order.shipments:
-            for shipped in shipment.lines:
-                found[shipped.sku] += max(0, shipped.open_milli)
+    for part in expected(orders, today):
+        found[part.sku] += part.quantity_milli
     return found

@@ -288,6 +288,10 @@ def history(connection: sqlite3.Connection, sku: str) -> list[HistoryRow]:
     return result
 
 
+SOON_DAYS = 30
+"""How far ahead a screen sees what expires."""
+
+
 def expiring(connection: sqlite3.Connection, by: str) -> list[ExpiryRow]:
     """Return the lots with something left that expire on or before ``by`` (ISO 8601), soonest first."""
     rows = connection.execute(

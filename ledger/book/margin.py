@@ -291,6 +291,10 @@ AND quantity_milli > 0 ORDER BY effect_date DESC LIMIT 1
 _CAME_IN = "SELECT min(coalesce(available_from, owned_from)) FROM lot WHERE sku = ?"
 
 
+SLOW_DAYS = 90
+"""From how many days without a sale or use on an item is slow, where nobody says otherwise: our own rule."""
+
+
 def slow_movers(connection: sqlite3.Connection, on: str, days: int) -> tuple[SlowRow, ...]:
     """Return the items with stock that nobody bought or used for so many days, the most valuable first.
 

@@ -17,8 +17,8 @@ from ledger.catalogue.parties import normal_name
 from ledger.errors import Refused, ValueProblem
 from ledger.exact.quantity import MILLI
 from ledger.sourcing.offer_fit import Fit, Placed, fit_of
+from ledger.sourcing.offered_quote import Home, quote_of
 from ledger.sourcing.offered_unit import offered_pack
-from ledger.sourcing.offers import Home, quote_of
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import OrderQuantities, Quote
 
@@ -71,20 +71,26 @@ class PlacedOrder:
 
 def order_behind(connection: sqlite3.Connection, receipt: int) -> PlacedOrder | None:
     """Return the order that a receipt's goods came of; None where there was none."""
-    number = order_of_receipt(connection, receipt)
-    if number is None:
+    order = order_of_receipt(connection, receipt)
+    if order is None:
         return None
-    ordered_on, currency, terms = connection.execute(
-        "SELECT d.document_date, d.currency, t.terms FROM document AS d "
+    currency, terms = connection.execute(
+        "SELECT d.currency, t.terms FROM document AS d "
         "JOIN order_terms AS t ON t.document = d.number WHERE d.number = ?",
-        (number,),
+        (order.number,),
     ).fetchone()
     lines = connection.execute(
         "SELECT sku, quantity_milli, amount_foreign FROM document_line WHERE document = ? ORDER BY line",
-        (number,),
+        (order.number,),
     )
-    told = told_offer(connection, number)
-    return PlacedOrder(number, ordered_on, currency, terms, told, tuple(BoughtLine(*row) for row in lines))
+    return PlacedOrder(
+        number=order.number,
+        ordered_on=order.ordered_on,
+        currency=currency,
+        terms=terms,
+        offer=told_offer(connection, order.number),
+        lines=tuple(BoughtLine(*row) for row in lines),
+    )
 
 
 def tell_offer(connection: sqlite3.Connection, order: int, offer: str) -> None:

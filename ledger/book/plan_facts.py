@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import math
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -15,10 +16,11 @@ from ledger.book.catalogue_store import find_items, find_packs
 from ledger.book.decision_store import find_decisions
 from ledger.book.demand_history import WANTED, histories
 from ledger.book.order_store import find_orders
-from ledger.book.orders import Order, Shipment
+from ledger.book.orders import Order
 from ledger.book.purchases import ENOUGH_ORDERS, lead_days
 from ledger.book.quote_store import find_duties, find_quotes
 from ledger.book.shop import Shop
+from ledger.book.under_way import expected
 from ledger.catalogue._words import fold
 from ledger.catalogue.items import CUSTOMERS, SUPPLIES_WHEN_BOUGHT, Item
 from ledger.catalogue.packs import Pack, find_pack, unit_factor
@@ -49,7 +51,7 @@ SELECT effect_date, sum(quantity_milli) FROM leg WHERE sku = ? AND effect_date >
 LAST_LEFT = "SELECT max(effect_date) FROM leg WHERE sku = ? AND account = 'on hand' AND quantity_milli < 0"
 
 LAST_BOUGHT = """
-SELECT d.number, d.document_date, coalesce(d.party, ''), d.currency, l.unit, l.quantity_milli, l.amount_foreign,
+SELECT d.document_date, d.party, d.currency, l.unit, l.quantity_milli, l.amount_foreign,
     lot.quantity_received, lot.invoice_cost + lot.charges
 FROM lot JOIN document AS d ON d.number = lot.document
 JOIN document_line AS l ON l.document = lot.document AND l.line = lot.line
@@ -60,9 +62,10 @@ ORDER BY d.document_date DESC, d.number DESC LIMIT 1
 """The latest receipt line of a SKU that has a supplier."""
 
 LAST_TERMS = """
-SELECT t.terms FROM order_terms AS t JOIN document AS d ON d.number = t.document
-WHERE d.party = ? ORDER BY d.number DESC LIMIT 1
+SELECT t.terms FROM order_terms AS t CROSS JOIN document AS d ON d.number = t.document
+WHERE d.party = ? ORDER BY t.document DESC LIMIT 1
 """
+"""The terms of a supplier's latest order; from the terms, which are few, to their documents."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,8 @@ def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> Pl
     bought = [item for item in items if item.sku not in left and item.tax_class != CUSTOMERS]
     history = histories(connection, bought, asking.today)
     stocked = _stocked(connection, bought, history, asking.today)
-    ways = _Ways(connection, shop, asking, bought)
+    quotes = find_quotes(connection)
+    ways = _Ways(connection, shop, asking, bought, quotes)
     used = [pair for pair in zip(bought, stocked, strict=True) if pair[1].use.per_day]
     wishes = tuple(Wish(stock, ways.of(item)) for item, stock in used)
     return PlanFacts(
@@ -126,12 +130,14 @@ def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> Pl
         first_month=history.months[0].month if history.months else "",
         through=history.through if history.months else "",
         offers_out=ways.left_out,
-        to_compare=_to_compare(connection, bought),
+        to_compare=_to_compare(connection, bought, quotes),
         days_observed=sum(month.observed_days for month in history.months),
     )
 
 
-def _to_compare(connection: sqlite3.Connection, items: Sequence[Item]) -> dict[str, str]:
+def _to_compare(
+    connection: sqlite3.Connection, items: Sequence[Item], quotes: Sequence[Quote]
+) -> dict[str, str]:
     """Return by SKU what to name to `compare`: of items that somebody offers from afar, or that were decided on."""
     decided = {
         item.sku
@@ -139,7 +145,7 @@ def _to_compare(connection: sqlite3.Connection, items: Sequence[Item]) -> dict[s
         if kept.is_from_afar and not kept.orders
         for item in kept.items
     }
-    groups = [group for quote in find_quotes(connection) if not quote.is_domestic for group in quote.prices]
+    groups = [group for quote in quotes if not quote.is_domestic for group in quote.prices]
     found = {}
     for item in items:
         line = OrderLine(0, item.sku, item.style, item.colour, item.size)
@@ -156,7 +162,7 @@ def _stocked(
         day = None if expires is None else datetime.date.fromisoformat(expires)
         batches.setdefault(sku, []).append(Batch(quantity, day))
     shorts = {sku: -milli for sku, milli in connection.execute(SHORTS)}
-    coming = coming_by_sku(connection, find_orders(connection), today)
+    coming = _coming_by_sku(connection, find_orders(connection), today)
     observed = sum(month.observed_days for month in history.months)
     found = []
     for item, size in zip(items, history.sizes, strict=True):
@@ -182,9 +188,8 @@ def _stocked(
 
 def _taken(connection: sqlite3.Connection, item: Item, history: OwnHistory) -> dict[str, int]:
     """Return by day what was used of an item within the history, in thousandths."""
-    accounts = "[" + ", ".join(f'"{name}"' for name in WANTED) + "]"
     first = f"{history.months[0].month}-01"
-    rows = connection.execute(USED_BY_DAY, (item.sku, first, history.through, accounts))
+    rows = connection.execute(USED_BY_DAY, (item.sku, first, history.through, json.dumps(WANTED)))
     return {day: milli for day, milli in rows if milli > 0}
 
 
@@ -198,50 +203,37 @@ def _use(by_day: Mapping[str, int], size: SizeHistory, observed: int) -> Use:
     return Use(days, len(taken), size.total_milli, sd)
 
 
-def coming_by_sku(
-    connection: sqlite3.Connection, orders: Iterable[Order], today: datetime.date
+def _coming_by_sku(
+    connection: sqlite3.Connection, orders: Sequence[Order], today: datetime.date
 ) -> dict[str, list[Coming]]:
     """Return by SKU what is ordered and has not arrived, with the day each part is expected.
 
     Where an order says no day, it is the supplier's own mean lead time after the order, where there is one.
     A day that has passed is expected any time now, which is today.
     """
+    ordered = {order.number: order for order in orders}
+    usual: dict[str, float | None] = {}
     found: dict[str, list[Coming]] = {}
-    for order in orders:
-        if not order.is_waiting:
-            continue
-        for shipment in order.coming:
-            day = _expected(connection, order, shipment)
-            for line in shipment.lines:
-                if line.open_milli > 0:
-                    found.setdefault(line.sku, []).append(_coming(order, line.open_milli, day, today))
-        if order.closed_by is not None:
-            continue
-        day = _expected(connection, order, None)
-        for ordered in order.lines:
-            milli = order.to_ship_milli(ordered)
-            if milli:
-                found.setdefault(ordered.sku, []).append(_coming(order, milli, day, today))
+    for part in expected(orders, today):
+        day = datetime.date.fromisoformat(part.expected_on) if part.expected_on else None
+        if day is None and part.party:
+            if part.party not in usual:
+                usual[part.party] = _mean_days(lead_days(connection, part.party))
+            day = _day_after(ordered[part.order].ordered_on, usual[part.party])
+        is_late = day is not None and day < today
+        coming = Coming(part.order, part.quantity_milli, today if is_late else day, day if is_late else None)
+        found.setdefault(part.sku, []).append(coming)
     return found
 
 
-def _coming(order: Order, milli: int, day: datetime.date | None, today: datetime.date) -> Coming:
-    if day is None or day >= today:
-        return Coming(order.number, milli, day)
-    return Coming(order.number, milli, today, was_due=day)
+def _mean_days(days: Sequence[int]) -> float | None:
+    return sum(days) / len(days) if days else None
 
 
-def _expected(
-    connection: sqlite3.Connection, order: Order, shipment: Shipment | None
-) -> datetime.date | None:
-    said = order.expected_on(shipment)
-    if said:
-        return datetime.date.fromisoformat(said)
-    own = lead_days(connection, order.party) if order.party else []
-    if not own:
+def _day_after(start: str, days: float | None) -> datetime.date | None:
+    if days is None:
         return None
-    taken = math.ceil(sum(own) / len(own))
-    return datetime.date.fromisoformat(order.ordered_on) + datetime.timedelta(days=taken)
+    return datetime.date.fromisoformat(start) + datetime.timedelta(days=math.ceil(days))
 
 
 def _refuse_mixed(quote: Quote) -> None:
@@ -257,7 +249,12 @@ class _Ways:
     """The ways to buy items, read once for all of them."""
 
     def __init__(
-        self, connection: sqlite3.Connection, shop: Shop, asking: Asking, items: Sequence[Item]
+        self,
+        connection: sqlite3.Connection,
+        shop: Shop,
+        asking: Asking,
+        items: Sequence[Item],
+        quotes: Sequence[Quote],
     ) -> None:
         self.connection, self.shop, self.asking = connection, shop, asking
         self.packs = find_packs(connection, [item.sku for item in items])
@@ -265,7 +262,7 @@ class _Ways:
         self._leads: dict[str, list[int]] = {}
         self._terms: dict[str, str] = {}
         self._made: dict[tuple[str, LeadTime, tuple[str, ...]], tuple[LeadTimes, str]] = {}
-        self._quotes = list(self._standing())
+        self._quotes = list(self._standing(quotes))
         self._by_goods: dict[str, set[int]] = {}
         for place, (quote, _) in enumerate(self._quotes):
             for group in quote.prices:
@@ -294,10 +291,10 @@ class _Ways:
             found.append(paid)
         return tuple(found)
 
-    def _standing(self) -> Iterable[tuple[Quote, Entry]]:
+    def _standing(self, quotes: Sequence[Quote]) -> Iterable[tuple[Quote, Entry]]:
         layers = tuple(row.layer() for row in find_duties(self.connection))
         day = Day(self.asking.today)
-        for quote in find_quotes(self.connection):
+        for quote in quotes:
             try:
                 check_standing(quote, self.asking.today)
                 ready = timed(self.connection, quote)
@@ -327,7 +324,7 @@ class _Ways:
         row = self.connection.execute(LAST_BOUGHT, (item.sku, self.asking.today.isoformat())).fetchone()
         if row is None:
             return None
-        _, day, party, currency, unit, quantity, amount, received, landed = row
+        day, party, currency, unit, quantity, amount, received, landed = row
         try:
             rate = self.asking.rate_of(currency)
         except RateUnknown as problem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 import tomllib
 
-from ledger.book.decision_store import MONEY_COLUMNS, KeptDecision, changed_decisions, find_decisions
+from ledger.book.decision_store import MONEY_COLUMNS, KeptDecision, sealed_decisions
 from ledger.costing.invariants import Finding
 
 FACTS = 6
@@ -18,13 +18,12 @@ def decision_findings(connection: sqlite3.Connection) -> list[Finding]:
     Each must be what its fingerprint says, its study must be TOML with a demand and offers, its figures whole
     numbers, and what it buys of each size must add up to what it buys.
     """
-    changed = set(changed_decisions(connection))
     findings = []
-    for kept in find_decisions(connection):
-        where = f"decision {kept.number}"
-        if kept.number in changed:
+    for sealed in sealed_decisions(connection):
+        where = f"decision {sealed.kept.number}"
+        if sealed.is_changed:
             findings.append(Finding(FACTS, "it is not what was kept", where))
-        findings += [Finding(FACTS, what, where) for what in _faults(kept)]
+        findings += [Finding(FACTS, what, where) for what in _faults(sealed.kept)]
     return findings
 
 

@@ -102,8 +102,20 @@ def used_milli(connection: sqlite3.Connection, sku: str) -> int:
     return int(connection.execute(query, (sku,)).fetchone()[0])
 
 
-def order_of_receipt(connection: sqlite3.Connection, receipt: int) -> int | None:
-    """Return the number of the order that a receipt's goods came of; None where there was none."""
+@dataclass(frozen=True)
+class OrderBehind:
+    """The order that goods came of, and its day, ISO 8601."""
+
+    number: int
+    ordered_on: str
+
+    def days_until(self, day: str) -> int:
+        """Return the days from the order to a day, ISO 8601."""
+        return (datetime.date.fromisoformat(day) - datetime.date.fromisoformat(self.ordered_on)).days
+
+
+def order_of_receipt(connection: sqlite3.Connection, receipt: int) -> OrderBehind | None:
+    """Return the order that a receipt's goods came of; None where there was none."""
     row = connection.execute(
         """
         WITH RECURSIVE before (number, depth) AS (
@@ -111,22 +123,12 @@ def order_of_receipt(connection: sqlite3.Connection, receipt: int) -> int | None
             UNION SELECT d.follows, before.depth + 1 FROM document AS d JOIN before ON d.number = before.number
             WHERE before.depth < 10
         )
-        SELECT d.number FROM before JOIN document AS d ON d.number = before.number
+        SELECT d.number, d.document_date FROM before JOIN document AS d ON d.number = before.number
         WHERE d.event = 'order' ORDER BY before.depth LIMIT 1
         """,
         (receipt,),
     ).fetchone()
-    return None if row is None else int(row[0])
-
-
-def ordered_on(connection: sqlite3.Connection, receipt: int) -> str | None:
-    """Return the day a receipt's goods were ordered, ISO 8601; None where it follows no order."""
-    order = order_of_receipt(connection, receipt)
-    if order is None:
-        return None
-    return str(
-        connection.execute("SELECT document_date FROM document WHERE number = ?", (order,)).fetchone()[0]
-    )
+    return None if row is None else OrderBehind(*row)
 
 
 def lead_days(connection: sqlite3.Connection, party: str) -> list[int]:
@@ -142,8 +144,7 @@ def lead_days(connection: sqlite3.Connection, party: str) -> list[int]:
     ).fetchall()
     days = []
     for number, arrived in rows:
-        ordered = ordered_on(connection, number)
-        if ordered is not None:
-            taken = datetime.date.fromisoformat(arrived) - datetime.date.fromisoformat(ordered)
-            days.append(taken.days)
+        order = order_of_receipt(connection, number)
+        if order is not None:
+            days.append(order.days_until(arrived))
     return days

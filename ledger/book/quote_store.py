@@ -12,7 +12,8 @@ from ledger.book.catalogue_store import ensure_party, find_parties
 from ledger.book.shop import read_shop
 from ledger.catalogue.parties import normal_name
 from ledger.sourcing.duty_columns import DutyRow
-from ledger.sourcing.offers import Home, Offer, OfferRow, quote_of
+from ledger.sourcing.offered_quote import Home, quote_of
+from ledger.sourcing.offers import Offer, OfferRow
 from ledger.sourcing.quote import Quote
 from ledger.sourcing.quote_columns import OFFER_COLUMNS
 from ledger.sourcing.quote_readers import read_breaks, show_breaks

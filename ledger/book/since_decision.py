@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-import calendar
 import datetime
 import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ledger.book.decision_store import DecisionItem, KeptDecision
-from ledger.book.demand_history import LAST_ENTRY, ON_HAND_BY_DAY, WANTED, ordered_and_coming
+from ledger.book.demand_history import (
+    LAST_ENTRY,
+    ON_HAND_BY_DAY,
+    WANTED,
+    days_out,
+    history_months,
+    ordered_and_coming,
+)
 from ledger.book.order_store import find_orders
+from ledger.book.orders import Order
+from ledger.book.purchases import order_of_receipt
 from ledger.catalogue.parties import normal_name
-from ledger.exact.quantity import MILLI
 from ledger.sourcing.hindsight import LotSince
 from ledger.sourcing.own_history import HistoryMonth, OwnHistory, SizeHistory
 
 _LEFT = """
 SELECT substr(effect_date, 1, 7), sum(quantity_milli) FROM leg
-WHERE sku = ? AND account IN (SELECT value FROM json_each(?)) AND effect_date > ? AND effect_date <= ?
+WHERE sku = ? AND account IN (SELECT value FROM json_each(?)) AND effect_date >= ? AND effect_date <= ?
 GROUP BY 1
 """
 
@@ -39,16 +46,6 @@ WHERE lot.sku = ?1 AND d.event = 'receipt' AND lot.quantity_received > 0
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
 """
 """The lots of one SKU that receipts brought, with what became of them."""
-
-_ORDER_OF = """
-WITH RECURSIVE before (number, depth) AS (
-    SELECT follows, 1 FROM document WHERE number = ?
-    UNION SELECT d.follows, before.depth + 1 FROM document AS d JOIN before ON d.number = before.number
-    WHERE before.depth < 10
-)
-SELECT d.number, d.document_date FROM before JOIN document AS d ON d.number = before.number
-WHERE d.event = 'order' ORDER BY before.depth LIMIT 1
-"""
 
 
 @dataclass(frozen=True)
@@ -138,12 +135,13 @@ def since_decision(
         kept, later, frozenset(order for one in every for order in one.orders if one is not kept)
     )
     receipts = tuple(_receipts(connection, kept))
+    orders = find_orders(connection)
     home = kept.home_supplier if kept.is_from_afar else None
     return SinceDecision(
         through=through,
         days=days,
-        history=_history(connection, kept, through),
-        orders=tuple(_orders(connection, window)),
+        history=_history(connection, kept, through, ordered_and_coming(orders, today)),
+        orders=tuple(_orders(orders, window)),
         receipts=tuple(
             each
             for each in receipts
@@ -186,10 +184,10 @@ def _is_of(
     return wanted is not None and normal_name(party) == normal_name(wanted)
 
 
-def _orders(connection: sqlite3.Connection, window: _Window) -> Iterator[OrderSince]:
+def _orders(orders: Sequence[Order], window: _Window) -> Iterator[OrderSince]:
     kept = window.kept
     skus = set(kept.skus)
-    for order in find_orders(connection):
+    for order in orders:
         quantity = sum(line.quantity_milli for line in order.lines if line.sku in skus)
         if not quantity or not window.has(order.number, order.ordered_on):
             continue
@@ -212,76 +210,49 @@ def _receipts(connection: sqlite3.Connection, kept: KeptDecision) -> Iterator[Re
         for number, day, party, _, *figures in connection.execute(_LOTS, (sku, json.dumps(WANTED))):
             found.setdefault(number, (day, party, []))[2].append(LotSince(*figures))
     for number, (day, party, lots) in sorted(found.items()):
-        order = connection.execute(_ORDER_OF, (number,)).fetchone()
-        took = None
-        if order is not None:
-            took = (datetime.date.fromisoformat(day) - datetime.date.fromisoformat(order[1])).days
-        yield ReceiptSince(number, day, party, None if order is None else order[0], took, tuple(lots))
+        order = order_of_receipt(connection, number)
+        yield ReceiptSince(
+            document=number,
+            received_on=day,
+            party=party,
+            order=None if order is None else order.number,
+            took_days=None if order is None else order.days_until(day),
+            lots=tuple(lots),
+        )
 
 
-def _history(connection: sqlite3.Connection, kept: KeptDecision, through: str) -> OwnHistory:
+def _history(
+    connection: sqlite3.Connection, kept: KeptDecision, through: str, coming: Mapping[str, int]
+) -> OwnHistory:
     """Return what was wanted from the day after the decision on, with the days that each item was not there."""
-    months = tuple(_months(kept.decided_on, through))
-    coming = ordered_and_coming(connection)
+    first = datetime.date.fromisoformat(kept.decided_on) + datetime.timedelta(days=1)
+    months = history_months(first, datetime.date.fromisoformat(through))
     sizes = tuple(
-        _size(connection, item, kept.decided_on, through, months, coming[item.sku]) for item in kept.items
+        _size(connection, item, first.isoformat(), through, months, coming.get(item.sku, 0))
+        for item in kept.items
     )
     return OwnHistory(kept.label, through, months, sizes)
-
-
-def _months(after: str, through: str) -> Iterator[HistoryMonth]:
-    day, last = (
-        datetime.date.fromisoformat(after) + datetime.timedelta(days=1),
-        datetime.date.fromisoformat(through),
-    )
-    while day <= last:
-        days = calendar.monthrange(day.year, day.month)[1]
-        end = min(day.replace(day=days), last)
-        yield HistoryMonth(day.isoformat()[:7], days, (end - day).days + 1)
-        day = end + datetime.timedelta(days=1)
 
 
 def _size(
     connection: sqlite3.Connection,
     item: DecisionItem,
-    after: str,
+    first: str,
     through: str,
     months: Sequence[HistoryMonth],
     coming_milli: int,
 ) -> SizeHistory:
-    left = dict(connection.execute(_LEFT, (item.sku, json.dumps(WANTED), after, through)))
+    left = dict(connection.execute(_LEFT, (item.sku, json.dumps(WANTED), first, through)))
     moves = connection.execute(ON_HAND_BY_DAY, (item.sku,)).fetchall()
-    out = _days_out(moves, after, through)
     return SizeHistory(
         name=item.size,
         left_milli=tuple(left.get(month.month, 0) for month in months),
-        days_out=tuple(out.get(month.month, 0) for month in months),
+        days_out=days_out(moves, months, first),
         on_hand_milli=max(0, sum(change for day, change, _ in moves if day <= through)),
         coming_milli=coming_milli,
     )
 
 
-def _days_out(moves: Sequence[tuple[str, int, int]], after: str, through: str) -> dict[str, int]:
-    """Return by month the days on which there was none from morning to night, and none left either."""
-    changes = {day: change for day, change, _ in moves}
-    taken = {day for day, _, least in moves if least < 0}
-    balance = sum(change for day, change, _ in moves if day <= after)
-    found: dict[str, int] = {}
-    day, last = datetime.date.fromisoformat(after), datetime.date.fromisoformat(through)
-    while day < last:
-        day += datetime.timedelta(days=1)
-        text = day.isoformat()
-        before, balance = balance, balance + changes.get(text, 0)
-        if before <= 0 and balance <= 0 and text not in taken:
-            found[text[:7]] = found.get(text[:7], 0) + 1
-    return found
-
-
 def stock_milli(history: OwnHistory) -> int:
     """Return what of the goods is on the shelf."""
     return sum(size.on_hand_milli for size in history.sizes)
-
-
-def whole_units(milli: int) -> int:
-    """Return whole units of thousandths."""
-    return milli // MILLI

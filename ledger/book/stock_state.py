@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ledger.book import looking
 from ledger.book.looking import ExpiryRow, ShortRow, StockRow
-from ledger.book.margin import SlowRow, slow_movers
+from ledger.book.margin import SLOW_DAYS, SlowRow, slow_movers
 from ledger.book.order_store import find_orders
 from ledger.book.shop import Shop, read_shop
 from ledger.book.stock_by_month import StockByMonth, stock_by_month
@@ -26,9 +26,6 @@ from ledger.exact.months import last_day
 
 EXPIRY_DAYS = 90
 """How far ahead a report sees what expires: it is kept longer than a screen."""
-
-SLOW_DAYS = 90
-"""From how many days without a sale or use on a report names an item: our own rule."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,11 +25,16 @@ def suggestion(text: str, choices: Iterable[str]) -> str:
     >>> suggestion("Tarnwik", ["Tarnwick Blank Goods", "Dunnoway Craft Supply"])
     ' Did you mean Tarnwick Blank Goods?'
     """
+    near = near_choices(text, choices)
+    return f" Did you mean {', '.join(near)}?" if near else ""
+
+
+def near_choices(text: str, choices: Iterable[str]) -> list[str]:
+    """Return up to three of the choices that are much like the text, the nearest first."""
     by_fold = {fold(choice): choice for choice in choices}
     typed = fold(text[:_SHOWN])
-    near = difflib.get_close_matches(typed, by_fold, n=3, cutoff=0.6)
-    near = near or near_beginnings(typed, by_fold)
-    return f" Did you mean {', '.join(by_fold[key] for key in near)}?" if near else ""
+    near = difflib.get_close_matches(typed, by_fold, n=3, cutoff=0.6) or near_beginnings(typed, by_fold)
+    return [by_fold[key] for key in near]
 
 
 def near_beginnings(typed: str, folded: Iterable[str]) -> list[str]:

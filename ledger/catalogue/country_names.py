@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from ledger.catalogue._words import fold, suggestion
+from ledger.catalogue._words import fold, near_choices
 
 _NAMES = """
 AE United Arab Emirates;AR Argentina;AT Austria;AU Australia;BD Bangladesh;BE Belgium;BG Bulgaria;BR Brazil;CA Canada
@@ -31,14 +31,15 @@ COUNTRY_NAMES = MappingProxyType(
 def country_hint(text: str) -> str:
     """Return ' Did you mean PT (Portugal)?' where a text is nearly the name of a country; else an empty text.
 
-    >>> country_hint("Portugall")
-    ' Did you mean PT (Portugal)?'
+    The nearest of several is meant.
+
+    >>> country_hint("Portugall"), country_hint("Irland"), country_hint("china")
+    (' Did you mean PT (Portugal)?', ' Did you mean IE (Ireland)?', ' china is CN.')
     """
-    exact = [code for name, code in COUNTRY_NAMES.items() if fold(name) == fold(text)]
-    if exact:
-        return f" {text.strip()} is {exact[0]}."
-    near = suggestion(text, COUNTRY_NAMES)
-    for name, code in COUNTRY_NAMES.items():
-        if near and name in near:
-            return f" Did you mean {code} ({name})?"
-    return ""
+    near = near_choices(text, COUNTRY_NAMES)
+    if not near:
+        return ""
+    code = COUNTRY_NAMES[near[0]]
+    return (
+        f" {text.strip()} is {code}." if fold(near[0]) == fold(text) else f" Did you mean {code} ({near[0]})?"
+    )

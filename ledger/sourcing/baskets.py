@@ -13,15 +13,8 @@ from ledger.exact.rounding import round_fraction
 from ledger.sourcing.freight import freight_cost
 from ledger.sourcing.incoterms import buyer_pays
 from ledger.sourcing.landed_estimate import FREIGHT, landed_estimate
-from ledger.sourcing.price_breaks import group_for, line_costs
-from ledger.sourcing.quote import (
-    PER_COLOUR,
-    PER_ORDER,
-    PER_SKU,
-    OrderLine,
-    OrderQuantities,
-    Quote,
-)
+from ledger.sourcing.price_breaks import group_for, line_costs, scope_of
+from ledger.sourcing.quote import OrderLine, OrderQuantities, Quote
 from ledger.sourcing.ways_to_buy import DAYS_PER_YEAR, LONGEST_COVER_DAYS, Chosen, PlanTerms
 
 MOST_ADDED = 0.5
@@ -142,6 +135,15 @@ class Basket:
             found.setdefault(self.candidates[sku].quote.name, []).append(self.candidates[sku])
         return found
 
+    def under(self, quote: Quote) -> list[Candidate]:
+        """Return all candidates under an offer, in the order or not."""
+        return [each for each in self.candidates.values() if each.quote.name == quote.name]
+
+    def with_more(self, more: Mapping[str, int]) -> Basket:
+        """Return the order with so many quoted units more, by SKU."""
+        units = {sku: self.units.get(sku, 0) + count for sku, count in more.items()}
+        return Basket(list(self.candidates.values()), {**self.units, **units}, self.terms)
+
     def lines(self, members: Iterable[Candidate]) -> tuple[OrderLine, ...]:
         """Return the order lines of some candidates that are in the order."""
         return tuple(each.line(self.units[each.sku]) for each in members if self.units.get(each.sku))
@@ -247,14 +249,11 @@ def addition(
 
 def take(basket: Basket, found: Addition, what_for: str, saving_minor: float | None = None) -> None:
     """Put an addition into the order, and keep what it is for and what the bill is higher by."""
-    bill = found.value_minor
+    bill, filled = found.value_minor, basket.with_more(found.more)
     if saving_minor is not None:
-        every = list(basket.candidates.values())
-        filled = Basket(every, {**basket.units, **_sum(basket.units, found.more)}, basket.terms).cost()
-        before = basket.cost()
-        bill = filled.goods_minor + filled.freight_minor - before.goods_minor - before.freight_minor
-    for sku, units in found.more.items():
-        basket.units[sku] = basket.units.get(sku, 0) + units
+        before, after = basket.cost(), filled.cost()
+        bill = after.goods_minor + after.freight_minor - before.goods_minor - before.freight_minor
+    basket.units = filled.units
     basket.added.append(Added(found.more, what_for, saving_minor, found.shelf_minor, bill))
 
 
@@ -263,7 +262,7 @@ def reach_minima(basket: Basket) -> list[str]:
     unreached = []
     for members in list(basket.of_quotes().values()):
         quote = members[0].quote
-        every = [each for each in basket.candidates.values() if each.quote.name == quote.name]
+        every = basket.under(quote)
         colours = sorted({each.chosen.way.line.colour for each in members})
         wanted = [
             (
@@ -299,30 +298,9 @@ def reach_breaks(basket: Basket) -> None:
     """Add up to the next price break of each offer where it gains clearly more than the shelf time costs."""
     for members in list(basket.of_quotes().values()):
         quote = members[0].quote
-        scopes: dict[tuple[str, ...], list[Candidate]] = {}
-        for each in members:
-            scopes.setdefault(_scope(quote, each), []).append(each)
-        for scope, inside in scopes.items():
-            open_ones = inside
-            if quote.break_scope == PER_ORDER:
-                open_ones = [each for each in basket.candidates.values() if each.quote.name == quote.name]
-            elif quote.break_scope != PER_SKU:
-                open_ones = [
-                    each
-                    for each in basket.candidates.values()
-                    if each.quote.name == quote.name and _scope(quote, each) == scope
-                ]
-            _try_break(basket, quote, open_ones)
-
-
-def _scope(quote: Quote, each: Candidate) -> tuple[str, ...]:
-    """Return what the breaks of an offer count an item together with."""
-    line = each.chosen.way.line
-    if quote.break_scope == PER_ORDER:
-        return ()
-    if quote.break_scope == PER_SKU:
-        return (line.sku,)
-    return (line.style, line.colour) if quote.break_scope == PER_COLOUR else (line.style,)
+        for scope in dict.fromkeys(scope_of(quote, each.chosen.way.line) for each in members):
+            inside = [each for each in basket.under(quote) if scope_of(quote, each.chosen.way.line) == scope]
+            _try_break(basket, quote, inside)
 
 
 def _try_break(basket: Basket, quote: Quote, inside: Sequence[Candidate]) -> None:
@@ -379,18 +357,13 @@ def reach_free_freight(basket: Basket) -> None:
         found = addition(basket, every, lambda _, value, w=wanted: value >= w - 1e-9)  # type: ignore[misc]
         if found is None:
             return
-        trial = Basket(every, {**basket.units, **_sum(basket.units, found.more)}, basket.terms)
-        still = limit - trial.goods_foreign()
+        still = limit - basket.with_more(found.more).goods_foreign()
         if still <= 0:
             name = f"freight free from {show_money(round(limit), way.quote.currency)}"
             _take_if_it_pays(basket, found, float(freight), name)
             return
         # A price break that was reached made the goods cheaper.
         missing += float(still * way.goods_factor())
-
-
-def _sum(units: Mapping[str, int], more: Mapping[str, int]) -> dict[str, int]:
-    return {sku: units.get(sku, 0) + count for sku, count in more.items()}
 
 
 def _take_if_it_pays(basket: Basket, found: Addition, saving_minor: float, what_for: str) -> None:

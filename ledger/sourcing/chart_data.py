@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from ledger.sourcing.alternatives import DOMESTIC, Alternative
 from ledger.sourcing.bulk import Bulk
@@ -21,12 +20,6 @@ from ledger.sourcing.offer_plan import OfferPlan, arrival_weeks_of
 from ledger.sourcing.price_breaks import break_quantities
 from ledger.sourcing.sensitivity import Swing
 from ledger.sourcing.simulate import UnitCurves, asked_by_size
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Numbers = NDArray[np.int64]
 
 LEAST_LOST = "the order that loses least"
 """Names an order from afar that is none of the alternatives: nothing pays, and this one comes nearest."""
@@ -149,15 +142,10 @@ def source_of(decision: Decision, plan: OfferPlan, futures: Futures) -> Bulk:
     return Bulk(
         decision.study,
         plan.curve,
-        arrival_weeks(plan, futures),
+        arrival_weeks_of(plan.offer.lead.days(futures.lead_chances())),
         UnitCurves(nothing, nothing, np.zeros(futures.sizes)),
         home,
     )
-
-
-def arrival_weeks(plan: OfferPlan, futures: Futures) -> Numbers:
-    """Return the week (0 is the first) at whose start an order placed now arrives, in each future."""
-    return arrival_weeks_of(plan.offer.lead.days(futures.lead_chances()))
 
 
 def cost_lines(decision: Decision) -> tuple[CostLine, ...]:

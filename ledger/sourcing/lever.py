@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ledger.sourcing.alternatives import Alternative
-from ledger.sourcing.bulk import Bulk
+from ledger.sourcing.bulk import Bulk, left_minor, saving_of
 from ledger.sourcing.chance import binomial
 from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_YEAR
 from ledger.sourcing.futures import Futures
@@ -135,8 +135,8 @@ class Lever:
 
     def salvage(self) -> BentLine:
         """Return the saving by the fraction a leftover fetches."""
-        unit, home = self.bulk.curve.unit(self.held.quantity), self.bulk.domestic_minor
-        slope = (unit if home is None else min(unit, home)) * self.held.expected_left
+        unit = self.bulk.curve.unit(self.held.quantity)
+        slope = left_minor(1.0, unit, self.bulk.domestic_minor) * self.held.expected_left
         return self._line(self.bulk.study.money.salvage_fraction, None, slope, slope)
 
     def at_demand(self, per_week: float) -> float:
@@ -232,7 +232,7 @@ class Lever:
         values, arrival = bulk.values(quantity), self._arrival(self.few)
         good = self.held.expected_used + self.held.expected_left
         weeks = good * float(self.few.weeks - arrival.clip(0, self.few.weeks).mean())
-        return values.left_minor * good - values.week_minor * weeks - bulk.fixed_minor(quantity)
+        return saving_of(values, 0.0, good, weeks) - bulk.fixed_minor(quantity)
 
     def at_defects(self, rate: float) -> float:
         """Return the saving of the same order if that fraction of it were bad, in all futures.
@@ -251,8 +251,7 @@ class Lever:
         curve = CostCurve(replace(offer, quote=replace(quote, defects=defects)))
         changed = replace(bulk, curve=curve)
         used, weeks, good = self._pieces(rate)
-        values = changed.values(quantity)
-        saving = values.used_minor * used + values.left_minor * (good - used) - values.week_minor * weeks
+        saving = saving_of(changed.values(quantity), used, good - used, weeks)
         return float(saving - changed.fixed_minor(quantity))
 
     def _pieces(self, rate: float) -> Floats:

@@ -116,3 +116,12 @@ def test_a_book_in_which_nothing_left_has_no_history(book: Book) -> None:
     found = history(book, SAND.sku, today=TODAY.isoformat())
     assert found.is_empty
     assert found.months == ()
+
+
+def test_a_history_goes_back_two_years_at_most(book: Book) -> None:
+    """What was wanted earlier says little about next year."""
+    book.receive(line(SAND.sku, 100), on="01-05")
+    book.leave("sale", (SAND.sku, 5), on="01-10")
+    book.leave("sale", (SAND.sku, 4), on="2028-01-20")
+    months = [month.month for month in history(book, SAND.sku, today="2028-01-31").months]
+    assert (months[0], months[-1], len(months)) == ("2026-02", "2028-01", 24)

@@ -6,12 +6,26 @@ import datetime
 from fractions import Fraction
 
 import pytest
-from book_builder import ITEMS, TODAY, Book, day, line
-from orders_builder import Buyer
+from book_builder import ITEMS, NOW, TODAY, Book, day, line
+from decision_builder import kept
+from orders_builder import MILL, Buyer
 
-from ledger.book.plan_facts import Asking, PlanFacts, plan_facts
+from ledger.book.connect import write_tx
+from ledger.book.decision_store import tell_order
+from ledger.book.plan_facts import (
+    LAST_BOUGHT,
+    LAST_LEFT,
+    LAST_TERMS,
+    USED_BY_DAY,
+    Asking,
+    PlanFacts,
+    plan_facts,
+)
+from ledger.book.quote_store import save_offers
 from ledger.book.shop import read_shop
 from ledger.errors import RateUnknown
+from ledger.sourcing.offers import Offer, OfferRow
+from ledger.sourcing.ways_to_buy import Way
 from ledger.sourcing.what_to_order import Batch, Stocked
 
 SAND, PLUM, INK, TAPE, HOOD = (ITEMS[place].sku for place in (0, 1, 2, 4, 5))
@@ -160,3 +174,118 @@ def test_an_empty_book_has_facts(book: Book) -> None:
     found = facts(book)
     assert (found.wishes, found.through) == ((), "")
     assert all(item.use.per_day == 0 for item in found.unused)
+
+
+def offered(book: Book, sku: str = SAND, supplier: str = MILL, **head: str) -> None:
+    """Have a supplier offer an item at 2.00, from within the country unless told otherwise."""
+    with write_tx(book.connection):
+        row = OfferRow(sku=sku, prices="1 = 2")
+        save_offers(book.connection, [Offer(supplier, head.pop("offer", sku), head, (row,))], NOW)
+
+
+def came(book: Book, *, days: tuple[int, ...]) -> None:
+    """Have one order after the other arrive, each so many days after it was placed."""
+    buyer = Buyer(book)
+    for taken in days:
+        number = buyer.order((SAND, 10, 2000), on="01-01", reference=f"PO-{taken}")
+        buyer.ship(number, on="01-02")
+        there = day("01-01") + datetime.timedelta(days=taken)
+        buyer.arrive(number, on=f"{there:%m-%d}")
+
+
+def way_of(found: PlanFacts, sku: str = SAND) -> Way:
+    """The only way to buy an item."""
+    (way,) = next(wish for wish in found.wishes if wish.item.sku == sku).ways
+    return way
+
+
+@pytest.mark.parametrize(
+    ("days", "told", "mean", "words"),
+    [
+        ((10, 20), "30", 30.0, "as quoted"),
+        ((10, 20, 24), "30", 18.0, "3 own orders"),
+        ((10, 20), "", 15.0, "2 own orders"),
+    ],
+)
+def test_three_own_orders_go_before_a_quoted_lead_time(
+    book: Book, days: tuple[int, ...], told: str, mean: float, words: str
+) -> None:
+    """Fewer only where none is quoted."""
+    came(book, days=days)
+    book.leave("sale", (SAND, 2), on="02-10")
+    offered(book, **({"lead_days": told} if told else {}))
+    way = way_of(facts(book))
+    assert (way.lead.mean_days, way.lead_words) == (mean, words)
+
+
+def test_an_order_without_a_day_is_expected_after_the_suppliers_own_mean(book: Book) -> None:
+    """Two orders took 40 and 45 days, so another is there on the 43rd day after it was placed."""
+    came(book, days=(40, 45))
+    book.leave("sale", (SAND, 2), on="02-20")
+    Buyer(book).order((SAND, 50, 1000), on="03-01")
+    (coming,) = stock_of(facts(book), SAND).coming
+    assert coming.on == day("03-01") + datetime.timedelta(days=43)
+
+
+def test_a_last_purchase_goes_by_what_its_supplier_offers_of_other_goods(book: Book) -> None:
+    """Freight, terms and lead time hold for these too; the price is that which was paid."""
+    book.receive(line(SAND, 10, 1500), on="01-01", party=MILL)
+    book.leave("sale", (SAND, 2), on="01-10")
+    offered(book, PLUM, terms="shipping point", freight_per_order="14", lead_days="9")
+    way = way_of(facts(book))
+    assert (way.quote.terms, way.quote.freight.per_order_minor, way.lead.mean_days) == (
+        "shipping point",
+        1400,
+        9,
+    )
+    assert way.unit_price_minor() == 150
+
+
+def test_a_last_purchase_without_any_offer_has_the_terms_of_the_last_order(book: Book) -> None:
+    """Of the same supplier."""
+    buyer = Buyer(book)
+    buyer.order((SAND, 5, 1000), on="01-02", terms="EXW")
+    buyer.order((SAND, 5, 1000), on="01-03", terms="DAP")
+    buyer.order((SAND, 5, 1000), on="01-04", terms="FCA", party="Other Mill")
+    book.receive(line(SAND, 10, 1500), on="01-05", party=MILL)
+    book.leave("sale", (SAND, 2), on="01-10")
+    assert way_of(facts(book)).quote.terms == "DAP"
+
+
+def test_what_was_paid_says_nothing_where_its_supplier_offers_it_today(book: Book) -> None:
+    """Another supplier's offer stands beside it."""
+    book.receive(line(SAND, 10, 1500), on="01-01", party=MILL)
+    book.leave("sale", (SAND, 2), on="01-10")
+    offered(book, supplier="Other Mill")
+    assert [way.paid_on for way in facts(book).wishes[0].ways] == ["", "2026-01-01"]
+    offered(book)
+    assert [way.paid_on for way in facts(book).wishes[0].ways] == ["", ""]
+
+
+def test_packs_of_mixed_sizes_are_left_out_with_the_reason(book: Book) -> None:
+    """A single item cannot be ordered so."""
+    book.receive(line(SAND, 10), on="01-01")
+    book.leave("sale", (SAND, 2), on="01-10")
+    offered(book, prepack="M = 1; L = 2")
+    found = facts(book)
+    assert "packs of mixed sizes" in found.offers_out[f"{MILL}, {SAND}"]
+    assert [way.paid_on for way in found.wishes[0].ways] == ["2026-01-01"]
+
+
+def test_what_is_offered_from_afar_or_was_decided_on_is_named_for_a_comparison(book: Book) -> None:
+    """By its style, or itself where it has none; a decision counts until an order is told of it."""
+    offered(book, INK, supplier="Far Mill", origin="CN")
+    assert facts(book).to_compare == {INK: INK}
+    decision = kept(book)
+    assert facts(book).to_compare == {INK: INK, SAND: "Alder", PLUM: "Alder"}
+    order = Buyer(book).order(on="02-01")
+    with write_tx(book.connection):
+        tell_order(book.connection, decision.number, order, NOW)
+    assert facts(book).to_compare == {INK: INK}
+
+
+@pytest.mark.parametrize("query", [USED_BY_DAY, LAST_LEFT, LAST_BOUGHT, LAST_TERMS])
+def test_what_is_asked_of_each_item_reads_no_document_of_others(book: Book, query: str) -> None:
+    """Neither all legs nor all documents are looked through for one item or supplier."""
+    plan = [str(row[3]) for row in book.rows(f"EXPLAIN QUERY PLAN {query}", *["x"] * query.count("?"))]
+    assert not any(step.startswith(("SCAN d", "SCAN leg", "SCAN lot")) for step in plan)

@@ -10,7 +10,7 @@ import pytest
 from book_builder import Book
 
 from ledger.book.connect import write_tx
-from ledger.book.purchases import lead_days, ordered_on
+from ledger.book.purchases import OrderBehind, lead_days, order_of_receipt
 from ledger.book.quote_store import (
     find_duties,
     find_offers,
@@ -217,7 +217,8 @@ def test_lead_times_run_from_the_order_to_the_receipt(connection: sqlite3.Connec
         put(connection, 4, "receipt", "2026-03-01", 1)
         put(connection, 5, "receipt", "2026-03-05", None)
     assert lead_days(connection, "Sparrow Mill") == [50, 59]
-    assert [ordered_on(connection, number) for number in (3, 5)] == ["2026-01-01", None]
+    behind = [order_of_receipt(connection, number) for number in (3, 5)]
+    assert behind == [OrderBehind(1, "2026-01-01"), None]
 
 
 def test_reading_offers_loads_no_slow_library(tmp_path: Path) -> None:

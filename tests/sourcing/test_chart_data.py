@@ -65,6 +65,22 @@ def test_landed_cost_shows_both_sides_of_a_break(decision: Decision) -> None:
     assert (said[72], said[71]) == ("price break at 72", "last below the break")
 
 
+def test_landed_cost_goes_to_twice_the_largest_order(decision: Decision) -> None:
+    """Of all offers alike, so that they can be held against each other."""
+    lines = cost_lines(decision)
+    most = max(quantity for line in lines for quantity in line.ordered)
+    assert {line.points[-1].quantity for line in lines} == {2 * most}
+
+
+def test_volumes_go_in_eighths_to_twice_what_is_counted(decision: Decision) -> None:
+    """What is counted is one of them; the break-even stands between them."""
+    chart = volume_chart(decision, drawn_again(decision))
+    assert chart is not None
+    even = [each for each in chart.per_month if each != chart.break_even]
+    assert even == pytest.approx([15 * step for step in range(9)])
+    assert chart.counted_per_month == pytest.approx(60)
+
+
 def test_the_break_even_is_that_of_the_decision(decision: Decision) -> None:
     """At it the order costs what home costs; a little below it costs more, a little above less."""
     chart = volume_chart(decision, drawn_again(decision))
@@ -77,6 +93,16 @@ def test_the_break_even_is_that_of_the_decision(decision: Decision) -> None:
     gaps = [mine - its for mine, its in zip(home.totals_minor, order.totals_minor, strict=True)]
     assert gaps[place - 1] < 0 < gaps[place + 1]
     assert abs(gaps[place]) < 0.02 * (gaps[place + 1] - gaps[place - 1])
+
+
+def test_volumes_go_on_beyond_a_break_even_far_away(decision: Decision) -> None:
+    """By three tenths of it, so that the crossing is not at the edge of the picture."""
+    assert decision.break_even is not None
+    far = replace(decision, break_even=replace(decision.break_even, units_per_month=200.0))
+    chart = volume_chart(far, drawn_again(decision))
+    assert chart is not None
+    assert chart.per_month[-1] == pytest.approx(260)
+    assert {60.0, 200.0} <= {round(each, 9) for each in chart.per_month}
 
 
 def test_home_costs_nothing_without_demand_and_the_order_all_of_itself(decision: Decision) -> None:
@@ -164,3 +190,6 @@ def test_every_saving_falls_into_one_bar(savings: list[float]) -> None:
     below, above = chart.edges_minor[0], chart.edges_minor[-1]
     assert below < min(savings)
     assert above >= max(savings)
+    # Steps are round: from half of the twenty-four bars to two more, for both ends.
+    if max(savings) - min(savings) >= 1:
+        assert 12 <= len(spread.counts) <= 26

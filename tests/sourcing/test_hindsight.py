@@ -131,12 +131,13 @@ def test_no_demand_expects_nothing() -> None:
 
 
 def test_the_same_answer_is_the_same_verdict_offer_and_about_the_quantity() -> None:
-    """A tenth more is the same; another offer, verdict or a fifth more is not."""
+    """A tenth of the larger less is the same; one less than that, another offer or verdict is not."""
     again = decided()
     word, quantity = again.verdict.word, expected_of(again).quantity
     assert is_same_answer(word, "far", quantity, again)
     assert is_same_answer(word, "far", math.ceil(quantity / 1.1) + 1, again)
-    assert not is_same_answer(word, "far", int(quantity / 1.2), again)
+    assert is_same_answer(word, "far", math.ceil(quantity * 0.9), again)
+    assert not is_same_answer(word, "far", math.ceil(quantity * 0.9) - 1, again)
     assert not is_same_answer(word, "near", quantity, again)
     assert not is_same_answer("DOMESTIC", "far", quantity, again)
 

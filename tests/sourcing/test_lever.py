@@ -13,6 +13,7 @@ from ledger.sourcing.chance import binomial
 from ledger.sourcing.chart_data import drawn_again, source_of
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.demand import stated_demand, with_sizes
+from ledger.sourcing.futures import Futures
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.lever import BentLine, Lever
 from ledger.sourcing.offer_plan import CostCurve, payments, pipeline_cost, weeks_until
@@ -70,6 +71,8 @@ def test_few_futures_agree_with_all_of_them() -> None:
     held, swing = decision.focus, swing_of(decision, DEMAND)
     assert held is not None
     assert 0 < swing.futures < decision.futures
+    # What is not drawn anew is looked at in all of them.
+    assert swing_of(decision, LEAD_TIME).futures == decision.futures
     assert swing.standard_error > 0
     assert decision.bulk_plan is not None
     futures = drawn_again(decision)
@@ -77,6 +80,17 @@ def test_few_futures_agree_with_all_of_them() -> None:
     # The rate is known already: taken as known once more, nothing changes, in few futures as in all.
     assert lever.at_demand(told.demand.per_week) == pytest.approx(held.expected_saving, rel=1e-9)
     assert swing.saving_low < held.expected_saving < swing.saving_high
+
+
+@pytest.mark.parametrize(("sizes", "count"), [(1, 300), (4, 288), (20, 100)])
+def test_so_few_futures_are_drawn_anew_as_their_cells_allow(sizes: int, count: int) -> None:
+    """Sixty thousand cells of 52 weeks and some sizes; never over three hundred, never below a hundred."""
+    decision = decide(study(CERTAIN), 50, 1)
+    assert decision.bulk_plan is not None
+    assert decision.focus is not None
+    bulk = source_of(decision, decision.bulk_plan, drawn_again(decision))
+    split = with_sizes(stated_demand(60, 20), {str(size): 1.0 for size in range(sizes)})
+    assert Lever(bulk, decision.focus, Futures(split, 52, 2_000, 1)).few.count == count
 
 
 @given(quantity=st.integers(1, 400), chance=st.floats(0, 1))

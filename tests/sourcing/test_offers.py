@@ -9,8 +9,9 @@ import pytest
 from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack
 from ledger.errors import ValueProblem
+from ledger.sourcing.offered_quote import Home, origin_fault, quote_of
 from ledger.sourcing.offered_unit import offered_pack
-from ledger.sourcing.offers import Home, Offer, OfferRow, offer_from_rows, origin_fault, quote_of, read_row
+from ledger.sourcing.offers import Offer, OfferRow, offer_from_rows, read_row
 from ledger.sourcing.quote import SizeShare
 from ledger.sourcing.quote_columns import read_quote_heading
 

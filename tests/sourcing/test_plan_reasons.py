@@ -116,6 +116,16 @@ def test_why_it_is_there_about_that_day_is_said() -> None:
     )
 
 
+@pytest.mark.parametrize(("days", "is_said"), [(60, True), (61, False)])
+def test_closures_of_the_next_sixty_days_are_said(days: int, *, is_said: bool) -> None:
+    """Counted from the day the order is there."""
+    day = ClosedDays(after(5 + days), after(5 + days))
+    far = replace(way(MILL, lead_time=lead(5, closures=Closures(own=(day,)))), lead_words="as quoted")
+    order = only(planned(replace(wish(stocked(there=0), MILL), ways=(far,))))
+    assert order.expected_on == after(5)
+    assert ("closed after it" in order.there) is is_said
+
+
 def test_closed_days_in_a_row_are_one_closure() -> None:
     """The first and last day of each, up to four of them."""
     found = closed_between(lead(5, closures=CLOSED), TODAY, after(60))

@@ -108,6 +108,15 @@ def test_where_the_minimum_is_much_more_than_wanted_another_supplier_is_asked() 
     assert order.way.supplier == "Mill Lane"
 
 
+@pytest.mark.parametrize(("more", "supplier"), [(0, "Mill Lane"), (-1, "Far Mill")])
+def test_a_minimum_of_half_as_much_again_gives_way_to_another_supplier(more: int, supplier: str) -> None:
+    """The far cheaper offer begins at one and a half times what is wanted of it, or one below that."""
+    item = stocked(there=3)
+    wanted = only(planned(wish(item, offer("Far Mill", "250")))).lines[0].units
+    cheap = offer("Far Mill", "250", rules=OrderRules(minimum=math.ceil(1.5 * wanted) + more))
+    assert only(planned(wish(item, cheap, offer("Mill Lane", "600")))).way.supplier == supplier
+
+
 def test_the_cheaper_offer_is_taken_where_it_comes_in_time() -> None:
     """Two offers that differ in price alone."""
     order = only(planned(wish(stocked(there=3), MILL, offer("Cheap", "250"))))

@@ -95,3 +95,11 @@ def test_a_shelf_that_is_empty_is_ordered_for_today_and_told() -> None:
     decision = decide(stocked(0), 50, 1)
     assert decision.order_by == TODAY
     assert any("the stock lasts until" in text for text in decision.warnings)
+
+
+def test_a_very_cheap_order_bears_more_bad_pieces_than_good_ones() -> None:
+    """At a tenth of the price at home more than half may be bad before it saves nothing."""
+    trial = decided(replace(MILL, breaks=((1, 37.5),))).trial
+    assert trial is not None
+    assert trial.most_defects is not None
+    assert 0.6 < trial.most_defects < 0.9

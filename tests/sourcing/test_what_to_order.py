@@ -157,6 +157,13 @@ def test_one_use_ever_gives_figures() -> None:
 CLOSED = Closures(own=(ClosedDays(after(12), after(40)),))
 
 
+def test_it_is_looked_four_hundred_days_ahead() -> None:
+    """The more there is, the later the day to order on, up to the last that is looked at; beyond it there is none."""
+    days = [outlook(stocked(there=there), lead(5), 0.95, TODAY).order_by for there in range(380, 430)]
+    assert max(day for day in days if day is not None) == after(399)
+    assert days[-1] is None
+
+
 def test_a_closure_brings_the_day_to_order_on_forward() -> None:
     """A supplier that is closed from the twelfth day on for four weeks is to be asked before."""
     open_always = outlook(stocked(there=30), lead(5), 0.95, TODAY).order_by

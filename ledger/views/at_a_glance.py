@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from ledger.book.at_a_glance import SOON_DAYS, Glance
+from ledger.book.at_a_glance import Glance
+from ledger.book.looking import SOON_DAYS
 from ledger.book.orders import Order, days_late
 from ledger.exact.words import how_many
 from ledger.views.figures import money
-from ledger.views.prose import wrapped
+from ledger.views.prose import first_few, wrapped
 
 MOST_NAMED = 3
 """How many things are named before the others are only counted."""
@@ -54,7 +55,7 @@ def _next_steps(glance: Glance, typed: Typed) -> Iterator[tuple[str, str]]:
         return
     if glance.last_entry is None:
         yield "Receive a shipment.", typed("receive INVOICE.xlsx")
-        yield "Enter what is there already.", typed("post --template events.xlsx")
+        yield "Enter what is there already.", typed("count --opening --sheet opening.xlsx")
     if glance.shorts:
         named = _named([row.sku for row in glance.shorts])
         yield f"Used before it was entered: {named}. Enter where it came from, or count it.", typed("stock")
@@ -103,6 +104,4 @@ def _coming(orders: tuple[Order, ...]) -> str:
 
 
 def _named(names: list[str]) -> str:
-    several = list(dict.fromkeys(names))
-    rest = len(several) - MOST_NAMED
-    return ", ".join(several[:MOST_NAMED]) + (f" and {rest} more" if rest > 0 else "")
+    return first_few(names, MOST_NAMED)

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ledger.book.backing_up import Backup, Contents, Restoration
+from ledger.exact.words import how_many
 from ledger.views.tables import Table
 
 _KIB = 1024
@@ -26,7 +27,7 @@ def backup_text(made: Backup) -> str:
     proof = made.proof
     last = f", the last recorded {_moment(made.contents.last_recorded)}" if made.contents.documents else ""
     return (
-        f"The copy is whole: {_documents(made.contents)}{last}, {proof.legs} movements and {proof.lots} lots, "
+        f"The copy is whole: {how_many(made.contents.documents, 'document')}{last}, {proof.legs} movements and {proof.lots} lots, "
         f"{size_in_words(made.byte_count)}."
     )
 
@@ -72,9 +73,7 @@ def _about_the_book_now(ready: Restoration, book: Path, kept: Path) -> list[str]
         lines.append("The two are books of different shops: look twice.")
     elif ready.there.documents > ready.contents.documents:
         missing = ready.there.documents - ready.contents.documents
-        lines.append(
-            f"The book now has {missing} {'document' if missing == 1 else 'documents'} more, which the backup lacks."
-        )
+        lines.append(f"The book now has {how_many(missing, 'document')} more, which the backup lacks.")
     return [*lines, f"The file that is there now is kept as {kept}."]
 
 
@@ -118,10 +117,6 @@ def _cells(contents: Contents) -> tuple[str, str, str, str]:
         _moment(contents.last_recorded),
         contents.closed_through or "none",
     )
-
-
-def _documents(contents: Contents) -> str:
-    return f"{contents.documents:,} {'document' if contents.documents == 1 else 'documents'}"
 
 
 def _moment(recorded_at: str) -> str:

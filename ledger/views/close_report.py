@@ -164,7 +164,11 @@ def _sources(month: MonthPage) -> list[Block]:
     opening = statement.total.opening_stock - statement.total.opening_entered
     if opening:
         table.add(
-            "opening stock", "closing stock of the month before", "", "", _money(opening, statement.currency)
+            "opening stock",
+            "closing stock of the month before",
+            "",
+            "",
+            figures.money(opening, statement.currency),
         )
     for figure, words in _FIGURES.items():
         own = [one for one in month.behind.documents if one.figure == figure]
@@ -175,7 +179,7 @@ def _sources(month: MonthPage) -> list[Block]:
         "what is left of each lot, at its landed cost",
         "",
         "",
-        _money(statement.total.closing_stock, statement.currency),
+        figures.money(statement.total.closing_stock, statement.currency),
     )
     return [
         Text("The documents behind the month's figures. Look at one with: blankbook show, and its number."),
@@ -193,12 +197,12 @@ def _named(documents: Sequence[SourceDocument], currency: str) -> Iterable[Seque
                 f"{one.event} {one.document}{kind}",
                 one.effect_date,
                 who,
-                _money(one.amount_minor, currency),
+                figures.money(one.amount_minor, currency),
             )
     else:
         yield from _by_event(documents, currency)
     if len(documents) > 1:
-        yield TOGETHER, "", "", _money(sum(one.amount_minor for one in documents), currency)
+        yield TOGETHER, "", "", figures.money(sum(one.amount_minor for one in documents), currency)
 
 
 def _by_event(documents: Sequence[SourceDocument], currency: str) -> Iterable[Sequence[str]]:
@@ -212,11 +216,7 @@ def _by_event(documents: Sequence[SourceDocument], currency: str) -> Iterable[Se
             if len(own) > 1
             else f"{event} {numbers[0]}"
         )
-        yield what, span, "", _money(sum(one.amount_minor for one in own), currency)
-
-
-def _money(minor: int, currency: str) -> str:
-    return figures.money(minor, currency)
+        yield what, span, "", figures.money(sum(one.amount_minor for one in own), currency)
 
 
 def _tax(month: MonthPage) -> list[Block]:
@@ -296,17 +296,12 @@ _PLAIN_WORDS = (
 def _rests_on(month: MonthPage) -> list[Block]:
     shop = month.report.shop
     facts = [*how_made(), *_PLAIN_WORDS]
-    is_any_open = any(
-        one.name not in month.behind.policies for one in told_policies(shop.country, month.behind.policies)
-    )
-    facts += [
-        Fact(f"policy: {one.name}", one.told, one.decides)
-        for one in told_policies(shop.country, month.behind.policies)
-    ]
+    policies = told_policies(shop.country, month.behind.policies)
+    facts += [Fact(f"policy: {one.name}", one.told, one.decides) for one in policies]
     facts += [
         Fact(f"rate: {rate_document(one)}", rate_words(one, shop.currency)) for one in month.behind.rates
     ]
-    if is_any_open:
+    if any(one.name not in month.behind.policies for one in policies):
         words = (
             "Policies that are not told do not stop a close: the first value of each is taken, as below. Ask your preparer "
             "and record them before you file: blankbook policies NAME VALUE."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ledger.exact.words import how_many
 from ledger.sourcing.alternatives import BULK as BULK_NAME
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.chart_data import name_of
@@ -12,9 +13,11 @@ from ledger.sourcing.verdict import BASE_AND_TOP_UP, BULK, NEED_DATA, TOO_CLOSE
 from ledger.sourcing.year_bridge import year_bridge
 from ledger.views.decision_figures import (
     amount_text,
+    annual_minor,
     counted,
     each_sold,
     fixed,
+    landed_unit,
     money_text,
     percent,
     rounded,
@@ -111,8 +114,7 @@ def _by_size(decision: Decision, held: Alternative) -> str:
 
 
 def _horizon(decision: Decision) -> str:
-    months = decision.study.horizon_months
-    return "1 month" if months == 1 else f"{months} months"
+    return how_many(decision.study.horizon_months, "month")
 
 
 def _if_today(decision: Decision) -> str:
@@ -157,7 +159,8 @@ _OFFER_LABELS = (
 def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
     if plan.annual is None or plan.reordering is None or plan.order_quantity is None:
         return {"order quantity": "none allowed"}
-    annual, again = plan.annual, plan.reordering
+    again, costs = plan.reordering, annual_minor(plan.annual)
+    total = costs.pop("total")
     figures_of_order = (
         f"{plan.order_quantity:,}",
         unit_text(decision, plan.curve.unit(plan.order_quantity)),
@@ -167,15 +170,8 @@ def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
         fixed(again.formula_reorder_at, 1),
         fixed(again.safety_stock, 1),
     )
-    amounts = (
-        annual.goods, annual.freight_duty_fees, annual.ordering, annual.holding, annual.pipeline,
-        annual.leftovers, annual.shortage,
-    )  # fmt: skip
-    shown = (*figures_of_order, *(money_text(decision, each) for each in amounts))
-    return {
-        **dict(zip(_OFFER_LABELS, shown, strict=True)),
-        "a year in all": money_text(decision, annual.total),
-    }
+    shown = (*figures_of_order, *(money_text(decision, each) for each in costs.values()))
+    return {**dict(zip(_OFFER_LABELS, shown, strict=True)), "a year in all": money_text(decision, total)}
 
 
 def alternatives_table(decision: Decision) -> Table | None:
@@ -190,7 +186,7 @@ def alternatives_table(decision: Decision) -> Table | None:
         table.add(
             name,
             f"{held.quantity:,}",
-            unit_text(decision, _landed(decision, held)),
+            unit_text(decision, landed_unit(decision, held)),
             money_text(decision, held.expected_saving),
             money_text(decision, held.standard_error),
             "" if held.probability_cheaper is None else percent(held.probability_cheaper),
@@ -202,14 +198,6 @@ def alternatives_table(decision: Decision) -> Table | None:
             unit_text(decision, each_sold(decision, held)),
         )
     return table
-
-
-def _landed(decision: Decision, held: Alternative) -> float | None:
-    """Return what one costs landed: in the order from afar, or in the usual order at home."""
-    home = decision.home
-    if held.quantity == 0 and home is not None and home.order_quantity is not None:
-        return home.curve.unit(home.order_quantity)
-    return held.landed_unit_minor
 
 
 def year_text(decision: Decision) -> str:

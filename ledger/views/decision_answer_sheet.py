@@ -9,16 +9,15 @@ from ledger.exact.currencies import exponent
 from ledger.intake.study_sources import StudySources
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
-from ledger.sourcing.verdict import BULK
 from ledger.views.decision import CAUTION, demand_text, drawn_text, flip_lines, sentence
-from ledger.views.decision_figures import each_sold, rounded, shown_alternatives
-from ledger.views.decision_sizes import home_by_size, top_up_by_size
-from ledger.views.offer_cells import exact
-from ledger.views.workbook_cells import STRONG, money_format
+from ledger.views.decision_figures import each_sold, landed_unit, rounded, shown_alternatives
+from ledger.views.decision_sizes import THERE, pieces_by_size
+from ledger.views.offer_cells import CHANCE_FORMAT, COUNT_FORMAT, exact
+from ledger.views.workbook_cells import STRONG, UNIT_FORMAT, WHOLE_FORMAT, money_format
+from ledger.views.workbook_formulas import column_letter
 from ledger.views.workbook_rows import NOTHING_THERE, Put, Rows
 
 WIDTHS = (24, 13, 16, 15, 12, 11, 12, 10, 10, 13, 12, 11)
-_UNIT, _ONE_PLACE, _PERCENT, _WHOLE = "#,##0.0000", "#,##0.0", "0.0%", "#,##0"
 
 
 def money(minor: float, currency: str) -> Decimal:
@@ -68,33 +67,30 @@ def _write_alternatives(rows: Rows, decision: Decision) -> None:
 
 def _alternative(decision: Decision, held: Alternative) -> tuple[Put, ...]:
     """Return the figures of an alternative, behind its name."""
-    currency, home = decision.study.currency, decision.home
+    currency = decision.study.currency
     scale, cents = 10 ** exponent(currency), money_format(currency)
 
     def each(minor: float | None) -> Put:
-        return NOTHING_THERE if minor is None else Put(exact(minor / scale), _UNIT)
+        return NOTHING_THERE if minor is None else Put(exact(minor / scale), UNIT_FORMAT)
 
     def amount(minor: float) -> Put:
         return Put(money(minor, currency), cents)
 
-    landed = held.landed_unit_minor
-    if held.quantity == 0 and home is not None and home.order_quantity is not None:
-        landed = home.curve.unit(home.order_quantity)
     chance = held.probability_cheaper
     back = (
         Put("never", is_figure=True)
         if held.payback_weeks is None
-        else Put(Decimal(held.payback_weeks), _WHOLE)
+        else Put(Decimal(held.payback_weeks), WHOLE_FORMAT)
     )
     return (
-        Put(Decimal(held.quantity), _WHOLE),
-        each(landed),
+        Put(Decimal(held.quantity), WHOLE_FORMAT),
+        each(landed_unit(decision, held)),
         amount(held.expected_saving),
         amount(held.standard_error),
-        NOTHING_THERE if chance is None else Put(exact(chance), _PERCENT),
+        NOTHING_THERE if chance is None else Put(exact(chance), CHANCE_FORMAT),
         amount(held.worst_tenth),
-        Put(exact(held.expected_left), _ONE_PLACE),
-        Put(exact(held.weeks_of_cover), _ONE_PLACE),
+        Put(exact(held.expected_left), COUNT_FORMAT),
+        Put(exact(held.weeks_of_cover), COUNT_FORMAT),
         amount(held.cash_peak),
         back if held.quantity else NOTHING_THERE,
         each(each_sold(decision, held)),
@@ -104,20 +100,16 @@ def _alternative(decision: Decision, held: Alternative) -> tuple[Put, ...]:
 def _write_sizes(rows: Rows, decision: Decision) -> None:
     """Write how many of each size: sizes down, the orders across, with their sums."""
     sizes = decision.study.demand.sizes
-    columns = {name: held.quantities for name, held in shown_alternatives(decision).items() if held.quantity}
-    topped, at_home = top_up_by_size(decision), home_by_size(decision)
-    if topped is not None:
-        columns["top up, about"] = topped
-    elif decision.verdict.word != BULK and at_home is not None:
-        columns["an order at home"] = at_home
-    columns["there now"] = tuple(size.on_hand for size in sizes)
+    columns = {**pieces_by_size(decision), THERE: tuple(size.on_hand for size in sizes)}
     rows.part("How many of each size")
     rows.headings("size", *columns)
     first = rows.next_row
     for at, size in enumerate(sizes):
-        rows.add(Put(size.name), *(Put(Decimal(pieces[at]), _WHOLE) for pieces in columns.values()))
+        rows.add(Put(size.name), *(Put(Decimal(pieces[at]), WHOLE_FORMAT) for pieces in columns.values()))
     sums = []
-    for at, pieces in enumerate(columns.values()):
-        letter = "BCDEFGH"[at]
-        sums.append(Put(Decimal(sum(pieces)), _WHOLE, f"SUM({letter}{first}:{letter}{rows.next_row - 1})"))
+    for at, pieces in enumerate(columns.values(), 1):
+        letter = column_letter(at)
+        sums.append(
+            Put(Decimal(sum(pieces)), WHOLE_FORMAT, f"SUM({letter}{first}:{letter}{rows.next_row - 1})")
+        )
     rows.add(Put("all"), *sums, look=STRONG)

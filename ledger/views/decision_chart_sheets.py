@@ -11,14 +11,13 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.sensitivity import CAPITAL, DEMAND, DOMESTIC_PRICE, LANDED, LEAD_TIME, Swing
 from ledger.views.decision_answer_sheet import money
 from ledger.views.decision_charts import CHART_ROWS, Axes, Bars, Line, column_chart, line_chart, tornado
-from ledger.views.offer_cells import exact
-from ledger.views.workbook_cells import STRONG, money_format
+from ledger.views.offer_cells import CHANCE_FORMAT, COUNT_FORMAT, exact
+from ledger.views.workbook_cells import STRONG, UNIT_FORMAT, WHOLE_FORMAT, money_format, zero_format
 from ledger.views.workbook_formulas import column_letter
 from ledger.views.workbook_rows import NOTHING_THERE, Put, Rows
 
 VOLUME_WIDTH, SPREAD_WIDTH = 17.0, 21.0
 WHAT_IF_WIDTHS = (26, 24, 12, 12, 14, 14, 14, 14)
-_COUNT, _WHOLE, _PERCENT = "#,##0.0", "#,##0", "0.0%"
 _BY_PROGRAM = (
     "These figures are the program's, out of the simulation: no formula follows the cells of 'What goes in'."
 )
@@ -50,7 +49,7 @@ def write_volumes(rows: Rows, decision: Decision, chart: VolumeChart) -> None:
         row = rows.next_row
         formulas = [f"B{row}-{column_letter(place)}{row}" for place in range(2, len(names) + 1)]
         rows.add(
-            Put(exact(volume), _COUNT),
+            Put(exact(volume), COUNT_FORMAT),
             *(Put(total, money_format(currency)) for total in totals),
             *(
                 Put(totals[0] - total, money_format(currency), formula)
@@ -100,14 +99,14 @@ def write_outcomes(rows: Rows, decision: Decision, chart: SavingChart) -> None:
     assert rows.next_row == at_first
     scale = 10 ** exponent(currency)
     edges = [exact(round(edge / scale, _EDGE_PLACES)) for edge in chart.edges_minor]
-    shown = _WHOLE if all(edge == edge.to_integral_value() for edge in edges) else "#,##0.00"
+    shown = WHOLE_FORMAT if all(edge == edge.to_integral_value() for edge in edges) else zero_format(currency)
     for at, (low, high) in enumerate(pairwise(edges)):
-        counts = (Put(Decimal(spread.counts[at]), _WHOLE) for spread in chart.spreads)
+        counts = (Put(Decimal(spread.counts[at]), WHOLE_FORMAT) for spread in chart.spreads)
         rows.add(Put(f"{_plain(low)} to {_plain(high)}"), Put(low, shown), Put(high, shown), *counts)
     sums = []
     for at, spread in enumerate(chart.spreads, 3):
         letter = column_letter(at)
-        sums.append(Put(Decimal(sum(spread.counts)), _WHOLE, f"SUM({letter}{at_first}:{letter}{last})"))
+        sums.append(Put(Decimal(sum(spread.counts)), WHOLE_FORMAT, f"SUM({letter}{at_first}:{letter}{last})"))
     rows.add(Put("all futures"), NOTHING_THERE, NOTHING_THERE, *sums, look=STRONG)
     axes = Axes(f"In how many futures an order saves how much, {currency}", f"saving, {currency}", "futures")
     columns = tuple(range(4, 4 + len(names)))
@@ -125,7 +124,7 @@ def _write_summary(rows: Rows, chart: SavingChart, first: int, last: int) -> Non
         letter = column_letter(at)
         counts = f"{letter}{first}:{letter}{last}"
         formula = f'SUMIF($B{first}:$B{last},">=0",{counts})/SUM({counts})'
-        chances.append(Put(exact(spread.probability_cheaper), _PERCENT, formula))
+        chances.append(Put(exact(spread.probability_cheaper), CHANCE_FORMAT, formula))
     blank = (NOTHING_THERE, NOTHING_THERE)
     cents = money_format(currency)
     means = [Put(money(spread.mean_minor, currency), cents) for spread in chart.spreads]
@@ -178,8 +177,8 @@ def write_what_if(rows: Rows, decision: Decision, chart: TornadoChart) -> None:
 
 def _value(decision: Decision, swing: Swing, value: float) -> Put:
     if swing.assumption in {LANDED, DOMESTIC_PRICE}:
-        return Put(exact(value / 10 ** exponent(decision.study.currency)), "#,##0.0000")
-    return Put(exact(value), _COUNT if swing.assumption in {DEMAND, LEAD_TIME} else "0.000")
+        return Put(exact(value / 10 ** exponent(decision.study.currency)), UNIT_FORMAT)
+    return Put(exact(value), COUNT_FORMAT if swing.assumption in {DEMAND, LEAD_TIME} else "0.000")
 
 
 def _unit(decision: Decision, swing: Swing) -> str:

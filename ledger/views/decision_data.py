@@ -9,7 +9,7 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan
 from ledger.sourcing.sensitivity import DOMESTIC_PRICE, LANDED, Swing
 from ledger.views.decision import sentence
-from ledger.views.decision_figures import each_sold, money_data, plain, unit_data
+from ledger.views.decision_figures import annual_minor, each_sold, money_data, plain, unit_data
 from ledger.views.decision_sizes import home_by_size, order_by_size, top_up_by_size
 from ledger.views.trial_order import trial_as_data
 
@@ -68,9 +68,6 @@ def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
             "safety_stock", "reorder_point_by_formula", "safety_stock_by_formula", "orders_per_year", "annual",
         )  # fmt: skip
         return {**head, **dict.fromkeys(empty)}
-    parts = (
-        "goods", "freight_duty_fees", "ordering", "holding", "pipeline", "leftovers", "shortage", "total",
-    )  # fmt: skip
     return {
         **head,
         "order_quantity": str(quantity),
@@ -82,7 +79,7 @@ def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
         "reorder_point_by_formula": plain(again.formula_reorder_at, 2),
         "safety_stock_by_formula": plain(again.formula_safety_stock, 2),
         "orders_per_year": plain(plan.orders_per_year, 4),
-        "annual": {part: money_data(decision, getattr(annual, part)) for part in parts},
+        "annual": {part: money_data(decision, minor) for part, minor in annual_minor(annual).items()},
     }
 
 

@@ -45,8 +45,8 @@ _LEFT_FOR_WORDS = 0.25
 _END_ROOM = 0.02
 """So much of an axis is left free at its ends, for the marks that stand there."""
 
-_LABEL_PART = 0.65
-"""How much of the room beside a bar its label takes."""
+_LABEL_ROOM, _LABEL_PART = 0.32, 0.9
+"""How much room stands beside a bar, as a part of the reach of all bars, and how much of it a label takes."""
 
 _LABEL_LETTERS = 14
 """So many letters of an assumption stand on one line."""
@@ -257,7 +257,7 @@ def draw_tornado(
     ends = [
         value / scale.minor_units for swing in chart.swings for value in (swing.saving_low, swing.saving_high)
     ]
-    room = 0.24 * (max(ends) - min(ends) or 1.0)
+    room = _LABEL_ROOM * (max(ends) - min(ends) or 1.0)
     for place, (swing, words) in enumerate(zip(chart.swings, labels, strict=True)):
         low, high = (value / scale.minor_units for value in (swing.saving_low, swing.saving_high))
         for value, text, is_high in ((low, words[0], False), (high, words[1], True)):

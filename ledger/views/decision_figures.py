@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import fields
+
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_scaled
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.chart_data import name_of
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.offer_plan import AnnualCosts
 from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE, Swing
 from ledger.views import figures
 
@@ -30,9 +34,7 @@ def amount_text(decision: Decision, minor: float) -> str:
 
 def money_text(decision: Decision, minor: float) -> str:
     """Return an amount in the study's currency, rounded to its minor unit."""
-    whole = rounded(minor)
-    text = figures.money(abs(whole), decision.study.currency)
-    return f"-{text}" if whole < 0 else text
+    return figures.money(rounded(minor), decision.study.currency)
 
 
 def rounded(minor: float) -> int:
@@ -48,11 +50,37 @@ def unit_text(decision: Decision, minor: float | None) -> str:
     return fixed(minor / 10 ** exponent(decision.study.currency), places)
 
 
+def landed_unit(decision: Decision, held: Alternative) -> float | None:
+    """Return what one costs landed, in minor units: in the order from afar, or in the usual order at home."""
+    home = decision.home
+    if held.quantity == 0 and home is not None and home.order_quantity is not None:
+        return home.curve.unit(home.order_quantity)
+    return held.landed_unit_minor
+
+
 def each_sold(decision: Decision, held: Alternative) -> float | None:
     """Return what a piece sold costs under an alternative, in minor units; None where that is not known."""
     if held.quantity == 0:
         return decision.home.cost_per_unit_minor if decision.home else None
     return held.cost_per_unit_sold
+
+
+def annual_minor(annual: AnnualCosts) -> dict[str, int]:
+    """Return a year's costs by part in whole minor units, and their total: the parts add up to it."""
+    parts = {each.name: getattr(annual, each.name) for each in fields(annual)}
+    whole = footing(list(parts.values()))
+    return {**dict(zip(parts, whole, strict=True)), "total": sum(whole)}
+
+
+def footing(minor: Sequence[float]) -> list[int]:
+    """Return amounts in whole minor units that add up to their rounded sum: those that are off most give way."""
+    whole = [rounded(each) for each in minor]
+    off = rounded(sum(minor)) - sum(whole)
+    step = 1 if off > 0 else -1
+    by_error = sorted(range(len(whole)), key=lambda at: step * (whole[at] - minor[at]))
+    for at in by_error[: abs(off)]:
+        whole[at] += step
+    return whole
 
 
 def counted(decision: Decision, quantity: int, grouping: str = ",") -> str:

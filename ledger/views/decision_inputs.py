@@ -15,6 +15,7 @@ from ledger.sourcing.order_rules import step_of
 from ledger.sourcing.study import StudyOffer
 from ledger.views.decision_figures import unit_text
 from ledger.views.offer_cells import (
+    COUNT_FORMAT,
     NO_DATE,
     PERCENT_FORMAT,
     UNIT_PRICE_FORMAT,
@@ -23,6 +24,7 @@ from ledger.views.offer_cells import (
     exact,
 )
 from ledger.views.offer_formulas import OfferModel, offer_model
+from ledger.views.workbook_cells import UNIT_FORMAT, WHOLE_FORMAT, zero_format
 
 FREE = "none"
 """What stands for a limit the owner does not set."""
@@ -34,7 +36,7 @@ DEMAND, DEMAND_SHARE, CARRYING, AT_HOME = (
 )  # fmt: skip
 """The names of the cells that the screen's formulas are over."""
 
-WHOLE_FORMAT, DAYS_FORMAT, CENT_FORMAT = "#,##0", "#,##0.#", "#,##0.00"
+DAYS_FORMAT = "#,##0.#"
 _ALL = 1e-12
 
 
@@ -125,7 +127,7 @@ def _screened(decision: Decision, sources: StudySources) -> Iterator[Input]:
     study, day = decision.study, _day(decision)
     demand = study.demand
     said = demand.source or sources.made_from
-    yield Input("demand counted with", exact(demand.per_month), f"{study.unit_words} a month", said, day, DEMAND, "#,##0.0")  # fmt: skip
+    yield Input("demand counted with", exact(demand.per_month), f"{study.unit_words} a month", said, day, DEMAND, COUNT_FORMAT)  # fmt: skip
     share = demand_share(decision)
     if share != 1:
         why = "colours below the offer's minimum are bought at home"
@@ -133,7 +135,7 @@ def _screened(decision: Decision, sources: StudySources) -> Iterator[Input]:
     if decision.screen is not None:
         price = exact(decision.screen[0].domestic_cost / 10 ** exponent(study.currency))
         source = _home_source(decision)
-        yield Input("price at home, ordering and holding included", price, _each(decision), source, day, AT_HOME, "#,##0.0000")  # fmt: skip
+        yield Input("price at home, ordering and holding included", price, _each(decision), source, day, AT_HOME, UNIT_FORMAT)  # fmt: skip
     rate = exact(study.money.capital_per_year)
     yield Input("carrying rate: what a year on the shelf costs", rate, "of the landed cost", _said(sources, "[money] capital_per_year"), day, CARRYING, PERCENT_FORMAT)  # fmt: skip
 
@@ -223,9 +225,13 @@ def _limits(decision: Decision, sources: StudySources) -> Iterator[Input]:
     )
     yield limit("cheaper in at least", limits.probability, "of futures", PERCENT_FORMAT, "probability")
     yield limit(
-        "the worst tenth of futures saves more than", worst, study.currency, CENT_FORMAT, "worst_tenth"
+        "the worst tenth of futures saves more than",
+        worst,
+        study.currency,
+        zero_format(study.currency),
+        "worst_tenth",
     )
-    yield limit("cash tied up, at most", cash, study.currency, CENT_FORMAT, "cash")
+    yield limit("cash tied up, at most", cash, study.currency, zero_format(study.currency), "cash")
     yield limit(
         "cover bought at once, at most",
         limits.weeks_of_cover,

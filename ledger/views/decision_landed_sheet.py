@@ -11,8 +11,9 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.landed_estimate import CLAIM, DUTY, FREIGHT, GOODS, INLAND, INSURANCE
 from ledger.views.decision_charts import CHART_ROWS, Axes, Line, line_chart
 from ledger.views.decision_inputs import PricedOffer
+from ledger.views.offer_cells import COUNT_FORMAT
 from ledger.views.offer_formulas import ALL, BORDER, CLEARING, FEES, GOOD, PRICE, UNIT, row_values
-from ledger.views.workbook_cells import money_format
+from ledger.views.workbook_cells import UNIT_FORMAT, WHOLE_FORMAT, money_format
 from ledger.views.workbook_formulas import column_letter
 from ledger.views.workbook_rows import NOTHING_THERE, Put, Rows
 
@@ -46,7 +47,6 @@ _HEADS: Mapping[str, tuple[str, float]] = {
     WHAT: ("what changes here", 32),
 }
 _ALWAYS = (QUANTITY, PRICE, GOODS, ALL, GOOD, UNIT, WHAT)
-_UNIT_FORMAT, _COUNT_FORMAT = "#,##0.0000", "#,##0.0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,14 +175,14 @@ def _write_row(
     puts = []
     for key in keys:
         if key == QUANTITY:
-            puts.append(Put(Decimal(quantity), "#,##0"))
+            puts.append(Put(Decimal(quantity), WHOLE_FORMAT))
         elif key == WHAT:
             puts.append(Put(block.words[quantity]))
         elif key in model.formulas:
             formula = model.formulas[key].format_map(cells)
             puts.append(Put(values[key], _shown(key, rows.writer.currency), formula, names.get(key, "")))
         elif key == PRICE:
-            puts.append(Put(values[key], _UNIT_FORMAT))
+            puts.append(Put(values[key], UNIT_FORMAT))
         else:
             puts.append(NOTHING_THERE)
     rows.add(*puts)
@@ -198,5 +198,5 @@ def _names(block: Block, quantity: int, screened: ScreenedOrder | None) -> dict[
 
 def _shown(key: str, currency: str) -> str:
     if key in (PRICE, UNIT):
-        return _UNIT_FORMAT
-    return _COUNT_FORMAT if key == GOOD else money_format(currency)
+        return UNIT_FORMAT
+    return COUNT_FORMAT if key == GOOD else money_format(currency)

@@ -163,6 +163,7 @@ def _saving(decision: Decision, charts: DecisionCharts, scale: Scale) -> Decisio
         f"{amount_text(decision, each.mean_minor)} on average, the worst tenth {amount_text(decision, each.worst_tenth_minor)}"
         for each in chart.spreads
     )
+    said = f"{said[:1].upper()}{said[1:]}"
     limit = (
         ""
         if chart.limit_minor is None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from ledger.intake.sheet_writing import write_new
 from ledger.intake.study_sources import StudySources
 from ledger.sourcing.charts import DecisionCharts, charts_of
 from ledger.sourcing.decide import Decision
@@ -44,7 +43,7 @@ from ledger.views.page import (
     Table,
     Text,
     from_table,
-    page_html,
+    write_page,
 )
 from ledger.views.pictures import drawn, svg_text
 from ledger.views.trial_order import trial_text, waiting_text
@@ -66,15 +65,12 @@ def write_decision_report(decision: Decision, sources: StudySources, path: Path)
 
     Raises UsageError where the file is there already or cannot be written.
     """
-    page = decision_page(decision, sources, charts_of(decision))
-    write_new(path, page_html(page).encode("utf-8"))
+    write_page(path, decision_page(decision, sources, charts_of(decision)))
 
 
 def decision_page(decision: Decision, sources: StudySources, charts: DecisionCharts) -> Page:
     """Return the page of a decision: the verdict, the ways to buy, the reasons, what it rests on."""
-    pictures = {each.title: each for each in decision_pictures(decision, charts)}
-    by_kind = list(pictures.values())
-    shown = _Shown(by_kind)
+    shown = _Shown(decision_pictures(decision, charts))
     return Page(
         title=f"Where to buy: {sources.label}",
         lead=sentence(decision),

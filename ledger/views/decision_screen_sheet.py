@@ -14,8 +14,8 @@ from ledger.sourcing.screen import Screen, ScreenInput, saving
 from ledger.views.decision_charts import CHART_ROWS, Axes, Line, line_chart
 from ledger.views.decision_inputs import AT_HOME, CARRYING, DEMAND, DEMAND_SHARE, demand_share
 from ledger.views.decision_landed_sheet import GOOD_PIECES, IN_ALL, IN_ALL_NEAR, OF_GOODS, ScreenedOrder
-from ledger.views.offer_cells import exact
-from ledger.views.workbook_cells import zero_format
+from ledger.views.offer_cells import COUNT_FORMAT, PERCENT_FORMAT, exact
+from ledger.views.workbook_cells import UNIT_FORMAT, WHOLE_FORMAT, zero_format
 from ledger.views.workbook_rows import Put, Rows
 
 WIDTHS = (46, 13, 17, 15, 50)
@@ -37,7 +37,7 @@ DRAWN_TO = "drawn_up_to"
 STEPS = 24
 """Into how many steps the quantities that are drawn are divided."""
 
-_UNIT, _COUNT, _FINE = "#,##0.0000", "#,##0.0", "0.0000000"
+_FINE = "0.0000000"
 _NO_SHELF = "0.000000000001"
 _SINKS = f"OR({GAIN}<=0,{ROOT}<0)"
 _FACTOR = f"(1+{CARRYING}*{EARLY})"
@@ -54,7 +54,7 @@ class Figure:
     unit: str
     how: str
     name: str = ""
-    shown: str = _UNIT
+    shown: str = UNIT_FORMAT
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +123,12 @@ def _given(screened: Screened) -> Iterator[Figure]:
     unit, each = decision.study.unit_words, _each(screened)
     share = f"*{DEMAND_SHARE}" if demand_share(decision) != 1 else ""
     yield Figure("price at home", AT_HOME, screened.money(given.domestic_cost), each, "from 'What goes in'")
-    yield Figure("demand", f"{DEMAND}*12{share}", exact(given.demand_per_year), f"{unit} a year", "D: twelve months", YEARLY, _COUNT)  # fmt: skip
-    yield Figure("carrying rate", CARRYING, exact(given.carrying_per_year), "a year", "i: from 'What goes in'", shown="0.00##%")  # fmt: skip
+    yield Figure("demand", f"{DEMAND}*12{share}", exact(given.demand_per_year), f"{unit} a year", "D: twelve months", YEARLY, COUNT_FORMAT)  # fmt: skip
+    yield Figure("carrying rate", CARRYING, exact(given.carrying_per_year), "a year", "i: from 'What goes in'", shown=PERCENT_FORMAT)  # fmt: skip
     total, near = screened.plan.curve.total, order.near
     quantity = Decimal(order.quantity)
     name = screened.plan.offer.name
-    yield Figure("the order that is looked at", "", quantity, unit, f"from {name}", ORDER, "#,##0")  # fmt: skip
+    yield Figure("the order that is looked at", "", quantity, unit, f"from {name}", ORDER, WHOLE_FORMAT)  # fmt: skip
     cents = zero_format(screened.currency)
     yield Figure("it costs landed in all", IN_ALL, screened.money(total(order.quantity)), screened.currency, "from 'Landed by quantity'", shown=cents)  # fmt: skip
     if near:
@@ -174,19 +174,19 @@ def _results(screened: Screened) -> Iterator[Figure]:
     yield Figure("can it pay?", f'IF({_SINKS},"{CANNOT}","{CAN}")', CAN if found.can_pay else CANNOT, "", "B above nothing, and B x B at least 4 A F", VERDICT)  # fmt: skip
     window = found.window
     start = exact(window.quantity_from) if window else NONE
-    yield Figure("pays from", f'IF({_SINKS},"{NONE}",2*{FIXED}/({GAIN}+SQRT({ROOT})))', start, unit, "(B - √(B x B - 4 A F)) / 2 A", PAYS_FROM, _COUNT)  # fmt: skip
+    yield Figure("pays from", f'IF({_SINKS},"{NONE}",2*{FIXED}/({GAIN}+SQRT({ROOT})))', start, unit, "(B - √(B x B - 4 A F)) / 2 A", PAYS_FROM, COUNT_FORMAT)  # fmt: skip
     end = NONE if window is None else NO_END if window.quantity_to is None else exact(window.quantity_to)
     endless = f'{SHELF}<={_NO_SHELF}*{GAIN},"{NO_END}"'
-    yield Figure("pays up to", f'IF({_SINKS},"{NONE}",IF({endless},({GAIN}+SQRT({ROOT}))/(2*{SHELF})))', end, unit, "(B + √(B x B - 4 A F)) / 2 A", PAYS_TO, _COUNT)  # fmt: skip
+    yield Figure("pays up to", f'IF({_SINKS},"{NONE}",IF({endless},({GAIN}+SQRT({ROOT}))/(2*{SHELF})))', end, unit, "(B + √(B x B - 4 A F)) / 2 A", PAYS_TO, COUNT_FORMAT)  # fmt: skip
     nothing = NONE if window is None else NO_END
     best = nothing if found.best_quantity is None else exact(found.best_quantity)
-    yield Figure("saves most at", f'IF({_SINKS},"{NONE}",IF({endless},{GAIN}/(2*{SHELF})))', best, unit, "B / 2 A", BEST, _COUNT)  # fmt: skip
+    yield Figure("saves most at", f'IF({_SINKS},"{NONE}",IF({endless},{GAIN}/(2*{SHELF})))', best, unit, "B / 2 A", BEST, COUNT_FORMAT)  # fmt: skip
     most = nothing if found.best_saving is None else screened.money(found.best_saving)
     worth = f"{GAIN}*{BEST}-{FIXED}-{SHELF}*{BEST}^2"
     cents = zero_format(screened.currency)
     yield Figure("and saves there", f"IF(ISNUMBER({BEST}),{worth},{BEST})", most, screened.currency, "B Q - F - A Q x Q", BEST_SAVING, cents)  # fmt: skip
     naive = NONE if found.naive_quantity is None else exact(found.naive_quantity)
-    yield Figure("the break-even that forgets the shelf", f'IF({AT_HOME}>{EACH},{FIXED}/({AT_HOME}-{EACH}),"{NONE}")', naive, unit, "F / (price at home - c): for comparison, too small", NAIVE, _COUNT)  # fmt: skip
+    yield Figure("the break-even that forgets the shelf", f'IF({AT_HOME}>{EACH},{FIXED}/({AT_HOME}-{EACH}),"{NONE}")', naive, unit, "F / (price at home - c): for comparison, too small", NAIVE, COUNT_FORMAT)  # fmt: skip
 
 
 def _switches(screened: Screened) -> Iterator[Figure]:
@@ -202,7 +202,7 @@ def _switches(screened: Screened) -> Iterator[Figure]:
     root = f"(SQRT({shelf})+SQRT({shelf}+2*{CARRYING}*{CARRIED}*{margin}))/(2*{margin})"
     volume = f'IF({margin}>0,({root})^2/12{of_all},"{NONE}")'
     demand = NONE if points.demand_per_year is None else exact(points.demand_per_year / 12 / share)
-    yield Figure("demand", volume, demand, f"{unit} a month", "the D at which B x B = 4 A F, a month", NOTHING_AT_DEMAND, _COUNT)  # fmt: skip
+    yield Figure("demand", volume, demand, f"{unit} a month", "the D at which B x B = 4 A F, a month", NOTHING_AT_DEMAND, COUNT_FORMAT)  # fmt: skip
     price = f"{EACH}*{_FACTOR}+{_CARRIED_SHARE}+2*SQRT({SHELF}*{FIXED})"
     yield Figure("price at home", price, screened.money(points.domestic_cost), each, "c (1 + i t) + i f / (2 D) + 2 √(A F)", NOTHING_AT_PRICE)  # fmt: skip
 
@@ -213,7 +213,9 @@ def _write_savings(rows: Rows, screened: Screened) -> None:
     rows.part("Saving of one shipment by quantity")
     until = _drawn_to(screened)
     rows.add(
-        Put("drawn up to (change it to look closer)"), Put(Decimal(until), "#,##0", "", DRAWN_TO), Put(unit)
+        Put("drawn up to (change it to look closer)"),
+        Put(Decimal(until), WHOLE_FORMAT, "", DRAWN_TO),
+        Put(unit),
     )
     top = rows.next_row + 1
     rows.writer.blank(CHART_ROWS + 1)
@@ -224,7 +226,7 @@ def _write_savings(rows: Rows, screened: Screened) -> None:
         cell = f"A{rows.next_row}"
         saved = screened.money(saving(screened.given, float(quantity)))
         formula = f"IF({cell}=0,0,{GAIN}*{cell}-{FIXED}-{SHELF}*{cell}^2)"
-        at = Put(quantity, "#,##0", f"{DRAWN_TO}*{step}/{STEPS}")
+        at = Put(quantity, WHOLE_FORMAT, f"{DRAWN_TO}*{step}/{STEPS}")
         rows.add(at, Put(saved, zero_format(currency), formula))
     axes = Axes(
         f"Saving of one shipment by quantity, {currency}",

@@ -25,7 +25,7 @@ def sizes_text(decision: Decision) -> str:
 def sizes_table(decision: Decision) -> Table | None:
     """Return the pieces of each size: sizes across, or down where there are many; None for one size alone."""
     sizes = decision.study.demand.sizes
-    columns = _columns(decision)
+    columns = pieces_by_size(decision)
     if len(sizes) == 1 or not columns:
         return None
     columns[THERE] = tuple(size.on_hand for size in sizes)
@@ -43,18 +43,18 @@ def sizes_table(decision: Decision) -> Table | None:
     return grid
 
 
-def _columns(decision: Decision) -> dict[str, tuple[int, ...]]:
+def pieces_by_size(decision: Decision) -> dict[str, tuple[int, ...]]:
     """Return by name how many of each size: the orders from afar, then what is bought at home."""
     found = {
         name: held.quantities
         for name, held in shown_alternatives(decision).items()
         if held is not decision.alternatives[0]
     }
-    topped = top_up_by_size(decision)
+    topped, at_home = top_up_by_size(decision), home_by_size(decision)
     if topped is not None:
         found[TOP_UP] = topped
-    elif decision.verdict.word != BULK and home_by_size(decision) is not None:
-        found[AT_HOME] = home_by_size(decision) or ()
+    elif decision.verdict.word != BULK and at_home is not None:
+        found[AT_HOME] = at_home
     return found
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from ledger.book.decision_store import KeptDecision
 from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_scaled
-from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import divide_round
 from ledger.sourcing.hindsight import TEN_THOUSANDTHS
 from ledger.views.figures import money
@@ -49,18 +48,13 @@ def expected_words(kept: KeptDecision) -> str:
     if kept.lead_time_days_milli is not None:
         found.append(f"{plain_milli(kept.lead_time_days_milli, 0)} days to arrive")
     if kept.is_from_afar and kept.expected_saving is not None:
-        found.append(f"{signed_money(kept.expected_saving, kept.currency)} {kept.currency} saved")
+        found.append(f"{money(kept.expected_saving, kept.currency)} {kept.currency} saved")
     return ", ".join(found)
 
 
 def plain_milli(milli: int, places: int) -> str:
     """Return thousandths with so many places, a half away from zero."""
     return show_scaled(divide_round(milli, 10 ** (3 - places)), places)
-
-
-def quantity_text(milli: int) -> str:
-    """Return thousandths of a unit as people read them."""
-    return f"{milli // 1000:,}" if milli % 1000 == 0 else show_quantity(milli)
 
 
 def unit_cost_text(ten_thousandths: int, currency: str) -> str:
@@ -76,9 +70,3 @@ def unit_cost_data(ten_thousandths: int | None, currency: str) -> str | None:
     return (
         None if ten_thousandths is None else show_scaled(ten_thousandths, exponent(currency) + _UNIT_DIGITS)
     )
-
-
-def signed_money(minor: int, currency: str) -> str:
-    """Return an amount with its sign before it."""
-    text = money(abs(minor), currency)
-    return f"-{text}" if minor < 0 else text

@@ -72,7 +72,7 @@ def months_text(rows: Sequence[MonthRow], stock: StockByMonth, bars: Bars | None
     table = Table(
         ["month", "state", "closed on", ">documents", f">closing stock {stock.currency}", "fingerprint"]
     )
-    closing = dict(zip(stock.months, stock.totals_minor, strict=True))
+    closing = _closing(stock)
     for row in rows:
         state = "closed" if row.is_closed else "open"
         if row.is_changed:
@@ -89,9 +89,14 @@ def months_text(rows: Sequence[MonthRow], stock: StockByMonth, bars: Bars | None
     return paragraphs([beside(table, [closing[row.month] for row in rows], bars).text(), note])
 
 
+def _closing(stock: StockByMonth) -> dict[str, int]:
+    """Return the closing stock of each month, in minor units."""
+    return dict(zip(stock.months, stock.totals_minor, strict=True))
+
+
 def months_as_data(rows: Sequence[MonthRow], stock: StockByMonth) -> list[dict[str, Any]]:
     """Return the months as data."""
-    closing = dict(zip(stock.months, stock.totals_minor, strict=True))
+    closing = _closing(stock)
     return [
         {
             "month": row.month,

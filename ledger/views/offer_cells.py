@@ -11,7 +11,7 @@ from ledger.exact.currencies import exponent
 from ledger.sourcing.study import StudyOffer
 
 PERCENT_FORMAT, RATE_FORMAT, PLAIN_FORMAT = "0.00##%", "0.000000", "#,##0.###"
-UNIT_PRICE_FORMAT = "#,##0.00##"
+UNIT_PRICE_FORMAT, COUNT_FORMAT, CHANCE_FORMAT = "#,##0.00##", "#,##0.0", "0.0%"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from ledger.views.decision_inputs import DAYS_FORMAT, PricedOffer, Section
-from ledger.views.offer_cells import PLAIN_FORMAT, Input
+from ledger.views.offer_cells import COUNT_FORMAT, PLAIN_FORMAT, Input
+from ledger.views.workbook_cells import PART_QUANTITY, WHOLE_FORMAT
 from ledger.views.workbook_rows import Put, Rows
 
 WIDTHS = (46, 10, 13, 22, 58, 11)
-_WHOLE_FORMAT, _PART_FORMAT, _DAYS_FORMAT = "#,##0", "#,##0.0##", "#,##0.0"
 
 
 def write_inputs(rows: Rows, sections: Sequence[Section], offers: Sequence[PricedOffer]) -> None:
@@ -28,7 +28,7 @@ def write_inputs(rows: Rows, sections: Sequence[Section], offers: Sequence[Price
         )
         first = rows.next_row
         for each in section.inputs:
-            start = Put(None if each.start is None else Decimal(each.start), _WHOLE_FORMAT)
+            start = Put(None if each.start is None else Decimal(each.start), WHOLE_FORMAT)
             name = "" if each.start is not None else each.name
             rows.add(
                 Put(each.what), start, Put(each.value, _shown(each), "", name, is_figure=True), Put(each.unit),
@@ -46,5 +46,5 @@ def _shown(put: Input) -> str:
     if put.shown not in (PLAIN_FORMAT, DAYS_FORMAT) or isinstance(put.value, str):
         return put.shown
     if put.value == put.value.to_integral_value():
-        return _WHOLE_FORMAT
-    return _PART_FORMAT if put.shown == PLAIN_FORMAT else _DAYS_FORMAT
+        return WHOLE_FORMAT
+    return PART_QUANTITY if put.shown == PLAIN_FORMAT else COUNT_FORMAT

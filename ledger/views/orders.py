@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ledger.book.orders import ARRIVAL, ON_BOARD, TOLD_DAYS, Order, Shipment, days_late
 from ledger.book.under_way import Payment, payments
 from ledger.catalogue.terms import TERMS
+from ledger.exact.words import how_many
 from ledger.views import figures
 from ledger.views.tables import Table, paragraphs
 
@@ -170,11 +171,16 @@ def _made(working_days: int | None, closures: str) -> str:
 def _in_packs(unit: str, unit_quantity: str, milli: int, base_unit: str) -> str:
     """Return a quantity in the packs it was ordered in: '6 roll (82,219.19 cm2)'; in its own unit without any."""
     own = f"{figures.quantity(milli)} {base_unit}"
-    return f"{unit_quantity} {unit} ({own})" if unit_quantity and unit not in ("", base_unit) else own
+    return f"{unit_quantity} {unit} ({own})" if _is_packed(unit, unit_quantity, base_unit) else own
+
+
+def _is_packed(unit: str, unit_quantity: str, base_unit: str) -> bool:
+    """Return whether a quantity was ordered in packs, and not in the item's own unit."""
+    return bool(unit_quantity) and unit not in ("", base_unit)
 
 
 def _lines(order: Order) -> str:
-    is_packed = any(line.unit_quantity and line.unit not in ("", line.base_unit) for line in order.lines)
+    is_packed = any(_is_packed(line.unit, line.unit_quantity, line.base_unit) for line in order.lines)
     table = Table(
         [
             ">line",
@@ -260,16 +266,14 @@ def payments_table(rows: Sequence[Payment], today: datetime.date) -> Table:
 def _not_paid(days_overdue: int) -> str:
     if not days_overdue:
         return "not told"
-    return f"not told, {days_overdue} {'day' if days_overdue == 1 else 'days'} overdue"
+    return f"not told, {how_many(days_overdue, 'day')} overdue"
 
 
 def order_preview(plan: OrderPlan, expected: Mapping[str, str]) -> str:
     """Return what an order would be; ``expected`` are the days it is expected to ship and arrive."""
     request = plan.request
     head = ", ".join(filter(None, (request.party, request.reference, request.ordered_on.isoformat())))
-    is_packed = any(
-        line.unit_quantity and line.unit not in ("", line.item.base_unit) for line in request.lines
-    )
+    is_packed = any(_is_packed(line.unit, line.unit_quantity, line.item.base_unit) for line in request.lines)
     heads = [
         ">line",
         "SKU",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from ledger.catalogue.items import KINDS
 from ledger.exact.money import show_money
+from ledger.exact.words import how_many
 from ledger.sourcing.quote import Freight
 from ledger.sourcing.reorder_points import HORIZON_DAYS
 from ledger.sourcing.supplier_orders import OrdersPlan, PlannedLine, PlannedOrder
@@ -181,12 +182,16 @@ def _unknown_text(report: PlanReport) -> str:
         names = (
             f": {', '.join(item.sku for item in unused)}" if report.shows_all or len(unused) <= FEW else ""
         )
-        said.append(f"no history: {_items(len(unused))} never used, so nothing says when to order{names}")
+        said.append(
+            f"no history: {how_many(len(unused), 'item')} never used, so nothing says when to order{names}"
+        )
     short = [item.sku for item in unused if item.short_milli]
     if short:
         said.append(f"less than nothing on hand: {', '.join(short)}: enter the receipt, or count")
     if report.facts.made and not report.asked:
-        said.append(f"{_items(len(report.facts.made))} the shop makes: what goes into them is planned")
+        said.append(
+            f"{how_many(len(report.facts.made), 'item')} the shop makes: what goes into them is planned"
+        )
     if report.facts.not_counted and not report.asked:
         names = ", ".join(report.facts.not_counted)
         said.append(f"an expense when bought, so nobody counts what is there: {names}")
@@ -223,10 +228,6 @@ def assumed_leads(plan: OrdersPlan) -> list[str]:
     ways = [line.chosen.way for order in plan.orders for line in order.lines]
     ways += [each.way for each in plan.later]
     return sorted({way.supplier for way in ways if way.lead_words == ASSUMED})
-
-
-def _items(count: int) -> str:
-    return "1 item" if count == 1 else f"{count} items"
 
 
 def _capital(text: str) -> str:

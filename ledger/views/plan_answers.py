@@ -9,7 +9,7 @@ from ledger.sourcing.what_to_order import Stocked
 from ledger.views import figures
 from ledger.views.plan_report import PlanReport
 
-ONE_MONTH_DAYS = 62
+SHORT_HISTORY_DAYS = 62
 """A history of fewer days is said to be short; our own rule."""
 
 
@@ -101,7 +101,7 @@ def history_words(report: PlanReport) -> list[str]:
             f"The last use in the book is of {facts.through}; {since} {noun} since then {verb} not in it. "
             "'Lasts to' counts from the stock as it stands in the book."
         )
-    if facts.days_observed < ONE_MONTH_DAYS:
+    if facts.days_observed < SHORT_HISTORY_DAYS:
         said.append(
             f"The chance rests on {facts.days_observed} days of history: a season or a busier month is not in it."
         )

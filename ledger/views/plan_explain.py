@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from ledger.exact.quantity import MILLI
+from ledger.exact.words import how_many
 from ledger.sourcing.plan_reasons import closed_between, closed_words, lead_words
 from ledger.sourcing.reorder_points import Formula, formula_of, lead_calendar
 from ledger.sourcing.ways_to_buy import Chosen
@@ -82,7 +83,7 @@ def _closed(chosen: Chosen, report: PlanReport, after: int, formula: Formula) ->
     count = sum((one.last - one.first).days + 1 for one in found)
     if not count:
         return "no closed days counted"
-    return f"{count} closed {'day' if count == 1 else 'days'} counted: {closed_words(found)}"
+    return f"{how_many(count, 'closed day')} counted: {closed_words(found)}"
 
 
 def explained_data(report: PlanReport) -> list[dict[str, str | int]]:

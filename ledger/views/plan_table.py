@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Sequence
 from fractions import Fraction
 
-from ledger.exact.quantity import MILLI
+from ledger.exact.quantity import MILLI, show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.supplier_orders import PlannedLine, PlannedOrder
 from ledger.sourcing.what_to_order import Outlook
@@ -105,5 +105,4 @@ def lasting(seen: Outlook, today: datetime.date) -> str:
 
 def base_quantity(quantity: float) -> str:
     """Return base units as scripts take them: thousandths at most, without trailing zeros."""
-    text = f"{round(quantity * MILLI) / MILLI:.3f}"
-    return text.rstrip("0").rstrip(".")
+    return show_quantity(round(quantity * MILLI))

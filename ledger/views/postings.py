@@ -11,6 +11,7 @@ from ledger.book.recosting import CostChange
 from ledger.costing.facts import COMPONENT, LABOUR, PRODUCT
 from ledger.exact.money import show_money
 from ledger.exact.quantity import show_quantity
+from ledger.exact.words import listed
 from ledger.views import figures
 from ledger.views.tables import Table, paragraphs
 
@@ -135,8 +136,9 @@ def _leaving(posted: Posted) -> list[NewDocument]:
 
 def _total_name(name: str, posted: Posted) -> str:
     events = {document.event for document in posted.documents}
-    apart = [word for word, there in (("jobs", "make" in events), ("receipts", events & _ARRIVING)) if there]
-    return f"{name}, cost of {' and '.join(apart)} apart" if apart else name
+    kinds = {"jobs": {"make"}, "receipts": {"opening", "receipt"}, "charges": {"charge"}}
+    apart = [word for word, own in kinds.items() if events & own]
+    return f"{name}, cost of {listed(apart)} apart" if apart else name
 
 
 def count_text(posted: Posted, currency: str, units: dict[str, str]) -> str:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
-from ledger.intake.sheet_writing import write_new
 from ledger.sourcing.comparison import Contender, waterfall
 from ledger.sourcing.duties import DutyLayer, layers_for
 from ledger.sourcing.landed_changes import lead_days_of
@@ -26,7 +25,7 @@ from ledger.views.page import (
     Section,
     Text,
     from_table,
-    page_html,
+    write_page,
 )
 from ledger.views.pictures import LOOKS, drawn, svg_text
 from ledger.views.pictures_prices import draw_curves, draw_way_down
@@ -56,7 +55,7 @@ def write_price_page(report: PriceReport, path: Path) -> None:
 
     Raises UsageError where the file is there already or cannot be written.
     """
-    write_new(path, page_html(price_page(report)).encode("utf-8"))
+    write_page(path, price_page(report))
 
 
 def price_page(report: PriceReport) -> Page:
@@ -226,7 +225,9 @@ def _days(quote: Quote, entry: Entry) -> Iterator[Fact]:
     if days:
         own = len(quote.lead_time.samples)
         yield Fact(
-            "days from order to shelf", f"{days:.0f}", f"mean of {own} own orders." if own else "as offered."
+            "days from order to shelf",
+            f"{days:.0f}",
+            f"mean of {own} own order{'' if own == 1 else 's'}." if own else "as offered.",
         )
     if not quote.is_domestic:
         yield Fact("duty and fees of the day", entry.on.isoformat())

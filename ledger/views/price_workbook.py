@@ -23,12 +23,15 @@ from ledger.sourcing.comparison import RANKED, Contender, step_names, waterfall
 from ledger.views.price_ranking import LARGER, standing_words, why_text
 from ledger.views.price_report import PriceReport, per, script_cost
 from ledger.views.prices import cautions
+from ledger.views.workbook_cells import WHOLE_FORMAT, zero_format
 
 if TYPE_CHECKING:
     from openpyxl.chart import ScatterChart
     from openpyxl.worksheet.worksheet import Worksheet
 
-_SCRIPT_PLACES = 4
+_UNIT_PLACES = 2
+"""So many decimals beyond the currency's own are shown of a unit cost."""
+
 _LINE_WIDTH = 22_000
 """Of a chart's lines, in English Metric Units: about 1.7 points."""
 
@@ -70,17 +73,12 @@ def _measure(report: PriceReport) -> _Measure:
 
 
 def _unit_format(report: PriceReport) -> str:
-    return f"0.{'0' * (exponent(report.currency) + _SCRIPT_PLACES // 2)}"
-
-
-def _money_format(report: PriceReport) -> str:
-    places = exponent(report.currency)
-    return f"#,##0.{'0' * places}" if places else "#,##0"
+    return f"0.{'0' * (exponent(report.currency) + _UNIT_PLACES)}"
 
 
 def _quantity_format(quantities: Iterable[Fraction]) -> str:
     # A format with optional places would leave a bare decimal point behind whole numbers.
-    return "#,##0" if all(each.denominator == 1 for each in quantities) else "#,##0.00"
+    return WHOLE_FORMAT if all(each.denominator == 1 for each in quantities) else "#,##0.00"
 
 
 def _number(sheet: Worksheet, place: tuple[int, int], text: str, number_format: str) -> None:
@@ -170,7 +168,9 @@ _LINE_POINTS = 15
 
 
 def _money(sheet: Worksheet, place: tuple[int, int], minor: Fraction, report: PriceReport) -> None:
-    _number(sheet, place, show_fraction(minor / 10 ** exponent(report.currency)), _money_format(report))
+    _number(
+        sheet, place, show_fraction(minor / 10 ** exponent(report.currency)), zero_format(report.currency)
+    )
 
 
 def _standing(each: Contender) -> str:
@@ -271,7 +271,7 @@ def _chart(report: PriceReport, measure: _Measure) -> ScatterChart:
     chart.title = f"{report.comparison.market.goods.label}: landed {measure.per}, {report.currency}"
     chart.x_axis.title, chart.y_axis.title = f"quantity, {report.unit}", f"{report.currency} {measure.per}"
     chart.x_axis.delete = chart.y_axis.delete = False
-    chart.x_axis.number_format, chart.y_axis.number_format = "#,##0", _money_format(report)
+    chart.x_axis.number_format, chart.y_axis.number_format = WHOLE_FORMAT, zero_format(report.currency)
     assert chart.legend is not None
     chart.legend.position = "b"
     chart.width, chart.height = 24, 13

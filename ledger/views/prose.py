@@ -1,8 +1,9 @@
-"""Sentences on a screen: wrapped at a width that people read."""
+"""Sentences on a screen: wrapped at a width that people read, long lists of names cut short."""
 
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 WIDTH = 100
 
@@ -17,3 +18,14 @@ def wrapped(text: str, indent: str = "") -> str:
         textwrap.fill(line, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
         for line in text.splitlines()
     )
+
+
+def first_few(names: Sequence[str], most: int, more: str = "more") -> str:
+    """Return names, each once, at most so many of them, and how many more there are.
+
+    >>> first_few(["a", "b", "a", "c"], 2)
+    'a, b and 1 more'
+    """
+    each_once = list(dict.fromkeys(names))
+    rest = len(each_once) - most
+    return ", ".join(each_once[:most]) + (f" and {rest} {more}" if rest > 0 else "")

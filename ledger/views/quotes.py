@@ -15,7 +15,8 @@ from ledger.intake.duties_file import DutiesPlan
 from ledger.intake.quotes_file import PRICES, ChangedOffer, QuotesPlan
 from ledger.sourcing.duties import OLD_AFTER_DAYS, superseded_on
 from ledger.sourcing.duty_columns import DutyRow
-from ledger.sourcing.offers import Home, Offer, OfferRow, currency_of
+from ledger.sourcing.offered_quote import Home, currency_of
+from ledger.sourcing.offers import Offer, OfferRow
 from ledger.sourcing.quote_readers import read_breaks
 from ledger.views.tables import Table
 

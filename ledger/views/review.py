@@ -10,6 +10,7 @@ from ledger.book.since_decision import SinceDecision, stock_milli
 from ledger.exact.numbers import show_fraction
 from ledger.exact.quantity import MILLI
 from ledger.sourcing.decide import Decision
+from ledger.sourcing.demand import WEEKS_PER_MONTH
 from ledger.sourcing.hindsight import (
     TOO_EARLY,
     DemandSince,
@@ -21,8 +22,8 @@ from ledger.sourcing.hindsight import (
 )
 from ledger.sourcing.order_dates import NO_DATE
 from ledger.views.decision import CAUTION, sentence
-from ledger.views.figures import money
-from ledger.views.kept_decision import plain_milli, quantity_text, signed_money, unit_cost_text
+from ledger.views.figures import money, quantity
+from ledger.views.kept_decision import plain_milli, unit_cost_text
 from ledger.views.moved_answers import MovedAnswer, moved_text
 from ledger.views.moved_words import in_plain_words
 from ledger.views.prose import wrapped
@@ -108,7 +109,7 @@ def reviews_text(reviews: list[Review]) -> str:
             _both(_days_expected(kept), _days_came(one)),
             _both(
                 _saving_expected(kept),
-                signed_money(one.saving.saved_minor, kept.currency) if one.saving else "",
+                money(one.saving.saved_minor, kept.currency) if one.saving else "",
             ),
         )
     again = [
@@ -144,7 +145,7 @@ def review_text(one: Review) -> str:
     why = f"Kept with it: {kept.why}" if kept.why else ""
     passed = weeks_passed(since.days)
     span = (
-        f"What came since, up to {since.through}: {passed} of the {round(kept.horizon_months * 52 / 12)} weeks it looked "
+        f"What came since, up to {since.through}: {passed} of the {round(kept.horizon_months * WEEKS_PER_MONTH)} weeks it looked "
         "ahead."
     )
     parts = [
@@ -188,13 +189,13 @@ def _came_text(one: Review) -> str:
     table.add(
         "ordered",
         f"{kept.quantity:,}",
-        quantity_text(ordered) if since.orders else NOTHING_YET,
+        quantity(ordered) if since.orders else NOTHING_YET,
         ", ".join(f"order {order.number} of {order.ordered_on}" for order in since.orders),
     )
     table.add(
         "received, good",
         "",
-        quantity_text(one.received_milli) if since.receipts else NOTHING_YET,
+        quantity(one.received_milli) if since.receipts else NOTHING_YET,
         ", ".join(f"receipt {each.document} of {each.received_on}" for each in since.receipts),
     )
     landed = one.landed_unit_ten_thousandths
@@ -207,10 +208,10 @@ def _came_text(one: Review) -> str:
     table.add("days from order to shelf", _days_expected(kept), _days_came(one), "")
     if since.receipts:
         left = sum(lot.on_hand_milli for lot in since.lots)
-        table.add("left of it now", "", quantity_text(left), "")
+        table.add("left of it now", "", quantity(left), "")
     coming = sum(size.coming_milli for size in since.history.sizes)
-    on_way = f"{quantity_text(coming)} more on the way" if coming else ""
-    table.add("on the shelf now, of all", "", quantity_text(stock_milli(since.history)), on_way)
+    on_way = f"{quantity(coming)} more on the way" if coming else ""
+    table.add("on the shelf now, of all", "", quantity(stock_milli(since.history)), on_way)
     return table.text()
 
 
@@ -224,11 +225,7 @@ def _demand_words(one: Review) -> str:
 def _month_came(one: Review) -> str:
     if one.demand.per_month is None or not one.kept.items or one.demand.days == 0:
         return ""
-    return _one_place(one.demand.per_month)
-
-
-def _one_place(value: object) -> str:
-    return f"{float(value):.1f}"  # type: ignore[arg-type]
+    return f"{float(one.demand.per_month):.1f}"
 
 
 def _days_expected(kept: KeptDecision) -> str:
@@ -243,7 +240,7 @@ def _days_came(one: Review) -> str:
 def _saving_expected(kept: KeptDecision) -> str:
     if not kept.is_from_afar or kept.expected_saving is None:
         return ""
-    return signed_money(kept.expected_saving, kept.currency)
+    return money(kept.expected_saving, kept.currency)
 
 
 def _unit(ten_thousandths: int | None, currency: str) -> str:
@@ -265,20 +262,20 @@ def _saving_text(one: Review) -> str:
     home = unit_cost_text(one.home_unit_ten_thousandths, currency)
     table = Table(["saved so far, against buying at home", f">{currency}"])
     table.add(
-        f"{quantity_text(saving.wanted_milli)} were wanted of it: at home, at {home} {one.home_from}",
+        f"{quantity(saving.wanted_milli)} were wanted of it: at home, at {home} {one.home_from}",
         money(saving.home_minor, currency),
     )
-    lost = f", {quantity_text(saving.lost_milli)} of it for nothing" if saving.lost_milli else ""
-    table.add(f"less what left of it cost landed{lost}", signed_money(-saving.gone_minor, currency))
-    table.total("saved so far", signed_money(saving.saved_minor, currency))
+    lost = f", {quantity(saving.lost_milli)} of it for nothing" if saving.lost_milli else ""
+    table.add(f"less what left of it cost landed{lost}", money(-saving.gone_minor, currency))
+    table.total("saved so far", money(saving.saved_minor, currency))
     rest = (
-        f"{quantity_text(saving.on_hand_milli)} are on the shelf for {money(saving.on_hand_minor, currency)}: if all are "
-        f"wanted it saves {signed_money(saving.if_all_used_minor, currency)} in all, if none "
-        f"{signed_money(saving.if_none_used_minor, currency)}. "
+        f"{quantity(saving.on_hand_milli)} are on the shelf for {money(saving.on_hand_minor, currency)}: if all are "
+        f"wanted it saves {money(saving.if_all_used_minor, currency)} in all, if none "
+        f"{money(saving.if_none_used_minor, currency)}. "
         if saving.on_hand_milli
         else ""
     )
-    expected = f"Expected over {kept.horizon_months} months: {signed_money(kept.expected_saving or 0, currency)} {currency}. "
+    expected = f"Expected over {kept.horizon_months} months: {money(kept.expected_saving or 0, currency)} {currency}. "
     return f"{table.text()}\n{wrapped(expected + rest + HOW_SAVED)}"
 
 
@@ -297,7 +294,7 @@ def _home_text(one: Review) -> str:
     )
     return (
         f"It buys at home, which is what a saving is held against, so there is none to count. The "
-        f"{quantity_text(one.received_milli)} that came cost {words} expected."
+        f"{quantity(one.received_milli)} that came cost {words} expected."
     )
 
 

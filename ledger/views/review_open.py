@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from ledger.book.decision_store import KeptDecision
 from ledger.book.since_decision import SinceDecision
+from ledger.exact.words import how_many
 from ledger.sourcing.demand import DAYS_PER_WEEK, WEEKS_PER_MONTH
 from ledger.sourcing.hindsight import LEAST_DAYS, SavingSoFar
-from ledger.views.kept_decision import quantity_text
+from ledger.views.figures import quantity
 
 
 def open_points(kept: KeptDecision, since: SinceDecision, saving: SavingSoFar | None) -> tuple[str, ...]:
@@ -20,7 +21,7 @@ def open_points(kept: KeptDecision, since: SinceDecision, saving: SavingSoFar | 
         )
     found = []
     if since.days < LEAST_DAYS:
-        days = f"{since.days} day{'' if since.days == 1 else 's'}"
+        days = how_many(since.days, "day")
         found.append(
             f"what is wanted: the book tells of {days} since, and a month is needed to say anything."
         )
@@ -29,7 +30,7 @@ def open_points(kept: KeptDecision, since: SinceDecision, saving: SavingSoFar | 
         found.append(f"the rest of the {weeks} weeks it looked ahead.")
     found += _of_orders(kept, since)
     if saving is not None and saving.on_hand_milli:
-        found.append(f"what becomes of the {quantity_text(saving.on_hand_milli)} of it on the shelf.")
+        found.append(f"what becomes of the {quantity(saving.on_hand_milli)} of it on the shelf.")
     if since.receipts:
         found.append("bills that come late: they change what one cost landed.")
     if since.until is not None:

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Sequence
 from typing import Any
 
-from ledger.book.looking import ExpiryRow, LotRow, ShortRow, StockRow
+from ledger.book.looking import SOON_DAYS, ExpiryRow, LotRow, ShortRow, StockRow
 from ledger.catalogue.sizes import LADDERS, Ladder, find_ladder, size_sort_key
 from ledger.errors import ValueProblem
 from ledger.exact.money import show_money
@@ -257,7 +257,7 @@ def expiry_text(rows: Sequence[ExpiryRow], on: datetime.date) -> str:
         lines.append(f"  {row.expires_on} ({when})  {row.sku}, {amount} of lot {row.document}.{row.line}")
     return "\n".join(
         [
-            "Expires within 30 days, or has:",
+            f"Expires within {SOON_DAYS} days, or has:",
             *lines,
             CHEMICALS,
         ]

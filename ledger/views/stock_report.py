@@ -7,9 +7,11 @@ from dataclasses import replace
 from fractions import Fraction
 
 from ledger.book.looking import ExpiryRow, StockRow
+from ledger.book.margin import SLOW_DAYS
 from ledger.book.stock_by_month import StockByMonth
-from ledger.book.stock_state import EXPIRY_DAYS, SLOW_DAYS, StockState
+from ledger.book.stock_state import EXPIRY_DAYS, StockState
 from ledger.costing.month_statement import FINISHED
+from ledger.exact.words import how_many
 from ledger.views import figures, tables
 from ledger.views import stock as stock_view
 from ledger.views import under_way as under_way_view
@@ -19,7 +21,7 @@ from ledger.views.orders import INFORMATION, payments_table
 from ledger.views.pack_notes import METHOD
 from ledger.views.page import Block, Caution, Fact, Facts, Page, Picture, Section, Table, Text, from_table
 from ledger.views.pictures import svg_text
-from ledger.views.shop_pictures import MOST_MONTHS, stock_value_chart, stock_value_figure
+from ledger.views.shop_pictures import MOST_MONTHS, StockValueChart, stock_value_chart, stock_value_figure
 from ledger.views.stock_to_do import to_do
 
 _NOT_TOLD = "'Not told' is no fault: no payment was entered; it is late only where 'overdue' stands."
@@ -79,9 +81,8 @@ def _worth(minor: int, currency: str) -> str:
 
 
 def _items_of(rows: Sequence[StockRow]) -> str:
-    kinds = len({row.kind for row in rows})
-    items = f"{len(rows)} {'item' if len(rows) == 1 else 'items'}"
-    return f"{items} of {kinds} {'kind' if kinds == 1 else 'kinds'}"
+    kinds = how_many(len({row.kind for row in rows}), "kind")
+    return f"{how_many(len(rows), 'item')} of {kinds}"
 
 
 def _values_by_kind(rows: Iterable[StockRow]) -> dict[str, int]:
@@ -135,12 +136,11 @@ def stock_months(stock: StockByMonth, *, is_last_so_far: bool) -> list[Block]:
     if len(stock.months) > MOST_MONTHS:
         caption += f"; the last {MOST_MONTHS} months"
     svg = svg_text(stock_value_figure(chart), "Stock value by month and kind", described)
-    return [Picture(svg, f"{caption}."), _months_table(stock)]
+    return [Picture(svg, f"{caption}."), _months_table(stock, chart)]
 
 
-def _months_table(stock: StockByMonth) -> Table:
+def _months_table(stock: StockByMonth, chart: StockValueChart) -> Table:
     """Return months down, the kinds of the picture across, and the whole: the closing stock of each month."""
-    chart = stock_value_chart(stock)
     currency = stock.currency
     heads = ["month", *(f">{band.name}" for band in chart.bands), ">closing stock"]
     coming = stock.latest(MOST_MONTHS).under_way_minor
@@ -246,7 +246,7 @@ def _lead_times(state: StockState) -> list[Block]:
         return []
     rows = under_way_view.by_stage(state.took)
     described = " ".join(
-        f"{party or 'no supplier'}, {stage}: {len(own)} {'order' if len(own) == 1 else 'orders'}."
+        f"{party or 'no supplier'}, {stage}: {how_many(len(own), 'order')}."
         for (party, stage), own in rows.items()
     )
     svg = svg_text(lead_times_figure(state.took), "Lead times of the shop's own orders", described)

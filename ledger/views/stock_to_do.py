@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ledger.book.stock_state import EXPIRY_DAYS, StockState
 from ledger.views.page import Block, Point, Points
+from ledger.views.prose import first_few
 
 _MOST_NAMED = 6
 
@@ -40,7 +41,4 @@ def _points(state: StockState) -> Iterator[Point]:
 
 
 def _named(every: list[str]) -> str:
-    """Return names, each once, at most a few of them and how many more there are."""
-    names = list(dict.fromkeys(every))
-    rest = len(names) - _MOST_NAMED
-    return ", ".join(names[:_MOST_NAMED]) + (f" and {rest} more (below)" if rest > 0 else "")
+    return first_few(every, _MOST_NAMED, "more (below)")

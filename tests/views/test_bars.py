@@ -70,6 +70,13 @@ def test_nothing_is_drawn_where_it_cannot_be_seen() -> None:
     assert beside(made, [0, 0], Bars(80)) is made
 
 
+def test_bars_of_less_than_six_characters_are_left_out() -> None:
+    """Two blanks and six characters beside a table of nine are drawn; a column less, and none is."""
+    made = table()
+    assert beside(made, [10, 5], Bars(17)).text().splitlines()[2].endswith("█" * 6)
+    assert beside(made, [10, 5], Bars(16)) is made
+
+
 def test_bars_are_shorter_where_there_is_less_room() -> None:
     """No line is longer than the terminal is wide."""
     drawn = beside(table(), [10, 5], Bars(20)).text().splitlines()

@@ -165,7 +165,9 @@ def test_pictures_do_not_overlap_their_own_words(wren: Made) -> None:
         figure = drawn(each.draw, each.height_inches)
         figure.draw_without_rendering()
         for axes in figure.axes:
-            texts = [text for text in (*axes.texts, axes.xaxis.label, axes.yaxis.label) if text.get_text()]
+            ticks = (*axes.get_xticklabels(), *axes.get_yticklabels())
+            every = (*axes.texts, axes.xaxis.label, axes.yaxis.label, *ticks)
+            texts = [text for text in every if text.get_text()]
             boxes = [text.get_window_extent() for text in texts]
             assert not [
                 (texts[at].get_text(), texts[other].get_text())
@@ -173,6 +175,25 @@ def test_pictures_do_not_overlap_their_own_words(wren: Made) -> None:
                 for other in range(at)
                 if boxes[at].overlaps(boxes[other])
             ]
+
+
+def test_no_value_of_a_tornado_stands_on_the_line_at_nothing(wren: Made) -> None:
+    """A bar that ends near the line has its value beyond it; all stay within the axes."""
+    (each,) = (
+        one
+        for one in decision_pictures(wren.decision, wren.charts)
+        if one.title.startswith("What the saving")
+    )
+    figure = drawn(each.draw, each.height_inches)
+    figure.draw_without_rendering()
+    (axes,) = figure.axes
+    at_nothing, inside = axes.transData.transform((0, 0))[0], axes.get_window_extent()
+    boxes = [text.get_window_extent() for text in axes.texts]
+    assert len(boxes) == 12
+    for box in boxes:
+        assert not box.x0 < at_nothing < box.x1
+        assert inside.x0 < box.x0
+        assert box.x1 < inside.x1
 
 
 def test_every_cost_of_the_way_is_an_assumption_too(wren: Made) -> None:

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import datetime
+import math
+from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from ledger.intake.study_file import study_of
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.demand import demand_from_history
-from ledger.views.decision import decision_text, demand_text, sentence
+from ledger.views.decision import decision_text, demand_text, offers_table, sentence
+from ledger.views.decision_answers import good_words, quantity_words, there_words, until_words
+from ledger.views.decision_data import decision_as_data
+from ledger.views.decision_figures import footing, rounded
 from ledger.views.decision_formulas import explain_text
 from ledger.views.decision_sizes import sizes_table
 
@@ -159,12 +166,55 @@ def test_both_causes_are_named_where_both_matter() -> None:
     assert HALF in words
 
 
+def test_a_cause_is_named_from_a_quarter_of_the_difference_on() -> None:
+    """Seven days without stock make less than that of it, eight make more; the other cause is named in both."""
+    less, more = (
+        demand_text(decided(f"history = [1, 0, 1]\ndays_out_of_stock = [0, {days}, 0]", futures=2))
+        for days in (7, 8)
+    )
+    assert DAYS not in less
+    assert DAYS in more
+    assert all(HALF in words for words in (less, more))
+
+
 def test_days_without_stock_add_what_they_kept_from_leaving() -> None:
     """40 in a month and 20 in half of one are 40 a month, and 30 left; the rest is the first belief."""
     demand = demand_from_history([40, 20], [0, 15.2])
     assert demand.left_per_month == pytest.approx(30, rel=0.01)
     assert demand.days_out_per_month == pytest.approx(10, rel=0.01)
     assert demand_from_history([40, 20], [0, 0]).days_out_per_month == 0
+
+
+@given(st.lists(st.floats(-1e9, 1e9), max_size=8))
+def test_parts_in_whole_cents_add_up_to_their_rounded_sum(parts: list[float]) -> None:
+    """Each is less than a cent from what it is, and what is exactly nothing stays nothing."""
+    whole = footing(parts)
+    assert sum(whole) == rounded(sum(parts))
+    assert all(abs(shown - part) < 1 for shown, part in zip(whole, parts, strict=True))
+    assert all(shown == 0 for shown, part in zip(whole, parts, strict=True) if part == 0)
+
+
+def test_a_year_under_an_offer_adds_up() -> None:
+    """On the screen and for scripts alike, to the cent, part by part under its own name."""
+    decision = decided(f"{SURE}\non_hand = 30")
+    table, data = offers_table(decision), decision_as_data(decision)
+    assert table is not None
+    told = {row[0]: [each.replace(",", "") for each in row[1:]] for row in table.rows}
+    for place, (plan, offer) in enumerate(zip(decision.plans, data["offers"], strict=True)):
+        annual = dict(offer["annual"])
+        whole = Decimal(annual.pop("total"))
+        assert (
+            sum(map(Decimal, annual.values()))
+            == whole
+            == Decimal(table.totals[0][place + 1].replace(",", ""))
+        )
+        names = (
+            "goods a year", "freight, duty, fees", "ordering", "holding", "paid early", "leftovers", "running short",
+        )  # fmt: skip
+        assert [told[name][place] for name in names] == list(annual.values())
+        assert plan.annual is not None
+        assert math.isclose(float(annual["holding"]), plan.annual.holding / 100, abs_tol=0.01)
+        assert math.isclose(float(annual["goods"]), plan.annual.goods / 100, abs_tol=0.01)
 
 
 def test_an_incremental_break_is_explained_by_its_own_quantity() -> None:
@@ -179,3 +229,43 @@ def test_a_contradiction_names_its_study() -> None:
     """The file's name stands before what is wrong in it."""
     with pytest.raises(Exception, match=r"^small\.toml: 1 problem, nothing was compared"):
         decided(far=f"{CHEAP}\nminimum = 100\nmaximum = 50")
+
+
+def test_what_to_buy_at_home_until_goods_come() -> None:
+    """50 a month for 56 days are 92; what is there is taken off, size by size; nothing where it lasts."""
+    assert "in about 56 days, the shelf does not last: buy about 92 at Near meanwhile, as" in until_words(
+        decided()
+    )
+    assert "buy about 42 at Near" in until_words(decided(f"{SURE}\non_hand = 50"))
+    sizes = f"{SURE}\nsizes = {{S = 0.5, M = 0.5}}\non_hand = {{S = 46, M = 20}}"
+    assert "buy about 26 at Near meanwhile (M 26)" in until_words(decided(sizes))
+    assert until_words(decided(f"{SURE}\non_hand = 200")) == ""
+
+
+def test_why_more_is_bought_though_there_is_stock() -> None:
+    """What is there, how long it lasts, and that the next order is not for today; only where home is the answer."""
+    words = there_words(decided(f"{SURE}\non_hand = 100", DEAR))
+    assert words.startswith("100 are there or coming, about 2 months of all sizes together. The next ")
+    assert " are not for today: " in words
+    assert ", by 2026-05-" in words
+    assert there_words(decided(SURE, DEAR)) == ""
+    assert there_words(decided(f"{SURE}\non_hand = 100")) == ""
+
+
+def test_how_many_of_an_order_come_good() -> None:
+    """With the rate of bad ones; nothing where none is expected."""
+    decision = decided(far=f'{CHEAP}\ndefect_rate = "0.1"')
+    bought = decision.verdict.chosen.quantity
+    assert good_words(decision).startswith(
+        f"Of the {bought}, {rounded(bought * 0.9)} are expected to be good (10.0 % bad)"
+    )
+    assert good_words(decided()) == ""
+
+
+def test_the_limit_that_holds_a_bulk_is_named() -> None:
+    """Weeks of cover and room, each where the next larger order breaks it; neither where nothing is limited."""
+    limited = CASE.replace("probability = 0.8", "probability = 0.8\nweeks_of_cover = 26\nspace_units = 300")
+    study = study_of(limited.format(demand=SURE, far=CHEAP, head=""), "small.toml", TODAY)
+    words = quantity_words(decide(study, 50, 1, looks_ahead=False))
+    assert "as far as your limit of 26 weeks of cover and room for 300 allows: 301 would be more" in words
+    assert "what covers the need once. The 600 under" in quantity_words(decided())

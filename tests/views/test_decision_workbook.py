@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from decision_books import CERTAIN, decided, hard, opened, sample
 from openpyxl.utils import range_boundaries
+from openpyxl.utils.cell import coordinate_from_string
 from openpyxl.workbook.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -180,6 +181,24 @@ def test_landed_lines_draw_the_offers_costs() -> None:
         costs = [plan.curve.unit(int(quantity)) / 100 for quantity in quantities]
         assert len(quantities) > 10
         assert values(kept, drawn.yVal.numRef.f) == pytest.approx(costs)
+
+
+def test_landed_lines_begin_where_a_piece_costs_twice_the_least() -> None:
+    """As the sheet says above them: each first order is within that, and any that is left out is not."""
+    content = sample()[1]
+    book, kept = opened(content), opened(content, values=True)
+    lines = book["Landed by quantity"]._charts[0].series
+    least = min(min(values(kept, drawn.yVal.numRef.f)) for drawn in lines)
+    left_out = []
+    for drawn in lines:
+        column, row = coordinate_from_string(
+            drawn.yVal.numRef.f.rpartition("!")[2].replace("$", "").split(":")[0]
+        )
+        assert float(str(kept["Landed by quantity"][f"{column}{row}"].value)) <= 2 * least
+        before = kept["Landed by quantity"][f"{column}{row - 1}"].value
+        left_out += [before] if isinstance(before, float) else []
+    assert left_out
+    assert all(cost > 2 * least for cost in left_out)
 
 
 def test_axes_are_drawn_and_named() -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from plan_builder import TERMS, TODAY, after, lead, offer, planned, stocked, use, wish
 
 from ledger.book.plan_facts import PlanFacts
 from ledger.sourcing.what_to_order import Stocked, outlook
-from ledger.views.plan_answers import answers
+from ledger.views.plan_answers import answers, history_words
 from ledger.views.plan_report import PlanReport
 from ledger.views.plan_table import lasting, pack_words
 
@@ -40,6 +41,9 @@ def test_a_day_more_than_five_years_away_is_not_named() -> None:
     """A thousand pieces at one in ninety days; 300 at one a day are named."""
     far = outlook(stocked(there=1000, use=use(times=1)), lead(5), 0.95, TODAY)
     assert lasting(far, TODAY) == "over 5 years"
+    last = 5 * 365
+    assert lasting(replace(far, lasts_until=after(last)), TODAY) == after(last).isoformat()
+    assert lasting(replace(far, lasts_until=after(last + 1)), TODAY) == "over 5 years"
     near = outlook(stocked(there=300), lead(5), 0.95, TODAY)
     assert lasting(near, TODAY) == after(300).isoformat()
 
@@ -50,3 +54,16 @@ def test_packs_are_said_with_their_content() -> None:
     assert pack_words(cases) == f"{cases.units} case of 24 each"
     pieces = planned(wish(stocked(there=0), offer())).orders[0].lines[0]
     assert pack_words(pieces) == ""
+
+
+def test_a_short_history_is_said_to_be_short() -> None:
+    """Less than two months of it, and how many days since its last one; a longer history up to today says nothing."""
+
+    def said(days: int, since: int) -> str:
+        facts = PlanFacts((), (), (), (), "2026-01", after(-since).isoformat(), {}, days_observed=days)
+        return " ".join(history_words(PlanReport(facts, planned(), TERMS, (), "Shop")))
+
+    assert said(62, 0) == ""
+    assert "rests on 61 days of history: a season or a busier month is not in it" in said(61, 0)
+    assert "1 day since then is not in it" in said(62, 1)
+    assert "5 days since then are not in it" in said(62, 5)

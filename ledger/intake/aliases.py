@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shlex
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
@@ -11,6 +10,7 @@ from ledger.book.alias_store import CODE, Alias
 from ledger.catalogue.items import Item
 from ledger.catalogue.sizes import LADDERS, Ladder, read_size
 from ledger.errors import Problem, ValueProblem
+from ledger.exact.words import typed_word
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.shipment import ShipmentLine
 
@@ -235,8 +235,8 @@ def unknown_problem(unknown: Unknown) -> Problem:
     likely_ones = [guess for guess in unknown.guesses if guess.confidence >= LIKELY]
     near = "; ".join(f"{guess.sku} ({guess.confidence}%)" for guess in likely_ones)
     first = likely_ones[0].sku if likely_ones else "SKU"
-    party = shlex.quote(unknown.party) if unknown.party else "SUPPLIER"
-    command = f"blankbook aliases add {party} {shlex.quote(unknown.word)} {first}"
+    party = typed_word(unknown.party) if unknown.party else "SUPPLIER"
+    command = f"blankbook aliases add {party} {typed_word(unknown.word)} {first}"
     whose = f"{unknown.party}'s " if unknown.party else ""
     what = f"the book does not know {whose}{quoted(unknown.word)}."
     if near:

@@ -19,7 +19,7 @@ from ledger.catalogue.sizes import size_sort_key
 from ledger.errors import UsageError
 from ledger.exact.quantity import MILLI
 from ledger.intake.nearest import fold
-from ledger.intake.sheet_writing import put_text, set_print, set_widths, workbook_bytes, write_new
+from ledger.intake.sheet_writing import put_text, set_print, set_widths, workbook_bytes, write_sheet
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.datavalidation import DataValidation
@@ -116,7 +116,7 @@ def write_count_sheet(
     for kind in dict.fromkeys(row.kind for row in rows):
         sheet = workbook.create_sheet(_title(kind, taken))
         _write_sheet(sheet, kind, [row for row in rows if row.kind == kind], look)
-    write_new(path, workbook_bytes(workbook))
+    write_sheet(path, workbook_bytes(workbook))
 
 
 def _title(kind: str, taken: set[str]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-from ledger.catalogue._words import near_beginnings
+from ledger.catalogue._words import near_choices
 
 _SHOWN = 60
 _FEW = 20
@@ -36,10 +36,7 @@ def nearest(text: str, choices: Iterable[str], count: int = 1) -> tuple[str, ...
 def did_you_mean(text: str, choices: Iterable[str]) -> str:
     """Return 'Did you mean 'x'?' for the nearest choice, else the choices there are, if they are few."""
     known = list(choices)
-    near = nearest(text, known)
-    if not near:
-        by_fold = {fold(choice): choice for choice in known}
-        near = tuple(by_fold[key] for key in near_beginnings(fold(text[:_SHOWN]), by_fold))
+    near = near_choices(text, known)
     if near:
         return f"Did you mean {quoted(near[0])}?"
     return f"There are: {', '.join(known)}." if 0 < len(known) <= _FEW else ""

@@ -22,7 +22,7 @@ from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import check_amount, show_money
 from ledger.exact.numbers import show_fraction
-from ledger.exact.quantity import MAX_QUANTITY, MILLI, check_step, show_quantity, to_base
+from ledger.exact.quantity import check_step, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
 from ledger.intake.catalogue_sheet import SheetKind, read_catalogue_sheet
 from ledger.intake.events import FREE
@@ -109,8 +109,7 @@ class _Reader:
     def line(self, record: Record) -> EntryLine | None:
         """Return the line of a row; None where nothing is there, or where something is wrong with it."""
         before = len(self.problems)
-        number = lambda cell: _not_negative(cell, "quantity")  # noqa: E731  (named for the two calls below)
-        quantity = self._read(record, "quantity", number, Fraction(0))
+        quantity = self._read(record, "quantity", lambda cell: _not_negative(cell, "quantity"), Fraction(0))
         if len(self.problems) == before and not quantity:
             if any(record.text(name) for name in COSTS):
                 self._note(record, "quantity", "a cost stands without a quantity.", "Say how many there are.")
@@ -213,10 +212,6 @@ class _Reader:
         factor = unit_factor(
             record.text("counted_in"), item.base_unit, self.packs.get(item.sku, ()), item.density_g_per_ml
         )
-        if quantity * factor * MILLI > MAX_QUANTITY:
-            raise ValueProblem(
-                f"{show_fraction(quantity)} is larger than a book can hold. Check the decimal point."
-            )
         check_step(quantity, factor)
         milli = to_base(quantity, factor)
         if not milli:

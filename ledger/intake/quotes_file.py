@@ -18,18 +18,9 @@ from ledger.intake.catalogue_sheet import SheetKind, read_catalogue_sheet
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.intake.percent_cells import with_percent_signs
 from ledger.intake.table import Record
+from ledger.sourcing.offered_quote import Home, origin_fault, quote_of
 from ledger.sourcing.offered_unit import offered_pack
-from ledger.sourcing.offers import (
-    Home,
-    Offer,
-    OfferRow,
-    ReadRow,
-    offer_from_rows,
-    offer_warnings,
-    origin_fault,
-    quote_of,
-    read_row,
-)
+from ledger.sourcing.offers import Offer, OfferRow, ReadRow, offer_from_rows, offer_warnings, read_row
 from ledger.sourcing.quote_columns import (
     DATE_COLUMNS,
     OFFER_COLUMNS,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shlex
 import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,6 +12,7 @@ from ledger.book.bill_store import find_made
 from ledger.book.catalogue_store import find_items, find_ladders
 from ledger.catalogue.items import Item
 from ledger.errors import Problem
+from ledger.exact.words import typed_word
 from ledger.intake.aliases import LIKELY, SHOWN, Guess, Matcher
 from ledger.intake.nearest import fold, quoted
 from ledger.intake.sales_skus import UnknownName
@@ -94,12 +94,12 @@ def unknown_problem(name: UnknownName, places: Sequence[str], items: SalesItems 
         [] if items is None else [each for each in items.nearest(name.text) if each.confidence >= LIKELY]
     )
     near = "; ".join(f"{guess.sku} ({guess.confidence}%)" for guess in guesses)
-    party = shlex.quote(items.party) if items is not None and items.party else "PARTY"
-    first = shlex.quote(guesses[0].sku) if guesses else "SKU"
+    party = typed_word(items.party) if items is not None and items.party else "PARTY"
+    first = typed_word(guesses[0].sku) if guesses else "SKU"
     what = (
         f"the book has no item {quoted(name.word)}." if name.is_code else f"{quoted(name.word)} has no SKU."
     )
-    teach = f"blankbook aliases add {party} {shlex.quote(name.word)} {first}"
+    teach = f"blankbook aliases add {party} {typed_word(name.word)} {first}"
     nearest = f"Nearest: {near}. " if near else "Nothing of the book comes near. "
     new = "Add a new one: blankbook items load FILE. " if name.is_code else ""
     step = (

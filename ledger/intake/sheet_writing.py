@@ -131,6 +131,16 @@ def workbook_bytes(
     return packed.getvalue()
 
 
+def write_sheet(path: Path, content: bytes) -> None:
+    """Write a sheet to be filled in and read back, into a file that is not there yet.
+
+    Raises UsageError where its name is no workbook's, for it would not be read again, and as `write_new` does.
+    """
+    if path.suffix.lower() != ".xlsx":
+        raise UsageError(f"the sheet is a workbook: let its name end in .xlsx, not '{path}'.")
+    write_new(path, content)
+
+
 def write_new(path: Path, content: bytes) -> None:
     """Write a file that is not there yet.
 

@@ -31,7 +31,7 @@ from ledger.intake.sheet_writing import (
     set_print,
     set_widths,
     workbook_bytes,
-    write_new,
+    write_sheet,
 )
 from ledger.intake.shipment import LOSSES
 from ledger.sourcing.duty_columns import DATE_COLUMNS as DUTY_DATE_COLUMNS
@@ -325,15 +325,15 @@ def write_template(kind: str, path: Path) -> None:
     name = fold(kind)
     if name not in TEMPLATES:
         raise UsageError(f"there is no template {quoted(kind)}. {did_you_mean(kind, TEMPLATES)}")
-    write_new(path, template_bytes(name))
+    write_sheet(path, template_bytes(name))
 
 
 def write_filled(kind: str, path: Path, rows: Sequence[Mapping[str, str]]) -> None:
     """Write a workbook with what is known in its rows, texts by their columns; ``kind`` is one of TEMPLATES.
 
-    Raises UsageError where the file is there already or cannot be written.
+    Raises UsageError where its name does not end in .xlsx, or the file is there already or cannot be written.
     """
-    write_new(path, template_bytes(kind, rows))
+    write_sheet(path, template_bytes(kind, rows))
 
 
 def template_bytes(kind: str, rows: Sequence[Mapping[str, str]] = ()) -> bytes:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import tomllib
-from collections.abc import Sequence
 
 import pytest
 
@@ -52,15 +49,6 @@ def profile(more: str = "", columns: str = COLUMNS) -> SalesProfile:
 def export(*rows: str, headings: str = HEADINGS) -> SourceFile:
     """Return a csv export of these rows, cells with commas quoted by the test."""
     return read_csv("sales.csv", "\n".join([headings, *rows, ""]).encode())
-
-
-def export_text(rows: Sequence[Sequence[object]], headings: str = HEADINGS) -> str:
-    """Return a csv export of these rows as text."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(headings.split(","))
-    writer.writerows(rows)
-    return text.getvalue()
 
 
 def read(*rows: str, more: str = "", headings: str = HEADINGS, columns: str = COLUMNS) -> SalesDraft:

@@ -127,4 +127,4 @@ def test_an_unknown_code_names_the_nearest_and_the_command_that_teaches_it() -> 
     """The command can be typed as it stands."""
     guesses = Matcher(ITEMS).nearest(line("Hron Hether Navy 2X"))
     said = str(unknown_problem(Unknown(PARTY, "Hron Hether Navy 2X", "row 2", guesses)))
-    assert "blankbook aliases add 'Mill Lane' 'Hron Hether Navy 2X' TEE-HNV-2XL" in said
+    assert 'blankbook aliases add "Mill Lane" "Hron Hether Navy 2X" TEE-HNV-2XL' in said

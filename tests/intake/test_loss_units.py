@@ -55,6 +55,11 @@ def test_a_bare_heading_beside_dozens_is_asked(answer: str, pieces: int) -> None
     assert missing(table, answer) == [pieces, 0]
 
 
+def test_losses_may_be_counted_in_hundreds() -> None:
+    """Two hundred short of thirty dozen are 200 pieces."""
+    assert missing(rows("Short", 2, None), "losses in hundreds") == [200, 0]
+
+
 def test_more_lost_than_dozens_came_are_pieces() -> None:
     """21 of 20 dozen cannot be dozens."""
     assert missing(rows("Short", 7, 21)) == [7, 21]

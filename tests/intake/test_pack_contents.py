@@ -60,6 +60,15 @@ def test_a_content_in_words_nobody_knows_is_asked() -> None:
     assert lines(rows, "pack 100 vel = 100 sheets")[1].pack_factor == 100
 
 
+def test_of_many_contents_nobody_knows_the_first_four_are_asked() -> None:
+    """Answers to these make the next visible; a screen of questions is read by nobody."""
+    rows = "INK,3,bottle,500 ml,2,6\n" + "".join(
+        f"P{number},2,pak,{number} vel,5,10\n" for number in range(1, 7)
+    )
+    asked = [each.subject for each in proposed(rows).questions if each.subject.startswith("content ")]
+    assert asked == ["content 1 vel", "content 2 vel", "content 3 vel", "content 4 vel"]
+
+
 def test_a_content_that_contradicts_the_unit_is_refused() -> None:
     """A dozen is twelve."""
     with pytest.raises(InputErrors, match="'72'"):

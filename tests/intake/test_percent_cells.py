@@ -27,11 +27,14 @@ def written(folder: Path, headings: list[str], row: list[object], formats: dict[
     return path
 
 
-@pytest.mark.parametrize(("value", "number_format", "kept"), [(0.165, "0.0%", "16.5"), (0.02, "0%", "2")])
+@pytest.mark.parametrize(
+    ("value", "number_format", "kept"),
+    [(0.165, "0.0%", "16.5"), (0.02, "0%", "2"), (0.003464, "0.0%", "0.3464")],
+)
 def test_a_rate_in_a_percent_format_is_one(
     tmp_path: Path, value: float, number_format: str, kept: str
 ) -> None:
-    """As the spreadsheet shows it."""
+    """In percent, with all the decimals the cell holds, also those the spreadsheet does not show."""
     path = written(
         tmp_path, ["program", "customs_class", "rate"], ["general", "6109.10", value], {"rate": number_format}
     )

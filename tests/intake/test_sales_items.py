@@ -57,7 +57,7 @@ def test_an_unknown_name_is_told_with_what_comes_near() -> None:
         words().sku("", "Foxy tee", "Black, L")
     problem = unknown_problem(raised.value, ["row 2", "row 5"], ITEMS)
     assert (problem.where, problem.also) == ("row 2", ("row 5",))
-    assert "blankbook aliases add 'Harbour Fair' 'Foxy tee | Black, L' FOX-BLK-L" in problem.next_step
+    assert 'blankbook aliases add "Harbour Fair" "Foxy tee | Black, L" FOX-BLK-L' in problem.next_step
 
 
 def test_names_that_mean_one_item_are_learned() -> None:

@@ -15,7 +15,13 @@ from ledger.intake.profile import find_profile, load_profile
 from ledger.intake.read_file import read_file
 from ledger.intake.read_shipment import read_shipment
 from ledger.intake.sheet_writing import put_text
-from ledger.intake.templates import SHIPMENT_HEADING_ROW, TEMPLATES, template_bytes, write_template
+from ledger.intake.templates import (
+    SHIPMENT_HEADING_ROW,
+    TEMPLATES,
+    template_bytes,
+    write_filled,
+    write_template,
+)
 
 
 def content_of(path: Path) -> dict[str, Any]:
@@ -91,6 +97,16 @@ def test_a_template_never_overwrites(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="is there already"):
         write_template("items", path)
     assert path.read_text() == "mine"
+
+
+def test_a_name_that_would_not_be_read_again_is_refused(tmp_path: Path) -> None:
+    """A workbook under the name of a csv file is refused by what reads it, so it is not written."""
+    path = tmp_path / "sheet.csv"
+    with pytest.raises(UsageError, match=r"end in \.xlsx, not"):
+        write_template("events", path)
+    with pytest.raises(UsageError, match=r"end in \.xlsx, not"):
+        write_filled("opening-count", path, [{"sku": "TEE"}])
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_an_unknown_template_names_the_nearest(tmp_path: Path) -> None:

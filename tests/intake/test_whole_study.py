@@ -114,10 +114,12 @@ def test_three_orders_speak_for_themselves() -> None:
 
 
 def test_prices_by_size_are_taken_times_too() -> None:
-    """Each list of breaks."""
+    """Each list of breaks, to a hundred millionth."""
     offer = {"name": "Far", "prices": [{"sizes": ["M"], "breaks": [{"price": "2"}]}]}
     (far,) = with_what_came({"offer": [offer]}, Came(offer="Far", price_factor=Fraction(1, 2)))["offer"]
     assert far["prices"] == [{"sizes": ["M"], "breaks": [{"price": "1"}]}]
+    (fine,) = with_what_came({"offer": [offer]}, Came(offer="Far", price_factor=Fraction(1, 3)))["offer"]
+    assert fine["prices"][0]["breaks"] == [{"price": "0.66666667"}]
 
 
 def test_what_a_study_leaves_open_is_told_apart() -> None:

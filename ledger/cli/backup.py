@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import shlex
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -32,6 +31,7 @@ from ledger.cli.common import (
     show_json,
     typed,
 )
+from ledger.exact.words import typed_word
 from ledger.intake.saved_profiles import profiles_folder
 from ledger.views import backups as view
 
@@ -78,7 +78,7 @@ def backup(
         show_json(view.backup_as_data(made))
     else:
         show(view.backup_text(made))
-    say(f"Wrote {target}. Put it back: {typed(context, f'restore {shlex.quote(file)}')}")
+    say(f"Wrote {target}. Put it back: {typed(context, f'restore {typed_word(file)}')}")
     _say_beside(context, target)
 
 

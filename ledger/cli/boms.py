@@ -40,6 +40,7 @@ from ledger.cli.common import (
 )
 from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.errors import UsageError
+from ledger.exact.words import typed_word
 from ledger.intake.boms_file import plan_bills, read_bills_file, save_plan
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.views import bills as view
@@ -113,7 +114,7 @@ def load(
     saved = load_sheet(context, job, yes=yes, dry_run=dry_run, json=json)
     if saved is not None:
         count = len(saved.loaded)
-        look = typed(context, f"boms show {saved.loaded[0].code}")
+        look = typed(context, f"boms show {typed_word(saved.loaded[0].code)}")
         say(f"Loaded {count} {'bill' if count == 1 else 'bills'}. Look: {look}")
 
 

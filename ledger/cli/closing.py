@@ -40,6 +40,10 @@ from ledger.exact.money import read_money
 from ledger.exact.months import last_day
 from ledger.views import months as views
 
+Month = Annotated[
+    str, typer.Argument(metavar="MONTH", help="Like 2026-03.", autocompletion=completing.months)
+]
+
 
 def register(app: typer.Typer) -> None:
     """Add the commands."""
@@ -102,9 +106,7 @@ def months(
 
 def close(
     context: typer.Context,
-    month: Annotated[
-        str, typer.Argument(metavar="MONTH", help="Like 2026-03.", autocompletion=completing.months)
-    ],
+    month: Month,
     look: Annotated[
         bool, typer.Option("--show", help="Only show the month: closed, or as a draft while it is open.")
     ] = False,
@@ -253,9 +255,7 @@ def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
 
 def reopen(
     context: typer.Context,
-    month: Annotated[
-        str, typer.Argument(metavar="MONTH", help="Like 2026-03.", autocompletion=completing.months)
-    ],
+    month: Month,
     why: Annotated[str, typer.Option("--why", help="The reason; it is kept in the book.")] = "",
     yes: Yes = False,
     dry_run: DryRun = False,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Annotated
 
 import typer
@@ -34,6 +33,7 @@ from ledger.cli.compare_options import (
     WriteStudy,
 )
 from ledger.errors import UsageError
+from ledger.exact.words import listed
 
 MOST_FUTURES = 100_000
 MOST_SEED = 2**63 - 1
@@ -152,7 +152,7 @@ def _write_template(name: str, asked: Asked, wish: DecisionWish, *, is_json: boo
     others = [wish.subject, *asked.typed, *wish.typed, *wish.files.typed, *(["--json"] if is_json else [])]
     typed = list(dict.fromkeys(each for each in others if each))
     if typed:
-        raise UsageError(f"--template writes a study and does nothing else: leave {_and(typed)} out.")
+        raise UsageError(f"--template writes a study and does nothing else: leave {listed(typed)} out.")
     write_template(name)
 
 
@@ -165,23 +165,19 @@ def _check_together(asked: Asked, wish: DecisionWish) -> None:
         wrong = [option for option in asked.typed if option not in kept]
         what = "a study" if wish.is_file else f"the decision on {wish.subject}"
         raise UsageError(
-            f"{what} has its own offers: leave {_and(wrong)} out, or ask for landed prices without it: "
+            f"{what} has its own offers: leave {listed(wrong)} out, or ask for landed prices without it: "
             "--prices SKU-or-STYLE."
         )
     if not asked.what and not asked.afterwards:
         raise UsageError(
-            f"{_and(asked.typed)}: say which goods: --prices SKU-or-STYLE for landed prices, or an SKU, a style or a "
+            f"{listed(asked.typed)}: say which goods: --prices SKU-or-STYLE for landed prices, or an SKU, a style or a "
             "STUDY.toml for a decision."
         )
     if wish.typed:
         raise UsageError(
-            f"{_and(wish.typed)} goes with a decision (compare STUDY.toml, SKU or STYLE), not with "
+            f"{listed(wish.typed)} goes with a decision (compare STUDY.toml, SKU or STYLE), not with "
             f"{'--afterwards' if asked.afterwards else '--prices'}: leave it out."
         )
-
-
-def _and(words: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _is_about_prices(asked: Asked, wish: DecisionWish) -> bool:

@@ -5,7 +5,6 @@ What only the one or the other needs is imported where it is needed: a study's f
 
 from __future__ import annotations
 
-import shlex
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -20,6 +19,7 @@ from ledger.cli.common import say, show, show_json, today, typed
 from ledger.cli.compare_files import check_files, write_decision_files
 from ledger.cli.compare_options import NO_FILES, DecisionWish
 from ledger.errors import Refused, UsageError
+from ledger.exact.words import typed_word
 from ledger.intake.study_file import HistoryOf, read_content, study_from
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.own_history import OwnHistory
@@ -124,8 +124,8 @@ def _keep(
 
 def goods_words(wish: DecisionWish) -> str:
     """Return the goods as they would be typed."""
-    colour = f" --colour {shlex.quote(wish.colour)}" if wish.colour else ""
-    return f"{shlex.quote(wish.subject)}{colour}"
+    colour = f" --colour {typed_word(wish.colour)}" if wish.colour else ""
+    return f"{typed_word(wish.subject)}{colour}"
 
 
 def _as_data(asked: AskedStudy, decision: Decision, moved: MovedAnswer | None) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ledger.cli.common import say
 from ledger.cli.compare_options import Files
+from ledger.cli.drawing import ENDINGS as PICTURE_ENDINGS
 from ledger.errors import UsageError
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from ledger.sourcing.decide import Decision
     from ledger.views.price_report import PriceReport
 
-ENDINGS = {"--picture": (".png", ".svg"), "--workbook": (".xlsx",), "--report": (".html",)}
+ENDINGS = {"--picture": PICTURE_ENDINGS, "--workbook": (".xlsx",), "--report": (".html",)}
 
 
 def check_files(files: Files) -> None:
@@ -22,10 +23,7 @@ def check_files(files: Files) -> None:
 
     Raises UsageError naming the option and the file.
     """
-    wanted = {"--picture": files.picture, "--workbook": files.workbook, "--report": files.report}
-    for option, name in wanted.items():
-        if not name:
-            continue
+    for option, name in files.given.items():
         if Path(name).suffix.lower() not in ENDINGS[option]:
             raise UsageError(f"{option}: let the name end in {' or '.join(ENDINGS[option])}, not '{name}'.")
         if Path(name).exists():

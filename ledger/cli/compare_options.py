@@ -65,10 +65,15 @@ class Files:
     report: str = ""
 
     @property
+    def given(self) -> dict[str, str]:
+        """The files that are asked for, by their options."""
+        named = {"--picture": self.picture, "--workbook": self.workbook, "--report": self.report}
+        return {option: name for option, name in named.items() if name}
+
+    @property
     def typed(self) -> tuple[str, ...]:
         """The options that were given, as they are typed."""
-        given = {"--picture": self.picture, "--workbook": self.workbook, "--report": self.report}
-        return tuple(option for option, value in given.items() if value)
+        return tuple(self.given)
 
 
 NO_FILES = Files()

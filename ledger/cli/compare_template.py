@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path
 
 from ledger.carried import carried
 from ledger.cli.common import say
 from ledger.errors import UsageError
+from ledger.exact.words import typed_word
 from ledger.intake.sheet_writing import write_new
 
 
@@ -20,4 +20,4 @@ def write_template(name: str) -> None:
     if path.suffix.lower() != ".toml":
         raise UsageError(f"--template: let the name end in .toml, not '{name}'.")
     write_new(path, carried("imports", "study.toml").read_bytes())
-    say(f"Wrote {name}. Put your own figures in, then: blankbook compare {shlex.quote(name)}")
+    say(f"Wrote {name}. Put your own figures in, then: blankbook compare {typed_word(name)}")

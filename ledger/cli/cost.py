@@ -23,6 +23,7 @@ from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import exponent
 from ledger.exact.money import read_money
 from ledger.exact.numbers import read_decimal
+from ledger.exact.words import typed_word
 from ledger.intake.nearest import did_you_mean, fold, quoted
 from ledger.views import costs as view
 from ledger.views.bills import bill_cautions
@@ -127,7 +128,7 @@ def cost(
         show(view.bill_cost_text(shown[0]))
         blank = shown[0].costed.blank
         if blank and others > 1 and not (colour and size):
-            words = typed(context, f"cost {shown[0].costed.bill.code} --colour … --size …")
+            words = typed(context, f"cost {typed_word(shown[0].costed.bill.code)} --colour … --size …")
             say(f"\nShown for {blank.sku}, one of {others} blanks of this bill. Choose: {words}")
 
 

@@ -13,14 +13,16 @@ from ledger.book import looking
 from ledger.book.catalogue_store import find_items, find_kinds, find_packs
 from ledger.book.entries import Entries, Entry, EntryLine
 from ledger.book.shop import read_shop
-from ledger.catalogue.items import KINDS, Item, read_kind
+from ledger.catalogue.items import Item, kind_place, read_kind
 from ledger.catalogue.packs import unit_factor
 from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, today, typed
+from ledger.cli.event_options import Note
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal
 from ledger.exact.quantity import check_step, to_base
+from ledger.exact.words import typed_word
 from ledger.intake.count_sheet import CountRow, write_count_sheet
 from ledger.intake.count_sheet_reading import CountedRow, count_day, read_count_sheet
 from ledger.intake.nearest import did_you_mean
@@ -69,7 +71,7 @@ def count(
     date: Annotated[
         str | None, typer.Option("--date", metavar="DATE", help="Counted at the end of that day; today.")
     ] = None,
-    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")] = "",
+    note: Note = "",
     opening: Annotated[
         bool,
         typer.Option("--opening", help="What the shop has on the book's first day, with its costs."),
@@ -158,7 +160,9 @@ def _counted(what: str, quantity: str) -> tuple[_Counted, str]:
             raise ValueProblem(f"{quantity} is below zero: what is there cannot be less than nothing.")
         return ((CountedRow("this command", what, Fraction(value)),), (), None), "this command"
     if not Path(what).exists():
-        raise UsageError(f"there is no file {what}. For one item: blankbook count {what} QUANTITY")
+        raise UsageError(
+            f"there is no file {what}. For one item: blankbook count {typed_word(what)} QUANTITY"
+        )
     file = read_file(Path(what))
     return (read_count_sheet(file), file.remarks, count_day(file)), file.name
 
@@ -224,18 +228,15 @@ def _write_sheet(
             row.size,
             None if blind else row.quantity_milli,
         )
-        for row in sorted(rows, key=lambda row: _kind_order(row.kind))
+        for row in sorted(rows, key=lambda row: kind_place(row.kind))
         if _is_counted(items[row.sku], wanted)
     ]
     if not to_count:
         raise UsageError("there is nothing to count: the book has no such items.")
     write_count_sheet(path, to_count, layout=layout, blind=blind, as_of=day, shop=shop.name, paper=paper)  # type: ignore[arg-type]
-    say(f"Wrote {path}: {len(to_count)} items. Count, fill it in, then: {typed(context, f'count {path}')}")
-
-
-def _kind_order(kind: str) -> int:
-    """Return where a kind stands in the workbook: as in the list of kinds, the shop's own last."""
-    return list(KINDS).index(kind) if kind in KINDS else len(KINDS)
+    say(
+        f"Wrote {path}: {len(to_count)} items. Count, fill it in, then: {typed(context, f'count {typed_word(str(path))}')}"
+    )
 
 
 def _is_counted(item: Item, wanted: str | None) -> bool:

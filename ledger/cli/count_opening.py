@@ -9,11 +9,12 @@ import typer
 
 from ledger.book import looking
 from ledger.book.catalogue_store import find_items, find_kinds
-from ledger.catalogue.items import KINDS, read_kind
+from ledger.catalogue.items import kind_place, read_kind
 from ledger.cli.common import reading, say, typed
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.costing.landed import is_stocked
 from ledger.errors import Refused, UsageError
+from ledger.exact.words import typed_word
 from ledger.intake.opening_count import read_opening_count
 from ledger.intake.templates import write_filled
 from ledger.views.opening_count import opening_text
@@ -23,8 +24,6 @@ TEMPLATE = "opening-count"
 
 def write_opening_sheet(context: typer.Context, path: Path, kind: str) -> None:
     """Write the sheet with a row for every item that is kept in stock, of one kind or all."""
-    if path.suffix.lower() != ".xlsx":
-        raise UsageError(f"the sheet is a workbook: let its name end in .xlsx, not '{path}'.")
     with reading(context) as connection:
         wanted = read_kind(kind, find_kinds(connection)).name if kind else None
         items = [
@@ -32,8 +31,7 @@ def write_opening_sheet(context: typer.Context, path: Path, kind: str) -> None:
             for item in find_items(connection).values()
             if is_stocked(item.tax_class) and wanted in (None, item.kind)
         ]
-    order = list(KINDS)
-    items.sort(key=lambda item: order.index(item.kind) if item.kind in order else len(order))
+    items.sort(key=lambda item: kind_place(item.kind))
     rows = [
         {
             "sku": item.sku,
@@ -55,7 +53,7 @@ def write_opening_sheet(context: typer.Context, path: Path, kind: str) -> None:
         else "no items yet: write each with its name and kind"
     )
     say(f"Wrote {path}: {there}. Fill in what is there and what it cost, then:")
-    say(f"  {typed(context, f'count {path} --opening')}")
+    say(f"  {typed(context, f'count {typed_word(str(path))} --opening')}")
 
 
 def count_opening(context: typer.Context, file: str, instead_of: int | None, answers: Answers) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime
-import shlex
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ledger.cli.common import say
 from ledger.errors import UsageError
 from ledger.exact.currencies import read_currency
+from ledger.exact.words import typed_word
 from ledger.intake.answers import read_answers
 from ledger.intake.profile import Profile
 from ledger.intake.proposal import Answers
@@ -85,7 +85,7 @@ class ChosenProfile:
         if self.path is None:
             return
         if not is_posted:
-            again = " ".join(f"--as {shlex.quote(line)}" for line in self.typed)
+            again = " ".join(f"--as {typed_word(line)}" for line in self.typed)
             said = f" What you corrected, to be typed again: {again}" if again else ""
             what = "What you said of it" if self.is_correction else "How it is read"
             when = (

@@ -6,6 +6,9 @@ from typing import Annotated
 
 import typer
 
+Profile = Annotated[
+    str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
+]
 As = Annotated[
     list[str] | None,
     typer.Option(

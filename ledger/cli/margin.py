@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from ledger.book.margin import DESIGN, GROUPINGS
+from ledger.book.margin import DESIGN, GROUPINGS, SLOW_DAYS
 from ledger.book.margin import margin as find_margin
 from ledger.book.shop import read_shop
 from ledger.cli.common import Json, day_option, reading, show, show_json, today
@@ -15,8 +15,6 @@ from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import UsageError
 from ledger.exact.months import first_day
 from ledger.views import margin as view
-
-SLOW_DAYS = 90
 
 
 def register(app: typer.Typer) -> None:

@@ -14,7 +14,8 @@ from ledger.book.order_store import find_order, find_orders
 from ledger.book.under_way import days_taken, expected, outstanding
 from ledger.cli import completing
 from ledger.cli.common import DryRun, Json, Yes, read_date, reading, say, show, show_json, today, typed
-from ledger.cli.layout_options import Accept, As, Comma, Order
+from ledger.cli.document_options import AddItems
+from ledger.cli.layout_options import Accept, As, Comma, Order, Profile
 from ledger.cli.source_file import STANDARD_INPUT, Errors
 from ledger.errors import Refused, UsageError
 from ledger.views import order_data
@@ -109,10 +110,8 @@ def order(
     another: Annotated[
         bool, typer.Option("--another", help="Another order under a number that is there already.")
     ] = False,
-    add_items: Annotated[bool, typer.Option("--add-items", help="Add items the book does not know.")] = False,
-    profile: Annotated[
-        str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
-    ] = None,
+    add_items: AddItems = False,
+    profile: Profile = None,
     errors: Errors = "",
     as_: As = None,
     date_order: Order = "",

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import shlex
 import sqlite3
-import string
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated
@@ -23,6 +21,7 @@ from ledger.exact.currencies import exponent
 from ledger.exact.money import read_money, show_money
 from ledger.exact.numbers import read_decimal
 from ledger.exact.rounding import round_fraction
+from ledger.exact.words import typed_word
 
 if TYPE_CHECKING:
     from ledger.book.plan_facts import PlanFacts
@@ -162,7 +161,7 @@ def plan(
     else:
         commands = view.PlanCommands(
             place=lambda order: _place_words(context, order, wish),
-            compare=lambda goods: typed(context, f"compare {_quoted(goods)}"),
+            compare=lambda goods: typed(context, f"compare {typed_word(goods)}"),
             close=lambda number: typed(context, f'order {number} --close --why "…"'),
         )
         show(paragraphs([view.plan_text(report, commands), explained_text(report) if explain else ""]))
@@ -170,22 +169,9 @@ def plan(
             say("Nothing was ever used or sold yet: a plan begins with the first job, sale or use.")
 
 
-_NEEDS_MORE = frozenset('"$`\\!')
-
-
-def _quoted(text: str) -> str:
-    """Return a word or name as a command line takes it."""
-    if not _NEEDS_MORE & set(text):
-        return f'"{text}"' if set(text) - _PLAIN else text
-    return shlex.quote(text)
-
-
-_PLAIN = frozenset(string.ascii_letters + string.digits + "-_./%=")
-
-
 def _place_words(context: typer.Context, order: PlannedOrder, wish: PlanWish) -> str:
     """Return the command that places a planned order, with what was typed for this plan and is needed."""
-    words = ["plan --order", _quoted(order.way.supplier)]
+    words = ["plan --order", typed_word(order.way.supplier)]
     terms = order.way.quote.terms
     words += [] if terms else ["--terms destination"]
     for option, text in (
@@ -197,7 +183,7 @@ def _place_words(context: typer.Context, order: PlannedOrder, wish: PlanWish) ->
         ("--lead-days", "" if wish.lead_days == LEAD_DAYS else f"{wish.lead_days:g}"),
         *(("--rate", rate) for rate in wish.rates),
     ):
-        words += [option, _quoted(text)] if text else []
+        words += [option, typed_word(text)] if text else []
     when = "Place it" if wish.on == today() else f"Place it on {wish.on.isoformat()}, when this is still so"
     found = f"{when}: {typed(context, ' '.join(words))}"
     if terms:

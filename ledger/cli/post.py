@@ -16,6 +16,7 @@ from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Errors, Source, find_source
 from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
+from ledger.exact.words import typed_word
 from ledger.intake.events_file import read_events
 from ledger.intake.propose_sales import is_sales_export
 from ledger.intake.records import normal_heading
@@ -92,7 +93,7 @@ def post(
     """
     if template:
         write_template("events", Path(template))
-        say(f"Wrote {template}. Fill it in, then: blankbook post {template}")
+        say(f"Wrote {template}. Fill it in, then: blankbook post {typed_word(template)}")
         return
     source = find_source(file, errors)
     if source is None:

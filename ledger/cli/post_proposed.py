@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
@@ -12,6 +11,7 @@ import typer
 from ledger.cli.common import book_path, is_asking, say, show, show_json
 from ledger.cli.posting_rows import Answers
 from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
+from ledger.exact.words import typed_word
 from ledger.intake.propose_sales import PARTY_ANSWER, SalesProposal, propose_sales
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.sales import SalesDraft
@@ -168,9 +168,9 @@ def _keep_for_editing(export: Export, proposal: SalesProposal, wish: SalesPropos
         raise UsageError(f"{path} exists already. Choose another name.")
     save_text(path, proposal.to_toml())
     still = " Answer what is open in it first." if proposal.questions else ""
-    party = shlex.quote(wish.party) if wish.party else "NAME"
+    party = typed_word(wish.party) if wish.party else "NAME"
     say(
-        f"Wrote {path}.{still} Then: blankbook post {shlex.quote(export.typed)} --profile {path} --party {party}"
+        f"Wrote {path}.{still} Then: blankbook post {typed_word(export.typed)} --profile {typed_word(str(path))} --party {party}"
     )
 
 
@@ -211,7 +211,7 @@ def _refuse_open(export: Export, proposal: SalesProposal) -> None:
     lines = [f"nothing was posted: {count} {'question is' if count == 1 else 'questions are'} open."]
     lines += [f"  - {question.text} Add {_options_of(question.answers)}" for question in proposal.questions]
     lines.append(
-        f"Or answer them in the profile: blankbook post {shlex.quote(export.typed)} --propose --save sales.toml, "
+        f"Or answer them in the profile: blankbook post {typed_word(export.typed)} --propose --save sales.toml, "
         "then edit it."
     )
     raise Refused("\n".join(lines))
@@ -220,7 +220,7 @@ def _refuse_open(export: Export, proposal: SalesProposal) -> None:
 def _options_of(answers: tuple[str, ...]) -> str:
     """Return the options that give these answers."""
     return " or ".join(
-        answer if answer == PARTY_ANSWER else f"--as {shlex.quote(answer)}" for answer in answers
+        answer if answer == PARTY_ANSWER else f"--as {typed_word(answer)}" for answer in answers
     )
 
 

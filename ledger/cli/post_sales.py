@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import shlex
 import sqlite3
 from dataclasses import dataclass, field
 
@@ -18,6 +17,7 @@ from ledger.cli.common import is_asking, now, reading, say, show, show_json, wri
 from ledger.cli.post_proposed import ChosenProfile
 from ledger.cli.posting_rows import Answers, post_rows, working
 from ledger.cli.source_file import Source
+from ledger.exact.words import typed_word
 from ledger.intake.nearest import fold
 from ledger.intake.read_sales import SalesOptions, read_sales
 from ledger.intake.resolve_events import EventOptions
@@ -131,7 +131,7 @@ def _learn(context: typer.Context, draft: SalesDraft, items: SalesItems, answere
     with writing(context) as connection, write_tx(connection):
         step = _taught(connection, draft.party, told)
     if step:
-        name = shlex.quote(draft.party)
+        name = typed_word(draft.party)
         say(
             f"Learned what {draft.party} calls our items. See: blankbook aliases --party {name}. Take it back: "
             f"blankbook aliases undo {step}"

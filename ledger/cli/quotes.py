@@ -27,6 +27,7 @@ from ledger.cli.common import (
 )
 from ledger.cli.sheets import NewWorkbook, SheetJob, add_group, is_listing, load_sheet, write_workbook
 from ledger.errors import Refused
+from ledger.exact.words import typed_word
 from ledger.intake.quotes_file import plan_quotes, read_quotes_file, save_plan
 from ledger.sourcing.offers import Offer
 from ledger.views import quotes as view
@@ -110,7 +111,7 @@ def load(
     if saved is not None:
         count = len(saved.loaded)
         row = saved.loaded[0].rows[0]
-        look = typed(context, f"compare --prices {row.sku or row.style}")
+        look = typed(context, f"compare --prices {typed_word(row.sku or row.style)}")
         say(f"Loaded {count} {'offer' if count == 1 else 'offers'}. Compare: {look}")
 
 

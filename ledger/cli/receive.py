@@ -33,8 +33,9 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.document_options import AddItems, Charges, InvoiceNumber, InvoiceRate, TaxPaid
 from ledger.cli.layout_choice import ProposedOptions
-from ledger.cli.layout_options import Accept, As, Comma, Order, Propose, Save
+from ledger.cli.layout_options import Accept, As, Comma, Order, Profile, Propose, Save
 from ledger.cli.posting_rows import say_changes, working
 from ledger.cli.receive_proposed import with_new_blanks
 from ledger.cli.shipment_file import draft_of_file, profile_of_file
@@ -43,6 +44,7 @@ from ledger.cli.source_file import Errors, find_source, marking
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
+from ledger.exact.words import typed_word
 from ledger.intake.read_shipment import ShipmentOptions
 from ledger.intake.resolve import ResolveOptions, known_factor, resolve
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
@@ -61,25 +63,20 @@ def receive(
     file: Annotated[
         str | None, typer.Argument(metavar="FILE", help="The supplier's .xlsx or .csv; - for a pasted table.")
     ] = None,
-    profile: Annotated[
-        str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
-    ] = None,
+    profile: Profile = None,
     party: Annotated[
         str,
         typer.Option(
             "--party", help="The supplier, where the file does not say.", autocompletion=completing.parties
         ),
     ] = "",
-    reference: Annotated[str, typer.Option("--reference", help="The invoice's number.")] = "",
+    reference: InvoiceNumber = "",
     date: Annotated[
         str | None, typer.Option("--date", help="The day the goods arrived; else the invoice's, else today.")
     ] = None,
     currency: Annotated[str, typer.Option("--currency", help="The invoice's currency.")] = "",
-    rate: Annotated[str, typer.Option("--rate", help="Book currency per unit of the invoice's.")] = "",
-    charge: Annotated[
-        list[str] | None,
-        typer.Option("--charge", help='A charge in words: "freight 182.40 by weight". Repeat as needed.'),
-    ] = None,
+    rate: InvoiceRate = "",
+    charge: Charges = None,
     sku: Annotated[str, typer.Option("--sku", help="Without a file: the item of a single line.")] = "",
     quantity: Annotated[str, typer.Option("--quantity", help="How many of the unit.")] = "",
     unit: Annotated[str, typer.Option("--unit", help="A unit or pack of the item: case, dozen, roll.")] = "",
@@ -90,11 +87,11 @@ def receive(
     damaged: Annotated[
         str, typer.Option("--damaged", help="What came damaged: claimed, normal or expense.")
     ] = "claimed",
-    tax_paid: Annotated[str, typer.Option("--tax-paid", help="Sales tax: yes, resale or none.")] = "",
+    tax_paid: TaxPaid = "",
     another_box: Annotated[
         bool, typer.Option("--another-box", help="More of an invoice that was received in part.")
     ] = False,
-    add_items: Annotated[bool, typer.Option("--add-items", help="Add items the book does not know.")] = False,
+    add_items: AddItems = False,
     template: Annotated[
         str,
         typer.Option("--template", metavar="FILE", help="Write a blank fill-in sheet, and do nothing else."),
@@ -165,7 +162,7 @@ def receive(
     """
     if template:
         write_template("shipment", Path(template))
-        say(f"Wrote {template}. Fill it in, then: blankbook receive {template}")
+        say(f"Wrote {template}. Fill it in, then: blankbook receive {typed_word(template)}")
         return
     layout = ProposedOptions(
         party=party,

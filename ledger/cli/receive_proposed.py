@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 import sqlite3
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,6 +14,7 @@ from ledger.cli.layout_choice import ChosenProfile, ProposedOptions
 from ledger.cli.open_questions import refuse_open
 from ledger.cli.saved_layout import read_as_saved, with_words_of
 from ledger.errors import InputErrors, Refused, UsageError, ValueProblem
+from ledger.exact.words import typed_word
 from ledger.intake.answers import FORMS, read_answer
 from ledger.intake.profile import Profile
 from ledger.intake.profile_gaps import no_date
@@ -156,7 +156,9 @@ class _Look:
             raise UsageError(f"{path} exists already. Choose another name.")
         save_text(path, proposal_text(proposal))
         still = " Answer what is open in it first." if proposal.questions else ""
-        say(f"Wrote {path}.{still} Then: blankbook receive {shlex.quote(self.source.name)} --profile {path}")
+        say(
+            f"Wrote {path}.{still} Then: blankbook receive {typed_word(self.source.name)} --profile {typed_word(str(path))}"
+        )
 
 
 def _agreed(book: Path, look: _Look, proposal: Proposal, *, is_party_read: bool) -> ChosenProfile:

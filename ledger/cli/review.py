@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shlex
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -13,6 +13,7 @@ from ledger.book.since_decision import SinceDecision, since_decision
 from ledger.cli.common import Json, now, reading, say, show, show_json, today, typed, writing
 from ledger.cli.compare_options import Rate
 from ledger.errors import UsageError
+from ledger.exact.words import typed_word
 
 
 def register(app: typer.Typer) -> None:
@@ -82,6 +83,7 @@ def review(
 
 
 def _what_now(context: typer.Context, kept: KeptDecision) -> str:
-    """Return what to type for today's answer."""
-    colour = f" --colour {shlex.quote(kept.colour)}" if kept.colour and kept.from_book else ""
-    return f"What to order today: {typed(context, f'compare {shlex.quote(kept.subject)}{colour}')}"
+    """Return what to type for today's answer; the book keeps the name of a study's file and not its folder."""
+    colour = f" --colour {typed_word(kept.colour)}" if kept.colour and kept.from_book else ""
+    where = "" if kept.from_book or Path(kept.subject).is_file() else f", in the folder of {kept.subject}"
+    return f"What to order today{where}: {typed(context, f'compare {typed_word(kept.subject)}{colour}')}"

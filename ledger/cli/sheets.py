@@ -13,6 +13,7 @@ import typer
 from ledger.book.connect import write_tx
 from ledger.cli.common import agree, reading, say, show, show_json, writing
 from ledger.errors import Refused, UsageError
+from ledger.exact.words import listed, typed_word
 from ledger.intake.templates import write_template
 
 BOOK_CHANGED = "the book changed while you were asked. Nothing was changed; run the command again."
@@ -82,10 +83,9 @@ def is_listing(context: typer.Context, *options: tuple[str, object]) -> bool:
         return True
     if any(value for _, value in options):
         names = [name for name, _ in options]
-        listed = " and ".join([", ".join(names[:-1]), names[-1]]) if names[1:] else names[0]
         belong = "belong" if names[1:] else "belongs"
         raise UsageError(
-            f"{listed} before '{below}' {belong} to the plain list: write it behind, as "
+            f"{listed(names)} before '{below}' {belong} to the plain list: write it behind, as "
             f"'blankbook {context.info_name} {below} --help' says."
         )
     return False
@@ -116,8 +116,5 @@ def write_workbook(kind: str, file: str) -> None:
 
     Raises UsageError where the name does not end in .xlsx, or the file is there or cannot be written.
     """
-    path = Path(file)
-    if path.suffix.lower() != ".xlsx":
-        raise UsageError(f"the sheet is a workbook: let its name end in .xlsx, not '{file}'.")
-    write_template(kind, path)
-    say(f"Wrote {file}. Fill it in, then: blankbook {kind} load {file}")
+    write_template(kind, Path(file))
+    say(f"Wrote {file}. Fill it in, then: blankbook {kind} load {typed_word(file)}")

@@ -30,8 +30,9 @@ from ledger.cli.common import (
     typed,
     writing,
 )
+from ledger.cli.document_options import Charges, InvoiceNumber, InvoiceRate, TaxPaid
 from ledger.cli.layout_choice import ProposedOptions
-from ledger.cli.layout_options import Accept, As, Comma, Order
+from ledger.cli.layout_options import Accept, As, Comma, Order, Profile
 from ledger.cli.posting_rows import say_changes, working
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
 from ledger.cli.shipment_options import (
@@ -71,20 +72,15 @@ def ship(
         list[str] | None,
         typer.Option("--line", help='Only this: "TEE-BLK-M 98"; by the invoice "TEE-BLK-M 98 at 2.25".'),
     ] = None,
-    reference: Annotated[str, typer.Option("--reference", help="The invoice's number.")] = "",
+    reference: InvoiceNumber = "",
     currency: Annotated[str, typer.Option("--currency", help="The invoice's, where not the order's.")] = "",
-    rate: Annotated[str, typer.Option("--rate", help="Book currency per unit of the invoice's.")] = "",
-    charge: Annotated[
-        list[str] | None,
-        typer.Option("--charge", help='A charge in words: "freight 182.40 by weight". Repeat as needed.'),
-    ] = None,
-    tax_paid: Annotated[str, typer.Option("--tax-paid", help="Sales tax: yes, resale or none.")] = "",
+    rate: InvoiceRate = "",
+    charge: Charges = None,
+    tax_paid: TaxPaid = "",
     another_box: Annotated[
         bool, typer.Option("--another-box", help="Another part of an invoice that is there already.")
     ] = False,
-    profile: Annotated[
-        str | None, typer.Option("--profile", help="How to read the file: a carried name or a .toml file.")
-    ] = None,
+    profile: Profile = None,
     errors: Errors = "",
     as_: As = None,
     date_order: Order = "",

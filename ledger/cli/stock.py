@@ -20,8 +20,6 @@ from ledger.cli.drawing import terminal_bars
 from ledger.errors import Refused, UsageError
 from ledger.views import stock as view
 
-EXPIRY_DAYS = 30
-
 
 def register(app: typer.Typer) -> None:
     """Add the commands."""
@@ -115,7 +113,7 @@ class _Found:
 
 
 def _find(context: typer.Context, day: datetime.date | None, kind: str | None, grid: str | None) -> _Found:
-    until = ((day or today()) + datetime.timedelta(days=EXPIRY_DAYS)).isoformat()
+    until = ((day or today()) + datetime.timedelta(days=looking.SOON_DAYS)).isoformat()
     with reading(context) as connection:
         wanted = read_kind(kind, find_kinds(connection)).name if kind else None
         style = _style(connection, grid) if grid else None

@@ -54,7 +54,7 @@ def test_a_backup_says_what_it_is_and_how_to_put_it_back(run: Commands, tmp_path
     done = run("backup", str(place))
     assert (done.code, place.exists()) == (0, True)
     assert "The copy is whole: 0 documents" in done.out
-    assert f"restore '{place}'" in done.err
+    assert f'restore "{place}"' in done.err
 
 
 def test_a_backup_as_data(run: Commands, tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from price_shop import FAR, HEAD, HOME, RATES
 from typer.testing import CliRunner
 
 from ledger.cli.main import app
+from ledger.views.receipts import HEAVY, arrival_cautions
 
 ITEMS = """sku,name,kind,unit,style,sizes,colours,sku_pattern,packs,weight_g,customs_class,ladder,fibre
 ,Wren tee,blank,each,Wren,M-L,Black=BLK,{style}-{colour}-{size},case = 72 each,150,6109.10,adult,100% cotton
@@ -252,6 +253,12 @@ def test_goods_from_abroad_bring_their_cautions_on_their_way(
         *("--date", "2026-03-30", "--charge", charge, "--dry-run"),
     )
     assert told(arrived) == there | once("lifting", "chemicals")
+
+
+def test_a_carton_is_heavy_above_fifteen_kilograms() -> None:
+    """Not at it, and not where the weight is not known."""
+    assert arrival_cautions((), (15_000_000, None), ()) == []
+    assert arrival_cautions((), (15_000_001,), ()) == [HEAVY]
 
 
 def test_a_catalogue_sheet_says_what_its_items_call_for(shop: MonthShop) -> None:

@@ -84,6 +84,7 @@ def test_hundreds_can_be_asked_for(blankbook: Commands) -> None:
     """As paper is priced, whether or not a pack is called so."""
     offered(blankbook, "Near,,PAPER,,,0.15,sheet,USD,,,,,,,,,,,,")
     assert prices(blankbook, "PAPER", "--quantity", "2 hundred")["quantity"] == "200"
+    assert prices(blankbook, "PAPER", "--quantity", "2 thousand")["quantity"] == "2000"
 
 
 def test_an_offer_of_a_day_to_come_is_shown_apart(blankbook: Commands) -> None:

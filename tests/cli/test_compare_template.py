@@ -25,7 +25,7 @@ def compare(*words: str) -> str:
 def test_the_template_is_the_study_that_comes_along(tmp_path: Path) -> None:
     """Byte for byte, and it is decided as it stands."""
     path = tmp_path / "my study.toml"
-    assert f"blankbook compare '{path}'" in compare("--template", str(path))
+    assert f'blankbook compare "{path}"' in compare("--template", str(path))
     assert path.read_bytes() == carried("imports", "study.toml").read_bytes()
     assert json.loads(compare(str(path), "--futures", "20", "--json"))["verdict"]
 

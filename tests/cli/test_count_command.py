@@ -148,12 +148,18 @@ def test_less_than_nothing_was_not_counted(run: Callable[..., Outcome]) -> None:
 
 @pytest.mark.parametrize(
     "words",
-    [(), ("nothing-like-this.xlsx",), ("--sheet", "c.xlsx", "--layout", "heap"), ("TEE-SAND-M",)],
+    [
+        (),
+        ("nothing-like-this.xlsx",),
+        ("--sheet", "c.xlsx", "--layout", "heap"),
+        ("--sheet", "c.csv"),
+        ("TEE-SAND-M",),
+    ],
 )
 def test_a_count_of_nothing_in_particular_is_bad_usage(
     run: Callable[..., Outcome], words: Sequence[str]
 ) -> None:
-    """Neither item nor file, a file that is not there, an unknown layout, an item without a quantity."""
+    """Neither item nor file, a file that is not there, an unknown layout, a sheet nothing reads, no quantity."""
     assert isinstance(run("count", *words, "--yes").error, UsageError)
 
 

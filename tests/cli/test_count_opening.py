@@ -141,17 +141,29 @@ def test_every_problem_is_told_with_its_cell_and_nothing_is_posted(run: Callable
         "tee-plum-l,,,,,2,,1.00,,,,",
         "TEE-PLUM-L,,,,,2.5,,1.00,,,,",
         "TEE-PLUM-L,,,,,2,,0,,,,",
+        "TEE-PLUM-L,,,,,2,,1.0000001,,,,",
+        "TEE-PLUM-L,,,,,2,,,1.001,,,",
+        "TEE-PLUM-L,,,,,99000000000000,,1.00,,,,",
     )
     found = problems(run("count", sheet(*rows), "--opening", "--yes"))
     assert [text.split(":")[0] for text in found] == [
         "row 2, column sku", "row 3, column sku", "row 4, column quantity", "row 5, column cost each",
         "row 6, column cost in all", "row 7, column cost is", "row 8, column counted in", "row 9, column quantity",
         "row 10, column unit", "row 11, column sku", "row 12, column sku", "row 13, column quantity",
-        "row 14, column cost each",
+        "row 14, column cost each", "row 15, column cost each", "row 16, column cost in all", "row 17, column quantity",
     ]  # fmt: skip
     assert "Did you mean 'TEE-SAND-M'?" in found[0]
     assert "deducted already" in found[1]
+    assert ["more than 6 decimals" in found[13], "more than 2 decimals" in found[14]] == [True, True]
+    assert "larger than a book can hold" in found[15]
     assert documents() == 0
+
+
+def test_a_price_of_one_may_be_six_decimals_fine(run: Callable[..., Outcome]) -> None:
+    """Ink by the millilitre costs parts of a cent, and 20,000 of them make 1,050.02."""
+    assert run("count", sheet("INK-CYAN,,,,,20000,,0.052501,,,,"), "--opening", "--yes").code == 0
+    (row,) = run("stock", "--json").data
+    assert row["value"] == "1050.02"
 
 
 def test_a_customers_own_goods_come_in_at_no_cost(run: Callable[..., Outcome]) -> None:
@@ -208,9 +220,10 @@ def test_the_written_sheet_has_the_items_kept_in_stock_and_is_read_back(run: Cal
 
 
 def test_one_kind_can_be_written_alone(run: Callable[..., Outcome]) -> None:
-    """--kind leaves the other kinds out."""
-    run("count", "--opening", "--sheet", "ink.xlsx", "--kind", "ink")
-    first = openpyxl.load_workbook("ink.xlsx").worksheets[0]
+    """--kind leaves the other kinds out; the command that comes next takes the name with its blank."""
+    done = run("count", "--opening", "--sheet", "my ink.xlsx", "--kind", "ink")
+    assert 'count "my ink.xlsx" --opening\n' in done.err
+    first = openpyxl.load_workbook("my ink.xlsx").worksheets[0]
     assert [first.cell(number, 1).value for number in range(2, 4)] == ["INK-CYAN", None]
 
 

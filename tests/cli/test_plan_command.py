@@ -134,12 +134,36 @@ def test_options_change_the_plan_and_say_so(commands: Commands) -> None:
     assert {"name": "chance not to run out", "value": "99.9%", "source": "as typed"} in sure["assumptions"]
 
 
+def test_what_is_taken_for_granted_is_what_the_help_says(commands: Commands) -> None:
+    """The starting values, each under its own name, are those that the help names."""
+    found = {each["name"]: each["value"] for each in ok(commands("plan", "--json")).data["assumptions"]}
+    assert found == {
+        "chance not to run out": "95.0%",
+        "a year on the shelf, of landed cost": "12.0%",
+        "cost of placing an order": "5.00",
+        "cost of each line in it": "0.50",
+        "planned when due within": "14 days",
+        "use": "2026-01-01 to 2026-03-31",
+        "days to arrive from Alder Yard Blanks": "7",
+    }
+    said = " ".join(ok(commands("plan", "--help")).out.split())
+    for words in ("is there (95%)", "landed cost (12%)", "an order costs (5.00)", "an order costs (0.50)"):
+        assert words in said
+
+
 def test_only_a_kind_or_an_item_is_shown(commands: Commands) -> None:
     """Of ink nothing is due; of the tee the line stands alone."""
     offered(commands, OFFER)
     assert ok(commands("plan", "--kind", "ink", "--json")).data["orders"] == []
     lines = ok(commands("plan", "--sku", SAND.lower(), "--json")).data["orders"][0]["lines"]
     assert [each["sku"] for each in lines] == [SAND]
+
+
+def test_a_year_ahead_is_the_furthest(commands: Commands) -> None:
+    """A leap year's days are planned, one more is refused."""
+    ok(commands("plan", "--ahead", "366", "--json"))
+    refused = commands("plan", "--ahead", "367")
+    assert (refused.code, "366" in refused.err) == (2, True)
 
 
 @pytest.mark.parametrize(

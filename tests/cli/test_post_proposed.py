@@ -203,7 +203,7 @@ def test_an_unknown_sku_is_told_once_with_its_rows(run: Commands) -> None:
     assert isinstance(outcome.error, InputErrors)
     (problem,) = outcome.error.problems
     assert (problem.where, problem.also) == ("row 2, column SKU", ("row 4, column SKU",))
-    assert "blankbook aliases add 'Harbour Fair' FOX-BLK-MM FOX-BLK-M" in problem.next_step
+    assert 'blankbook aliases add "Harbour Fair" FOX-BLK-MM FOX-BLK-M' in problem.next_step
 
 
 def test_every_row_of_an_unknown_sku_is_marked_in_the_copy(run: Commands) -> None:

@@ -93,7 +93,7 @@ def test_an_open_question_is_refused_naming_the_options_that_answer_it(blankbook
     """03/04/2026 is asked, whatever else was said."""
     outcome = accepted(blankbook, text=UNCLEAR)
     assert isinstance(outcome.error, Refused)
-    assert "--date-order 'day month year' or --date-order 'month day year'" in str(outcome.error)
+    assert '--date-order "day month year" or --date-order "month day year"' in str(outcome.error)
     assert (receipts(blankbook), SAVED.exists()) == (0, False)
 
 
@@ -201,7 +201,7 @@ def test_an_unknown_name_is_refused_with_the_nearest_and_how_to_teach_it(blankbo
     """The command can be typed as it stands."""
     outcome = accepted(blankbook, text=NAMES)
     assert isinstance(outcome.error, InputErrors)
-    assert "blankbook aliases add 'Mill Lane' 'K7 Blck M' TEE-BLK-M" in str(outcome.error)
+    assert 'blankbook aliases add "Mill Lane" "K7 Blck M" TEE-BLK-M' in str(outcome.error)
 
 
 def test_json_of_a_posting_stays_one_document(blankbook: Commands) -> None:

@@ -40,7 +40,7 @@ def test_a_new_column_stops_the_next_file_until_it_is_answered(blankbook: Comman
     words = ("receive", second(SHORT), "--party", "Mill Lane", "--yes")
     refused = blankbook(*words)
     assert isinstance(refused.error, Refused)
-    assert ("--as F=missing or --as 'ignore F'" in str(refused.error), receipts(blankbook)) == (True, 1)
+    assert ('--as F=missing or --as "ignore F"' in str(refused.error), receipts(blankbook)) == (True, 1)
     posted = blankbook(*words, "--as", "F=missing")
     assert (posted.error, "TEE-BLK-M: 2 claimed" in posted.out) == (None, True)
     third = file(SHORT.replace("ML-7", "ML-9"), "third.csv")

@@ -58,7 +58,7 @@ def test_a_quantity_without_a_unit_of_what_is_measured_is_refused(inks: Commands
     outcome = accepted(inks, "--as", "ignore C", text=MEASURED)
     assert isinstance(outcome.error, Refused)
     assert "row 3: INK-BLK is kept in mL, and no unit says what 6 of it are." in str(outcome.error)
-    assert "--as 'unit of INK-BLK = bottle'" in str(outcome.error)
+    assert '--as "unit of INK-BLK = bottle"' in str(outcome.error)
     assert receipts(inks) == 0
 
 

@@ -334,6 +334,9 @@ def test_what_was_decided_again_is_no_advice_for_today(
         broad = [line for line in text.splitlines()[:-1] if len(line) > 112]
         assert broad == []
     assert "in 19 of 20 cases" in " ".join(told.split())
+    Path("study.toml").rename("moved.toml")
+    last = done(blankbook, "review", "1").rstrip().splitlines()[-1]
+    assert last.startswith("What to order today, in the folder of study.toml: ")
 
 
 def test_a_study_of_no_goods_of_the_book_is_only_decided_again(blankbook: Commands) -> None:

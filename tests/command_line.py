@@ -1,13 +1,19 @@
-"""The real command in processes of its own, for the tests that need it."""
+"""The real command: in processes of its own for the tests that need it, else from its entry point in this one."""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import subprocess
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+
+import pytest
+
+from ledger.cli.main import run as entry_point
 
 ROOT = Path(__file__).resolve().parents[1]
 TODAY = "2026-03-31"
@@ -64,9 +70,48 @@ class Runner:
         )
 
 
-def started(folder: Path, *, currency: str = "USD", skus: Sequence[str] = ("TEE",)) -> Runner:
+@dataclass(frozen=True)
+class RunnerHere(Runner):
+    """Runs the command in this process: for tests of what it says and posts, not of how it starts."""
+
+    def __call__(self, *words: str, typed: str | None = None) -> subprocess.CompletedProcess[str]:
+        """Run the command to its end, through the entry point of its script."""
+        out, err = io.StringIO(), io.StringIO()
+        code = self._run(words, typed or "", out, err)
+        return subprocess.CompletedProcess(self.words(*words), code, out.getvalue(), err.getvalue())
+
+    def printed(self, *words: str) -> str:
+        """Run the command; return what it prints on both streams, in the order of a terminal."""
+        both = io.StringIO()
+        self._run(words, "", both, both)
+        return both.getvalue()
+
+    def _run(self, words: Sequence[str], typed: str, out: io.StringIO, err: io.StringIO) -> int:
+        with (
+            pytest.MonkeyPatch.context() as patch,
+            contextlib.chdir(self.folder),
+            contextlib.redirect_stdout(out),
+            contextlib.redirect_stderr(err),
+        ):
+            patch.delenv("BLANKBOOK_BOOK", raising=False)
+            for name, value in {"BLANKBOOK_TODAY": TODAY, **self.variables}.items():
+                patch.setenv(name, value)
+            # What is printed names the program as it is started elsewhere in the tests: python -m ledger.
+            patch.setattr(sys.modules["__main__"], "__package__", "ledger")
+            patch.setattr(sys, "argv", [str(ROOT / "ledger" / "__main__.py"), *self.words(*words)[3:]])
+            patch.setattr(sys, "stdin", io.StringIO(typed))
+            try:
+                entry_point()
+            except SystemExit as end:
+                return end.code if isinstance(end.code, int) else int(end.code is not None)
+        return 0
+
+
+def started(
+    folder: Path, *, currency: str = "USD", skus: Sequence[str] = ("TEE",), runner: type[Runner] = Runner
+) -> Runner:
     """Return the command with a new book that knows some items, all made by the command itself."""
-    run = Runner(folder, folder / "shop.blankbook")
+    run = runner(folder, folder / "shop.blankbook")
     done = run(
         *("start", "--name", "Test shop", "--currency", currency, "--country", "US"),
         *("--first-month", "2026-01", "--yes"),

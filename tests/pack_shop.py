@@ -10,11 +10,10 @@ from functools import cache
 from pathlib import Path
 
 from month_shop import WORKED_BILLS, WORKED_EVENTS, WORKED_ITEMS, MonthShop, month_shop
-from typer.testing import CliRunner
+from toured_shop import toured_shop
 
 from ledger.book.connect import open_reading
 from ledger.book.month_report import MonthReport, read_report
-from ledger.cli.main import app
 from ledger.views.month_pack import read_pack
 from ledger.views.pack import Form, LastOf, Named, Pack, Ref, Table, Terms, TotalOf, whole
 
@@ -116,10 +115,7 @@ def hard_shop() -> MonthShop:
 @cache
 def sample_report_and_pack() -> tuple[MonthReport, Pack]:
     """The report and the pack of the sample shop's March, as the tour leaves it."""
-    folder = _new_folder() / "tour"
-    result = CliRunner().invoke(app, ["tour", str(folder)], env={"BLANKBOOK_TODAY": "2026-03-31"})
-    assert result.exit_code == 0, result.output
-    return _read(folder / "sorrel-attic.blankbook", SAMPLE_MONTH)
+    return _read(toured_shop().book, SAMPLE_MONTH)
 
 
 def sample_pack() -> Pack:

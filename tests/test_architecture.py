@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,7 @@ def at_the_top(tree: ast.Module) -> Iterator[str]:
         waiting.extend(ast.iter_child_nodes(node))
 
 
+@cache
 def parsed(path: Path) -> ast.Module:
     """The module as a tree."""
     return ast.parse(path.read_text(encoding="utf-8"))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
-import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
+
+from command_line import RunnerHere
 
 README = Path(__file__).resolve().parent.parent / "README.md"
 TODAY = re.compile(r"<!-- example: today (\S+) -->")
@@ -45,18 +44,7 @@ def run(command: str, folder: Path, today: str) -> str:
     """Return what a README command prints, on both streams in the order of a terminal."""
     words = shlex.split(command)
     assert words[0] == "blankbook"
-    done = subprocess.run(
-        [sys.executable, "-m", "ledger", *words[1:]],
-        cwd=folder,
-        env={**os.environ, "BLANKBOOK_TODAY": today, "PYTHONIOENCODING": "utf-8", "PYTHONUNBUFFERED": "1"},
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        check=False,
-        text=True,
-        encoding="utf-8",
-    )
-    return done.stdout
+    return RunnerHere(folder, variables={"BLANKBOOK_TODAY": today}).printed(*words[1:])
 
 
 def matches(expected: str, printed: str) -> bool:

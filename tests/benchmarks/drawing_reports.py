@@ -1,11 +1,10 @@
-"""Timings of the page of a decision: `python -m tests.benchmarks.drawing_reports [--tiny]`.
+"""Timings of the page of a decision: `python -m tests.benchmarks.drawing_reports`.
 
 The yardstick is drawing its plots alone, from chart data that is ready; nothing is asserted.
 """
 
 from __future__ import annotations
 
-import argparse
 import datetime
 import sys
 import tempfile
@@ -70,12 +69,9 @@ def rows(futures: int, rounds: int) -> Iterator[Row]:
     )
 
 
-def main(arguments: list[str] | None = None) -> None:
+def main(futures: int = 2_000, rounds: int = 5) -> None:
     """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--tiny", action="store_true", help="only to see that it runs")
-    is_tiny = parser.parse_args(arguments).tiny
-    print(table(rows(60, 1) if is_tiny else rows(2_000, 5)))  # noqa: T201
+    print(table(rows(futures, rounds)))  # noqa: T201
 
 
 if __name__ == "__main__":

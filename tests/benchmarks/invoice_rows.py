@@ -42,7 +42,7 @@ def invoice_rows(folder: Path, sizes: Sizes) -> Iterator[Row]:
     for how in ("--dry-run", "--yes"):
         what = f"receive {how}: {sizes.invoice_lines} lines"
         yield Row(what, seconds[how], seconds["yardstick"], "s", "openpyxl reading the file")
-    yield from rows_of(folder, sizes.invoice_lines, sizes.csv_lines)
+    yield from rows_of(folder, sizes.invoice_lines, sizes.csv_lines, sizes.rounds)
 
 
 def write_invoice(path: Path, lines: int) -> None:

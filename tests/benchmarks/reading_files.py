@@ -73,7 +73,7 @@ def bare_csv(path: Path) -> list[list[str]]:
         return list(csv.reader(file))
 
 
-def rows_of(folder: Path, lines: int, wide_lines: int) -> list[Row]:
+def rows_of(folder: Path, lines: int, wide_lines: int, rounds: int = ROUNDS) -> list[Row]:
     """Return the lines of the table, over files of these sizes."""
     workbook, wide = folder / "lines.xlsx", folder / "wide.csv"
     write_workbook(workbook, lines)
@@ -88,7 +88,7 @@ def rows_of(folder: Path, lines: int, wide_lines: int) -> list[Row]:
             "read csv": lambda: read_file(wide),
             "every cell": lambda: [len(row) for row in read_file(wide).sheets[0].rows],
         },
-        ROUNDS,
+        rounds,
         clock=time.process_time,
     )
     return [

@@ -1,6 +1,5 @@
 """What must hold of every input, and the figures of a run."""
 
-# ruff: noqa: S311  (inputs are drawn anew from a seed, not kept secret)
 from __future__ import annotations
 
 import resource
@@ -8,7 +7,6 @@ import time
 import unicodedata
 from collections import Counter
 from dataclasses import dataclass, field
-from random import Random
 from typing import Any
 
 from fuzz_book import Target
@@ -89,8 +87,3 @@ def fault_of(message: str) -> str:
 def peak_mebibytes() -> float:
     """Return the most memory this process has had so far."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / _KIBIBYTES_IN_A_MEBIBYTE
-
-
-def sound(target: Target, seed: int, figures: Figures) -> None:
-    """Make the input of a seed and watch it."""
-    watch(target, target.make(Random(seed)), figures)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 from published_shop import Shop
 
 ITEMS = """sku,name,kind,unit,style,colour,size
@@ -28,7 +28,7 @@ OUTPUT,What a process makes,screen print,Input,OUTPUT-{size},,
 def template(tmp_path_factory: pytest.TempPathFactory) -> Runner:
     """A book that knows the items and bills of the examples, made by the command."""
     folder = tmp_path_factory.mktemp("published")
-    run = Runner(folder, folder / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-12-31"})
+    run = RunnerHere(folder, folder / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-12-31"})
     (folder / "items.csv").write_text(ITEMS, encoding="utf-8")
     (folder / "bills.csv").write_text(BILLS, encoding="utf-8")
     for words in (
@@ -47,4 +47,4 @@ def shop(template: Runner, tmp_path: Path) -> Shop:
     assert template.book is not None
     book = tmp_path / "shop.blankbook"
     book.write_bytes(template.book.read_bytes())
-    return Shop(Runner(tmp_path, book, template.variables))
+    return Shop(RunnerHere(tmp_path, book, template.variables))

@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from command_line import started
+from command_line import RunnerHere, started
 
 from ledger.costing.landed import ChargeWish, Conversion, InvoiceLine, charge_amount, land
 
@@ -42,7 +42,7 @@ def test_broker_examination_question_33(percent: Fraction, cents: int) -> None:
 # Source: as above.
 def test_broker_examination_question_33_through_the_command(tmp_path: Path) -> None:
     """Duty and both fees typed as words, posted with the goods."""
-    run = started(tmp_path)
+    run = started(tmp_path, runner=RunnerHere)
     done = run(
         "receive", "--sku", "TEE", "--quantity", "1000", "--amount", "10500", "--date", "2026-01-05",
         "--charge", "duty 14.9%", "--charge", "entry_fee 0.3464% min 26.79 max 519.76",

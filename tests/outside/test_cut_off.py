@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 
 # Source: Hoyle and Skender, Financial Accounting, Saylor open text, chapter 8, section 3 (ordered December 27,
 # shipped December 29, received January 4). Second-hand, source not read. The year is ours.
@@ -41,7 +41,7 @@ class Shop:
 @pytest.fixture
 def shop(tmp_path: Path) -> Shop:
     """A new book, made by the command itself, in January."""
-    run = Runner(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-01-31"})
+    run = RunnerHere(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-01-31"})
     (tmp_path / "items.csv").write_text("sku,name,kind,unit\nGOODS,Goods,blank,each\n", encoding="utf-8")
     for words in (
         ("start", "--name", "Cut-off", "--currency", "USD", "--first-month", "2025-12", "--yes"),
@@ -92,7 +92,7 @@ def test_the_goods_are_the_shops_where_the_risk_passes(shop: Shop) -> None:
 def test_the_fifth_working_day_after_the_holidays(tmp_path: Path) -> None:
     """Friday 2026-02-13, five working days: Saturday the 14th is worked, then it is the new year until the 23rd."""
     # Source: State Council of China, notice on the holidays of 2026, as the package `holidays` has it; from memory.
-    run = Runner(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-02-13"})
+    run = RunnerHere(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-02-13"})
     (tmp_path / "items.csv").write_text("sku,name,kind,unit\nGOODS,Goods,blank,each\n", encoding="utf-8")
     shop = Shop(run)
     for words in (

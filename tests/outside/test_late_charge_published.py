@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 
 ITEMS = "sku,name,kind,unit,style,colour,size\nINPUT,What a process starts from,blank,each,Input,Plain,M\n"
 BILLS = (
@@ -34,7 +34,7 @@ def test_late_cost_follows_what_is_in_stock_finished_and_sold(
     tmp_path: Path, pieces: tuple[int, int, int], amount: str, expected: tuple[str, ...]
 ) -> None:
     """The share of what is left, of what was made of it, and of what is sold, after the month was closed."""
-    run = Runner(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-12-31"})
+    run = RunnerHere(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-12-31"})
     (tmp_path / "items.csv").write_text(ITEMS, encoding="utf-8")
     (tmp_path / "bills.csv").write_text(BILLS, encoding="utf-8")
     left, finished, sold = pieces

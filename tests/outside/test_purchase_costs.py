@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from command_line import Runner, started
+from command_line import Runner, RunnerHere, started
 
 from ledger.costing.landed import ChargeWish, Conversion, InvoiceLine, land
 
@@ -26,7 +26,7 @@ def goods(pieces: int, units: int, **fields: int) -> InvoiceLine:
 @pytest.fixture
 def shop(tmp_path: Path) -> Runner:
     """The real command, with a new book and an item."""
-    return started(tmp_path)
+    return started(tmp_path, runner=RunnerHere)
 
 
 # Source: second-hand, source not recorded; recomputed. Net cost of purchases: 110,000 less discounts

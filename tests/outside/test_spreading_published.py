@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from command_line import started
+from command_line import RunnerHere, started
 
 from ledger.costing.landed import ChargeWish, Conversion, InvoiceLine, land
 from ledger.costing.spreading import spread
@@ -66,7 +66,7 @@ def test_a_foreign_invoice_with_local_costs() -> None:
 # Source: as above.
 def test_a_foreign_invoice_through_the_command(tmp_path: Path) -> None:
     """A sheet of two lines in dollars into a book of zloty."""
-    run = started(tmp_path, currency="PLN", skus=("X", "Y"))
+    run = started(tmp_path, currency="PLN", skus=("X", "Y"), runner=RunnerHere)
     profile = tmp_path / "plain.toml"
     profile.write_text(
         'currency = "USD"\n[columns]\nsku = "SKU"\nquantity = "Qty"\nline_total = "Amount"\n'

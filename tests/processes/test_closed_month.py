@@ -7,7 +7,7 @@ import sqlite3
 from typing import Any
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 
 ITEMS = """sku,name,kind,unit,tax_class,style,colour,size
 TEE,Plain tee,blank,each,goods,Tee,Plain,M
@@ -63,7 +63,7 @@ def _answer(run: Runner, *words: str) -> Any:
 def run(tmp_path_factory: pytest.TempPathFactory) -> Runner:
     """A book with February closed and March posted, not closed yet."""
     folder = tmp_path_factory.mktemp("months")
-    run = Runner(folder, folder / "shop.blankbook")
+    run = RunnerHere(folder, folder / "shop.blankbook")
     sheets = (("items", ITEMS), ("bills", BILLS), ("february", FEBRUARY), ("march", MARCH))
     for name, text in sheets:
         (folder / f"{name}.csv").write_text(text, encoding="utf-8")
@@ -193,7 +193,7 @@ def test_changed_closed_row_is_told_and_nothing_is_closed_on_top(run: Runner, tm
     connection.execute("UPDATE document SET note = 'other' WHERE effect_date LIKE '2026-02%' AND number = 1")
     connection.commit()
     connection.close()
-    other = Runner(run.folder, copy, {"BLANKBOOK_TODAY": "2026-05-01"})
+    other = RunnerHere(run.folder, copy, {"BLANKBOOK_TODAY": "2026-05-01"})
     changed = [row["month"] for row in _answer(other, "months") if row["changed"]]
     refused = other("close", "2026-04", "--yes")
     assert (changed, refused.returncode, "2026-02" in refused.stderr) == (["2026-02"], 1, True)

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from command_line import ROOT, Runner
+from command_line import ROOT, Runner, RunnerHere
 from receiving_command import documents, is_whole, no_traceback, receive, sheet
 
 
@@ -136,7 +136,7 @@ except SystemExit as end:
     assert not end.code, end.code
 slow = {
     "pandas", "numpy", "openpyxl", "sqlite_utils", "currency_converter", "scipy", "matplotlib", "holidays",
-    "pydantic", "rapidfuzz",
+    "pydantic", "rapidfuzz", "rich.progress", "rich.console",
 }
 print("loaded:", *sorted(slow.intersection(sys.modules)), file=sys.stderr)
 """
@@ -145,6 +145,7 @@ print("loaded:", *sorted(slow.intersection(sys.modules)), file=sys.stderr)
 @pytest.mark.parametrize(
     "words",
     [
+        [],
         ["stock"],
         ["stock", "--on", "2026-02-01"],
         ["lots"],
@@ -155,6 +156,12 @@ print("loaded:", *sorted(slow.intersection(sys.modules)), file=sys.stderr)
         ["close", "2026-01", "--show"],
         ["prove"],
         ["items"],
+        ["plan", "--help"],
+        ["compare", "--help"],
+        ["review"],
+        ["review", "--help"],
+        ["backup", "copy.blankbook"],
+        ["restore", "--help"],
     ],
 )
 def test_a_reading_command_loads_no_slow_library(readers: Runner, words: list[str]) -> None:
@@ -162,6 +169,7 @@ def test_a_reading_command_loads_no_slow_library(readers: Runner, words: list[st
     done = subprocess.run(
         [sys.executable, "-c", LISTING, "--book", str(readers.book), *words],
         env=readers.environment,
+        cwd=readers.folder,
         capture_output=True,
         encoding="utf-8",
         check=False,
@@ -197,3 +205,21 @@ def test_the_package_is_the_one_of_this_checkout(run: Runner) -> None:
         check=True,
     )
     assert Path(done.stdout.strip()).is_relative_to(ROOT), os.environ.get("PYTHONPATH")
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (("receive", "--sku", "TEE-SAND-M", "--quantity", "12", "--amount", "48.00", "--dry-run"), 0),
+        (("history", "TEE-SAND"), 1),
+        (("stock", "--never-heard-of"), 2),
+    ],
+    ids=["done", "refused", "bad usage"],
+)
+def test_tests_that_start_no_process_see_what_one_prints(
+    run: Runner, words: tuple[str, ...], code: int
+) -> None:
+    """The exit code and both streams, letter by letter."""
+    apart, here = run(*words), RunnerHere(run.folder, run.book)(*words)
+    assert (here.returncode, here.stdout, here.stderr) == (code, apart.stdout, apart.stderr)
+    assert apart.returncode == code

@@ -5,9 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 from openpyxl import Workbook
 from receiving_command import documents, no_traceback, receive, sheet
+
+
+@pytest.fixture
+def run(run: Runner) -> Runner:
+    """The command in this process: what it says is what a process of its own says."""
+    return RunnerHere(run.folder, run.book, run.variables)
 
 
 def test_refused_is_one_and_nothing_is_posted(run: Runner) -> None:

@@ -40,6 +40,7 @@ class Installed(Runner):
         ("lots TEE-SAND", ["TEE-SAND-L", "TEE-SAND-M"]),
         ("sell TEE-P", ["TEE-PLUM-M"]),
         ("stock --kind b", ["blank"]),
+        ("aliases --party Al", ["Alder Yard Blanks"]),
         ("lots TEE-PLUM-L", []),
         ("close 2026-0", ["2026-01"]),
         ("lots %", []),
@@ -47,7 +48,7 @@ class Installed(Runner):
 )
 def test_words_of_the_book_are_offered(run: Runner, words: str, wanted: list[str]) -> None:
     """SKUs, kinds, names and months come from the book in the folder."""
-    run(*receive(), "--yes")
+    run(*receive(), "--party", "Alder Yard Blanks", "--yes")
     assert offered(run, words) == wanted
 
 

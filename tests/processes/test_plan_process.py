@@ -8,7 +8,8 @@ import shlex
 from pathlib import Path
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
+from toured_shop import TOLD, copy_of_toured_shop
 
 APRIL = {"BLANKBOOK_TODAY": "2026-04-02"}
 
@@ -17,9 +18,7 @@ APRIL = {"BLANKBOOK_TODAY": "2026-04-02"}
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Runner:
     """The tour's shop at the beginning of April."""
     folder = tmp_path_factory.mktemp("plan")
-    done = Runner(folder, None, APRIL)("tour", "shop")
-    assert done.returncode == 0, done.stderr
-    return Runner(folder, folder / "shop" / "sorrel-attic.blankbook", APRIL)
+    return RunnerHere(folder, copy_of_toured_shop(folder / "shop") / TOLD.book, APRIL)
 
 
 def test_the_sample_shop_is_planned_ordered_from_and_planned_again(shop: Runner) -> None:
@@ -59,7 +58,7 @@ def test_an_order_in_packs_says_so_before_and_after(shop: Runner, tmp_path: Path
     copy = tmp_path / "copy.blankbook"
     assert shop.book is not None
     copy.write_bytes(shop.book.read_bytes())
-    run = Runner(tmp_path, copy, APRIL)
+    run = RunnerHere(tmp_path, copy, APRIL)
     placed = run("plan", "--order", "dunnoway", "--yes")
     number = placed.stderr.split("Posted order ", 1)[1].split(".", 1)[0]
     for said in (placed.stdout, run("order", number).stdout):
@@ -88,7 +87,7 @@ def test_nobody_to_ask_posts_nothing(shop: Runner, tmp_path: Path) -> None:
     copy = tmp_path / "copy.blankbook"
     assert shop.book is not None
     copy.write_bytes(shop.book.read_bytes())
-    run = Runner(tmp_path, copy, APRIL)
+    run = RunnerHere(tmp_path, copy, APRIL)
     refused = run("plan", "--order", "Dunnoway Craft Supply")
     assert (refused.returncode, "nobody to ask" in refused.stderr) == (1, True)
     assert "order by" in run("plan").stdout

@@ -6,12 +6,12 @@ import json
 import shutil
 from pathlib import Path
 
-from command_line import ROOT, Runner
+from command_line import ROOT, RunnerHere
 
 
 def test_sample_quotes_are_compared_by_the_real_command(tmp_path: Path) -> None:
     """Loaded, listed, compared; the answer on stdout, messages on stderr, and a refusal with exit code 1."""
-    run = Runner(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-04-02"})
+    run = RunnerHere(tmp_path, tmp_path / "shop.blankbook", {"BLANKBOOK_TODAY": "2026-04-02"})
     assert (
         run("start", "--name", "Shop", "--currency", "USD", "--first-month", "2026-01", "--yes").returncode
         == 0

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import ROOT, Runner
+from command_line import ROOT, Runner, RunnerHere
+from toured_shop import TOLD, copy_of_toured_shop
 
 EVENTS = """date,event,sku,quantity,amount,party,reference
 2026-04-10,use,WREN-HNV-M,9,,,
@@ -27,23 +27,10 @@ On = Callable[[str], Runner]
 def on(tmp_path_factory: pytest.TempPathFactory) -> On:
     """The command in the sample shop's folder, on a day."""
     folder = tmp_path_factory.mktemp("shop")
-    guide = Runner(folder, variables={"BLANKBOOK_TODAY": "2026-04-02"})
-    with (folder / "tour.txt").open("w", encoding="utf-8") as told:
-        # The tour runs two dozen commands: on a busy machine that takes longer than one may.
-        subprocess.run(
-            guide.words("tour", "shop"),
-            cwd=folder,
-            env=guide.environment,
-            stdin=subprocess.DEVNULL,
-            stdout=told,
-            stderr=told,
-            timeout=600,
-            check=True,
-        )
     shutil.copyfile(ROOT / "samples" / "wren-study.toml", folder / "wren-study.toml")
     (folder / "events.csv").write_text(EVENTS, "utf-8")
-    book = folder / "shop" / "sorrel-attic.blankbook"
-    return lambda day: Runner(folder, book, {"BLANKBOOK_TODAY": day})
+    book = copy_of_toured_shop(folder / "shop") / TOLD.book
+    return lambda day: RunnerHere(folder, book, {"BLANKBOOK_TODAY": day})
 
 
 def well(run: Runner, *words: str) -> str:
@@ -129,7 +116,7 @@ def test_the_book_proves_with_a_decision_in_it(on: On, reviewed: dict[str, Any])
 
 def test_words_where_there_is_nothing(tmp_path: Path) -> None:
     """No book, no such decision: a message and an exit code."""
-    done = Runner(tmp_path)("review")
+    done = RunnerHere(tmp_path)("review")
     assert done.returncode != 0
     assert "no book was named" in done.stderr
     assert "Traceback" not in done.stderr

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from command_line import RunnerHere
 from typer.testing import CliRunner
 
 from ledger.cli import main, tour
@@ -63,7 +64,8 @@ def ask(folder: Path, toured: subprocess.CompletedProcess[str]) -> Callable[...,
     assert toured.returncode == 0, toured.stderr
 
     def asked(*words: str) -> Any:
-        done = run(folder, "--book", str(folder / "my tour" / TOLD.book), *words, "--json")
+        here = RunnerHere(folder, folder / "my tour" / TOLD.book, {"BLANKBOOK_TODAY": FIGURES["as_of"]})
+        done = here(*words, "--json")
         assert done.returncode == 0, done.stderr
         return json.loads(done.stdout)
 
@@ -159,7 +161,7 @@ def test_the_cost_of_a_posted_sheet_is_what_left_the_shelf(
         for row in FIGURES["month"]["rows"]
         if row["event"] not in ("make", "receive", "charge")
     )
-    (total,) = [line for line in toured.stdout.splitlines() if "jobs and receipts apart" in line]
+    (total,) = [line for line in toured.stdout.splitlines() if "jobs, receipts and charges apart" in line]
     assert Decimal(total.split()[-1]) == left
 
 

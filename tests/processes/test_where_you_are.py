@@ -7,13 +7,20 @@ import shlex
 from dataclasses import replace
 from pathlib import Path
 
-from command_line import Runner
+import pytest
+from command_line import Runner, RunnerHere
 from receiving_command import receive
 
 
 def commands(text: str) -> list[list[str]]:
     """Return the commands that stand indented below what is worth doing, as words after 'blankbook'."""
     return [shlex.split(found) for found in re.findall(r"^    blankbook (.+)$", text, re.MULTILINE)]
+
+
+@pytest.fixture
+def run(run: Runner) -> Runner:
+    """The command in this process: what it says is what a process of its own says."""
+    return RunnerHere(run.folder, run.book, run.variables)
 
 
 def test_a_folder_without_a_book_says_how_to_begin(run: Runner, tmp_path: Path) -> None:

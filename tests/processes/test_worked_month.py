@@ -9,7 +9,7 @@ import json
 from typing import Any
 
 import pytest
-from command_line import Runner
+from command_line import Runner, RunnerHere
 from month_shop import WORKED_BILLS, WORKED_EVENTS, WORKED_ITEMS
 
 
@@ -17,7 +17,7 @@ from month_shop import WORKED_BILLS, WORKED_EVENTS, WORKED_ITEMS
 def run(tmp_path_factory: pytest.TempPathFactory) -> Runner:
     """A book with the month in it, posted as one sheet."""
     folder = tmp_path_factory.mktemp("month")
-    run = Runner(folder, folder / "shop.blankbook")
+    run = RunnerHere(folder, folder / "shop.blankbook")
     for name, text in (
         ("items.csv", WORKED_ITEMS),
         ("bills.csv", WORKED_BILLS),

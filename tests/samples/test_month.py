@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import shutil
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -12,12 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
+from toured_shop import TOLD, SampleShop, copy_of_toured_shop
 
 from ledger.catalogue.bom_sheet import read_way
 from ledger.catalogue.boms import WAYS
-from ledger.cli.main import app
-from ledger.cli.tour import STEPS_FILE, Tour, read_tour
 from ledger.intake.events import EVENTS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -25,7 +22,6 @@ FIGURES: dict[str, Any] = json.loads((SAMPLES / "figures.json").read_text("utf-8
 MONTH: dict[str, Any] = FIGURES["month"]
 OVERSEAS: dict[str, Any] = FIGURES["receipts"][-1]
 PRICES: list[dict[str, Any]] = json.loads((SAMPLES / "price-figures.json").read_text("utf-8"))["figures"]
-TOLD: Tour = read_tour(SAMPLES / STEPS_FILE)
 
 IN = ("purchases", "charges", "labour")
 """The accounts that add to the stock; all others take from it."""
@@ -34,19 +30,8 @@ Leg = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Shop:
-    """The sample shop's book, and the command around it in this process."""
-
-    folder: Path
-
-    def __call__(self, *words: str, today: str = FIGURES["as_of"]) -> str:
-        """Run the command and return what it prints."""
-        files = {path.name for path in self.folder.iterdir()}
-        typed = [str(self.folder / word) if word in files else word for word in words]
-        book = ["--book", str(self.folder / TOLD.book)]
-        result = CliRunner().invoke(app, [*book, *typed], env={"BLANKBOOK_TODAY": today})
-        assert result.exit_code == 0, f"{words}: {result.exception} {result.output}"
-        return result.stdout
+class Shop(SampleShop):
+    """The sample shop, asked for data as well."""
 
     def data(self, *words: str) -> Any:
         """Run a reading command and return its JSON."""
@@ -56,12 +41,7 @@ class Shop:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """The tour's book with every step of the tour posted."""
-    folder = tmp_path_factory.mktemp("tour") / "samples"
-    shutil.copytree(SAMPLES, folder)
-    shop = Shop(folder)
-    for step in TOLD.steps:
-        shop(*step.command)
-    return shop
+    return Shop(copy_of_toured_shop(tmp_path_factory.mktemp("tour") / "samples"))
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ledger.errors import InputErrors, Problem
@@ -53,8 +53,7 @@ def read_text(name: str, content: bytes) -> SourceFile:
     text = open_text(name, content)
     separator = sniff_separator(text.sample())
     if separator in {SEVERAL_BLANKS, "|"}:
-        lines = [_line(number, line) for number, line in enumerate(text, start=1)]
-        filled = [line for line in lines if line.text.strip() and not _RULE.fullmatch(line.text)]
+        filled = _filled(text)
         rows = _barred(text, filled) if separator == "|" else _aligned(name, filled)
     elif separator:
         rows = read_rows(text, separator, _WORD)
@@ -80,8 +79,8 @@ def _fit(text: str, separator: str) -> int:
     """Return how many of the first lines have the commonest number of cells above one."""
     if separator != SEVERAL_BLANKS:
         return consistency(text, separator)
-    lines = text.splitlines()[:SAMPLE_LINES]
-    widths = Counter(len(_PIECE.findall(line)) for line in lines if "\t" not in line)
+    lines = [line for line in text.splitlines()[:SAMPLE_LINES] if "\t" not in line]
+    widths = Counter(len(_PIECE.findall(line.text)) for line in _filled(lines))
     return max((count for width, count in widths.items() if width > 1), default=0)
 
 
@@ -98,6 +97,12 @@ class _Piece:
     start: int
     end: int
     text: str
+
+
+def _filled(lines: Iterable[str]) -> list[_Line]:
+    """Return the lines that hold words: neither blank nor a rule drawn across the table."""
+    numbered = [_line(number, line) for number, line in enumerate(lines, start=1)]
+    return [line for line in numbered if line.text.strip() and not _RULE.fullmatch(line.text)]
 
 
 def _line(number: int, text: str) -> _Line:

@@ -20,7 +20,7 @@ from ledger.errors import BlankbookError, InputErrors, Problem, ValueProblem
 from ledger.intake.marked_copy import marked_copy
 from ledger.intake.profile import load_profile
 from ledger.intake.propose import propose_profile
-from ledger.intake.read_file import read_content
+from ledger.intake.read_file import read_content, read_pasted
 from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.sales_profile import load_sales_profile
 
@@ -50,6 +50,15 @@ def test_a_line_break_in_a_place_that_is_the_source() -> None:
     """The source is not said twice, and the problem stays one line."""
     errors = InputErrors("a.csv", [Problem("a.csv", "one\ntwo.", "Mend it.")])
     assert str(errors).splitlines()[1] == "  - one two. Mend it."
+
+
+@pytest.mark.parametrize(
+    "content", ["\N{NO-BREAK SPACE}a\N{NO-BREAK SPACE}b", "---  ---", "sku\n----  ----\n"]
+)
+def test_columns_are_not_told_by_what_is_no_column(content: str) -> None:
+    """A blank that holds words together and a rule drawn across separate nothing."""
+    with pytest.raises(InputErrors, match="nothing in it separates columns"):
+        read_pasted("the pasted text", content.encode())
 
 
 def test_a_lot_of_five_thousand_digits_is_no_lot() -> None:

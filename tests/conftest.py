@@ -7,13 +7,9 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import drawn  # noqa: F401  (how much drawn tests draw)
 import pytest
 from book_builder import Book, make_book, opened
-from hypothesis import HealthCheck, settings
-
-# A busy machine draws slowly and says nothing about the program; what a test asserts stays as it is.
-settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("patient")
 
 
 @pytest.fixture(scope="session")

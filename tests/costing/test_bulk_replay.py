@@ -7,7 +7,8 @@ import sys
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import event, given, settings
+from drawn import drawn
+from hypothesis import event, given
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
@@ -18,7 +19,7 @@ from ledger.costing.layers import OpenLayer
 from ledger.costing.replay import Movements, replay, replay_one_by_one
 from ledger.errors import NotEnoughStock, Refused
 
-ENGINE = settings(max_examples=300, deadline=None)
+ENGINE = drawn(150)
 SKUS = ("tee-sand-m", "tee-plum-l", "film-sheet")
 START_DOCUMENT = 900
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from book_builder import ITEMS, NOW, TODAY, copy_in_memory, make_book
-from hypothesis import HealthCheck, event, given, settings
+from drawn import drawn
+from hypothesis import event, given
 from late_strategies import LATE_TAX_CLASS_OF_SKU, late_histories
 from test_replay_differential import postings, wrong_shares_apart
 
@@ -24,9 +25,7 @@ from ledger.costing.facts import FactLine, Facts
 from ledger.costing.plain import plain_legs
 from ledger.errors import ClosedMonth, NotEnoughStock, OwnAncestor, Refused
 
-BOOK = settings(
-    max_examples=60, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+BOOK = drawn(30)
 
 
 @pytest.fixture(scope="module")

@@ -216,7 +216,7 @@ def test_account_nobody_knows_is_found(legs: list[Leg]) -> None:
     """A leg on a misspelt account is named, and its amount is missed."""
     broken = changed(legs, (5, 1, 2), account="usd")
     findings = cost_of_goods_sold_findings(broken, *YEAR)
-    assert findings[0] == Finding(4, "legs on an account that is not known: 1", "account 'usd'")
+    assert findings[0] == Finding(4, "movements on an account that is not known: 1", "account 'usd'")
 
 
 def test_leg_that_differs_between_the_engines_is_told(legs: list[Leg]) -> None:
@@ -224,23 +224,21 @@ def test_leg_that_differs_between_the_engines_is_told(legs: list[Leg]) -> None:
     broken = changed(legs, (5, 1, 1), amount=-311)
     what = (
         "the book has on hand, ink, lot 2.2, quantity -0.5, amount -311 minor units on 2026-02-03; "
-        "the plain engine on hand, ink, lot 2.2, quantity -0.5, amount -310 minor units on 2026-02-03"
+        "the second engine has on hand, ink, lot 2.2, quantity -0.5, amount -310 minor units on 2026-02-03"
     )
     assert engine_findings(broken, legs) == [Finding(7, what, "document 5, line 1, part 1")]
 
 
 def test_leg_only_the_book_has_is_told(legs: list[Leg]) -> None:
     """A leg too many is one difference, not one for every leg after it."""
-    what = (
-        "only the book has this leg: charges, shirt, no lot, quantity 0, amount -80 minor units on 2026-01-05"
-    )
+    what = "only the book has this movement: charges, shirt, no lot, quantity 0, amount -80 minor units on 2026-01-05"
     assert engine_findings(legs, without(legs, (3, 1, 1))) == [Finding(7, what, "document 3, line 1, part 1")]
 
 
 def test_leg_only_the_plain_engine_has_is_told(legs: list[Leg]) -> None:
     """A leg too few at the very end is found as well."""
     what = (
-        "only the plain engine has this leg: "
+        "only the second engine has this movement: "
         "used, ink, lot 2.2, quantity 0.5, amount 310 minor units on 2026-02-03"
     )
     assert engine_findings(without(legs, (5, 1, 2)), legs) == [Finding(7, what, "document 5, line 1, part 2")]
@@ -261,7 +259,7 @@ def test_more_than_twenty_differences_are_counted() -> None:
     legs = [Leg(1, 1, part, "2026-01-01", "on hand", "shirt", 1, 1, 1000, 1) for part in range(1, 24)]
     findings = engine_findings([], legs)
     assert len(findings) == 21
-    assert findings[-1] == Finding(7, "3 more legs differ between the two engines", "the whole book")
+    assert findings[-1] == Finding(7, "3 more movements differ between the two engines", "the whole book")
 
 
 @given(histories())

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, given, settings
+from drawn import drawn
+from hypothesis import given
 from late_strategies import late_histories
 from test_walk_differential import walked_legs
 
 from ledger.costing.facts import FactLine, Facts
 from ledger.costing.plain import plain_legs
 
-ENGINE = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+ENGINE = drawn(80)
 
 
 @ENGINE

@@ -96,7 +96,7 @@ def test_an_item_used_by_the_piece_and_by_the_run_is_split_by_quantity() -> None
 
 
 def test_the_misprint_allowance_is_the_misprints_of_a_good_piece() -> None:
-    """At 20 %, one misprint to four good ones; what the run takes once is not taken again."""
+    """At 20%, one misprint to four good ones; what the run takes once is not taken again."""
     column = costed(replace(RUN, misprint_percent=Fraction(20))).replacement
     assert column.misprints == Costed(run=163, piece=8150)
 
@@ -129,7 +129,7 @@ FEES = (Fee("6.5%", percent=Fraction(13, 2)), Fee("0.30", amount=30))
 
 
 def test_fees_are_taken_off_the_price_one_by_one() -> None:
-    """6.5 % of 25.00 is 1.625, rounded to 1.63; 0.30 stays."""
+    """6.5% of 25.00 is 1.625, rounded to 1.63; 0.30 stays."""
     assert left_at(2500, FEES, costed(), 2).fees == (163, 30)
 
 

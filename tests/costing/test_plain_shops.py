@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from random import Random
 
-from hypothesis import given, settings
+from drawn import drawn
+from hypothesis import given
 from hypothesis import strategies as st
 from late_strategies import late_histories
 
@@ -19,7 +20,7 @@ from ledger.costing.invariants import (
 )
 from ledger.costing.plain import plain_legs
 
-SETTINGS = settings(max_examples=60, deadline=None)
+SETTINGS = drawn(40)
 
 
 @SETTINGS

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from book_builder import ITEMS, NOW, close_month, copy_in_memory, make_book
-from hypothesis import HealthCheck, event, given, settings
+from drawn import drawn
+from hypothesis import event, given
 from hypothesis import strategies as st
 from strategies import TAX_CLASS_OF_SKU, histories
 
@@ -34,8 +35,8 @@ from ledger.costing.replay import Movements, replay
 from ledger.costing.walk import walk
 from ledger.errors import NotEnoughStock, Refused
 
-ENGINE = settings(max_examples=100, deadline=None)
-BOOK = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+ENGINE = drawn(60)
+BOOK = drawn(20)
 
 
 def costing_order(line: FactLine) -> tuple[str, int, int, int]:

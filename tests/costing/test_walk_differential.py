@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from book_builder import ITEMS, copy_in_memory, make_book
-from hypothesis import HealthCheck, given, settings
+from drawn import drawn
+from hypothesis import given
 from hypothesis import strategies as st
 from shop_strategies import TAX_CLASS_OF_SKU, shop_histories
 from test_replay_differential import kept_figures, post, postings, wrong_shares_apart
@@ -22,8 +23,8 @@ from ledger.costing.facts import Facts, Leg
 from ledger.costing.plain import plain_legs
 from ledger.costing.walk import walk
 
-ENGINE = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-BOOK = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+ENGINE = drawn(80)
+BOOK = drawn(25)
 
 
 def walked_legs(facts: Facts) -> list[Leg]:

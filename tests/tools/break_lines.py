@@ -61,6 +61,12 @@ def read_list(path: Path = LIST) -> list[Broken]:
     return found
 
 
+def guide_row(each: Broken) -> str:
+    """Return a line's row in the contributor guide."""
+    where = each.file.removeprefix("ledger/").removesuffix(".py")
+    return f"| {where} | `{each.line}` | `{each.instead}` |"
+
+
 def broken(each: Broken, copy: Path) -> Outcome:
     """Return what the tests say of a copy of the project with that line broken; the copy is mended again."""
     path = copy / each.file
@@ -103,9 +109,13 @@ def say(text: str) -> None:
 def main() -> int:
     """Break the lines asked for and print what noticed; 1 where more than two went unnoticed."""
     reader = argparse.ArgumentParser(description=__doc__)
+    reader.add_argument("--list", action="store_true", help="only print the contributor guide's table")
     reader.add_argument("--only", type=int, nargs="*", help="the places in the list, from 1; else all")
-    wanted = reader.parse_args().only
-    lines = read_list()
+    told = reader.parse_args()
+    wanted, lines = told.only, read_list()
+    if told.list:
+        say("\n".join(map(guide_row, lines)))
+        return 0
     unnoticed = 0
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)

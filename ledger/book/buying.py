@@ -11,7 +11,15 @@ from fractions import Fraction
 
 from ledger.book.bill_store import find_bills, find_made
 from ledger.book.catalogue_store import find_items, find_ladders, find_packs
-from ledger.book.purchases import Purchase, has_bought_from, lead_days, purchases, used_milli
+from ledger.book.purchases import (
+    OrderTook,
+    Purchase,
+    days_under,
+    has_bought_from,
+    orders_took,
+    purchases,
+    used_milli,
+)
 from ledger.book.quote_store import find_duties, find_quotes
 from ledger.book.shop import Shop
 from ledger.catalogue._words import fold, quoted, suggestion
@@ -25,6 +33,7 @@ from ledger.exact.currencies import exponent
 from ledger.exact.numbers import show_fraction
 from ledger.sourcing.duties import DutyLayer
 from ledger.sourcing.entry_fees import EntryFees, converted, fees_on
+from ledger.sourcing.expected_days import counted
 from ledger.sourcing.landed_changes import entry_day
 from ledger.sourcing.offered_unit import offered_pack
 from ledger.sourcing.price_breaks import covers
@@ -264,7 +273,7 @@ class Day:
 
     def entry_of(self, quote: Quote) -> datetime.date:
         """Return the day the goods of an offer enter; ValueProblem where its lead time is absurd."""
-        return self.entry or entry_day(self.today, quote.lead_time)
+        return self.entry or entry_day(self.today, quote)
 
 
 def find_market(
@@ -282,7 +291,7 @@ def find_market(
             continue
         try:
             check_standing(quote, day.today)
-            ready = timed(connection, quote)
+            ready = timed(quote, orders_took(connection, quote.supplier))
             entries[quote.name] = entry_under(ready, shop, day, layers, rate_of)
             quotes.append(_ready(ready, shop, goods, entries[quote.name]))
         except (ValueProblem, RateUnknown) as problem:
@@ -303,12 +312,9 @@ def find_market(
     )
 
 
-def timed(connection: sqlite3.Connection, quote: Quote) -> Quote:
-    """Return an offer with the shop's own lead times where it goes by them."""
-    lead = quote.lead_time
-    if not lead.from_own_orders:
-        return quote
-    return replace(quote, lead_time=replace(lead, samples=tuple(lead_days(connection, quote.supplier))))
+def timed(quote: Quote, took: Sequence[OrderTook]) -> Quote:
+    """Return an offer with the lead time that counts: as it states, or what its supplier's orders ``took``."""
+    return replace(quote, lead_time=counted(quote.lead_time, days_under(took, quote.name)))
 
 
 def _ready(quote: Quote, shop: Shop, goods: Goods, entry: Entry) -> Quote:

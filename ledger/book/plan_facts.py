@@ -6,7 +6,7 @@ import datetime
 import json
 import math
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -17,7 +17,7 @@ from ledger.book.decision_store import find_decisions
 from ledger.book.demand_history import WANTED, histories
 from ledger.book.order_store import find_orders
 from ledger.book.orders import Order
-from ledger.book.purchases import ENOUGH_ORDERS, lead_days
+from ledger.book.purchases import OrderTook, orders_took
 from ledger.book.quote_store import find_duties, find_quotes
 from ledger.book.shop import Shop
 from ledger.book.under_way import expected
@@ -27,9 +27,11 @@ from ledger.catalogue.packs import Pack, find_pack, unit_factor
 from ledger.catalogue.units import find_unit
 from ledger.errors import RateUnknown, ValueProblem
 from ledger.exact.quantity import MILLI
-from ledger.sourcing.closures import read_closures
+from ledger.exact.words import typed_word
+from ledger.sourcing.expected_days import counted, lead_times, source_words
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.offered_unit import offered_pack
+from ledger.sourcing.order_rules import mixed_words
 from ledger.sourcing.own_history import OwnHistory, SizeHistory
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import Entry, Freight, LeadTime, OrderLine, PriceBreak, PriceGroup, Quote
@@ -81,6 +83,7 @@ class PlanFacts:
         offers_out: offers that do not stand or cannot be reckoned with, and why.
         to_compare: by SKU the style, or the item itself, that has offers from afar or a kept decision.
         days_observed: days of the history.
+        in_packs: by SKU who sells it only in packs of mixed sizes, and what to do; such packs are not planned.
     """
 
     wishes: tuple[Wish, ...]
@@ -92,6 +95,7 @@ class PlanFacts:
     offers_out: Mapping[str, str]
     to_compare: Mapping[str, str] = field(default_factory=dict)
     days_observed: int = 0
+    in_packs: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -121,7 +125,7 @@ def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> Pl
     quotes = find_quotes(connection)
     ways = _Ways(connection, shop, asking, bought, quotes)
     used = [pair for pair in zip(bought, stocked, strict=True) if pair[1].use.per_day]
-    wishes = tuple(Wish(stock, ways.of(item)) for item, stock in used)
+    wishes = tuple(ways.wish(item, stock) for item, stock in used)
     return PlanFacts(
         wishes=wishes,
         unused=tuple(stock for stock in stocked if not stock.use.per_day),
@@ -132,6 +136,7 @@ def plan_facts(connection: sqlite3.Connection, shop: Shop, asking: Asking) -> Pl
         offers_out=ways.left_out,
         to_compare=_to_compare(connection, bought, quotes),
         days_observed=sum(month.observed_days for month in history.months),
+        in_packs=ways.in_packs,
     )
 
 
@@ -212,13 +217,13 @@ def _coming_by_sku(
     A day that has passed is expected any time now, which is today.
     """
     ordered = {order.number: order for order in orders}
-    usual: dict[str, float | None] = {}
+    usual: dict[str, list[OrderTook]] = {}
     found: dict[str, list[Coming]] = {}
     for part in expected(orders, today):
         day = datetime.date.fromisoformat(part.expected_on) if part.expected_on else None
         if day is None and part.party:
             if part.party not in usual:
-                usual[part.party] = _mean_days(lead_days(connection, part.party))
+                usual[part.party] = orders_took(connection, part.party)
             day = _day_after(ordered[part.order].ordered_on, usual[part.party])
         is_late = day is not None and day < today
         coming = Coming(part.order, part.quantity_milli, today if is_late else day, day if is_late else None)
@@ -226,23 +231,17 @@ def _coming_by_sku(
     return found
 
 
-def _mean_days(days: Sequence[int]) -> float | None:
-    return sum(days) / len(days) if days else None
-
-
-def _day_after(start: str, days: float | None) -> datetime.date | None:
-    if days is None:
+def _day_after(start: str, took: Sequence[OrderTook]) -> datetime.date | None:
+    """Return the day that is the mean of what orders took after a day; None without any."""
+    if not took:
         return None
-    return datetime.date.fromisoformat(start) + datetime.timedelta(days=math.ceil(days))
-
-
-def _refuse_mixed(quote: Quote) -> None:
-    """Raise ValueProblem where an offer is of packs of several sizes: an item alone cannot be ordered."""
-    if len(quote.rules.size_ratio) > 1:
-        raise ValueProblem("it is sold in packs of mixed sizes, which a plan of single items cannot use.")
+    days = math.ceil(sum(each.days for each in took) / len(took))
+    return datetime.date.fromisoformat(start) + datetime.timedelta(days=days)
 
 
 _STYLE = "style "
+
+ONE_BY_ONE = "and a plan orders sizes one by one"
 
 
 class _Ways:
@@ -259,9 +258,11 @@ class _Ways:
         self.connection, self.shop, self.asking = connection, shop, asking
         self.packs = find_packs(connection, [item.sku for item in items])
         self.left_out: dict[str, str] = {}
-        self._leads: dict[str, list[int]] = {}
+        self._took: dict[str, list[OrderTook]] = {}
+        self._mixed: list[Quote] = []
+        self.in_packs: dict[str, str] = {}
         self._terms: dict[str, str] = {}
-        self._made: dict[tuple[str, LeadTime, tuple[str, ...]], tuple[LeadTimes, str]] = {}
+        self._made: dict[tuple[LeadTime, tuple[str, ...]], tuple[LeadTimes, str]] = {}
         self._quotes = list(self._standing(quotes))
         self._by_goods: dict[str, set[int]] = {}
         for place, (quote, _) in enumerate(self._quotes):
@@ -273,8 +274,20 @@ class _Ways:
             if quote.is_domestic:
                 self._of_supplier.setdefault((fold(quote.supplier), quote.currency), quote)
 
-    def of(self, item: Item) -> tuple[Way, ...]:
-        """Return the ways to buy an item: the offers that stand, and as it was last bought."""
+    def wish(self, item: Item, stock: Stocked) -> Wish:
+        """Return an item with the ways to buy it: the offers that stand, and as it was last bought."""
+        line = OrderLine(0, item.sku, item.style, item.colour, item.size)
+        mixed = [quote for quote in self._mixed if any(covers(group, line) for group in quote.prices)]
+        ways = self._of(item, {fold(quote.supplier) for quote in mixed})
+        if not mixed:
+            return Wish(stock, ways)
+        goods = " --colour ".join(map(typed_word, filter(None, (item.style or item.sku, item.colour))))
+        sold = f"{mixed[0].supplier} sells it in {mixed_words(mixed[0].rules)}"
+        self.in_packs[item.sku] = f"{sold}, {ONE_BY_ONE}: decide with 'compare {goods}'"
+        return Wish(stock, ways, "" if ways else self.in_packs[item.sku])
+
+    def _of(self, item: Item, packers: Collection[str]) -> tuple[Way, ...]:
+        """Return the ways to buy an item by itself; ``packers`` sell it in packs of several sizes."""
         found = []
         line = OrderLine(0, item.sku, item.style, item.colour, item.size)
         named = (fold(item.sku), f"{_STYLE}{fold(item.style)}", "")
@@ -285,7 +298,7 @@ class _Ways:
                 if way is not None:
                     found.append(way)
         paid = self._paid(item)
-        offering = {fold(way.supplier) for way in found}
+        offering = {*packers, *(fold(way.supplier) for way in found)}
         # Where its supplier offers it today, what was once paid says nothing.
         if paid is not None and fold(paid.supplier) not in offering:
             found.append(paid)
@@ -297,8 +310,11 @@ class _Ways:
         for quote in quotes:
             try:
                 check_standing(quote, self.asking.today)
-                ready = timed(self.connection, quote)
-                _refuse_mixed(quote)
+                ready = timed(quote, self._orders_took(quote.supplier))
+                if packs := mixed_words(quote.rules):
+                    self._mixed.append(quote)
+                    self.left_out[quote.name] = f"it is sold in {packs}, {ONE_BY_ONE}."
+                    continue
                 entry = entry_under(ready, self.shop, day, layers, self.asking.rate_of)
                 fees = entry_fees_of(quote, self.shop, entry.on, entry.dollar_rate)
                 yield replace(ready, entry_fees=fees), entry
@@ -312,7 +328,7 @@ class _Ways:
             self.left_out[quote.name] = str(problem)
             return None
         ready = replace(quote, unit_factor=pack.factor)
-        lead, words = self._lead(quote.supplier, quote.lead_time, quote.closures)
+        lead, words = self._lead(quote.lead_time, quote.closures)
         unit = quote.unit if self._is_known(quote.unit, item) else ""
         return Way(ready, entry, order_line(ready, item, 0), lead, words, unit)
 
@@ -343,8 +359,12 @@ class _Ways:
             unit=unit,
             unit_factor=factor,
             terms=own.terms if own else self._last_terms(party),
+            lead_time=counted(
+                own.lead_time if own else LeadTime(), [each.days for each in self._orders_took(party)]
+            ),
+            closures=own.closures if own else (),
         )
-        lead, words = self._lead(party, own.lead_time if own else LeadTime(), own.closures if own else ())
+        lead, words = self._lead(quote.lead_time, quote.closures)
         return Way(
             quote,
             Entry(self.asking.today, self.shop.currency, rate, destination=self.shop.country),
@@ -370,22 +390,16 @@ class _Ways:
             self._terms[party] = row[0] if row else ""
         return self._terms[party]
 
-    def _lead(self, party: str, said: LeadTime, closures: tuple[str, ...]) -> tuple[LeadTimes, str]:
-        """Return an order's lead time: the shop's own orders where there are enough, else as quoted."""
-        key = (party, said, closures)
-        if key not in self._made:
-            self._made[key] = self._new_lead(party, said, closures)
-        return self._made[key]
+    def _orders_took(self, party: str) -> list[OrderTook]:
+        if party not in self._took:
+            self._took[party] = orders_took(self.connection, party) if party else []
+        return self._took[party]
 
-    def _new_lead(self, party: str, said: LeadTime, closures: tuple[str, ...]) -> tuple[LeadTimes, str]:
-        if party not in self._leads:
-            self._leads[party] = lead_days(self.connection, party) if party else []
-        own, today, closed = self._leads[party], self.asking.today, read_closures(closures)
-        if len(own) >= ENOUGH_ORDERS or (own and not said.mean_days):
-            words = f"{len(own)} own order{'' if len(own) == 1 else 's'}"
-            # Closures are in what own orders took.
-            return LeadTimes(sum(own) / len(own), samples=tuple(map(float, own)), start=today), words
-        if said.mean_days:
-            lead = LeadTimes(said.mean_days, said.sd_days, closures=closed, start=today)
-            return lead, "as quoted"
-        return LeadTimes(self.asking.assumed_lead_days, closures=closed, start=today), ASSUMED
+    def _lead(self, said: LeadTime, closures: tuple[str, ...]) -> tuple[LeadTimes, str]:
+        """Return the lead time that counts, else the assumed one, and who says so."""
+        key = (said, closures)
+        if key not in self._made:
+            words = source_words(said)
+            known = said if words else LeadTime(self.asking.assumed_lead_days)
+            self._made[key] = lead_times(known, closures, self.asking.today), words or ASSUMED
+        return self._made[key]

@@ -13,7 +13,7 @@ from ledger.catalogue._words import fold
 from ledger.errors import ValueProblem
 from ledger.exact.quantity import MILLI
 from ledger.sourcing.comparison import MUCH_MORE, NOT_ALL_QUOTED, PAID, RANKED, Contender, contender, ranked
-from ledger.sourcing.landed_changes import lead_days_of
+from ledger.sourcing.expected_days import mean_days
 from ledger.sourcing.landed_estimate import GOODS, LandedEstimate, landed_estimate
 from ledger.sourcing.order_rules import buyable
 from ledger.sourcing.price_breaks import covers
@@ -161,7 +161,7 @@ def _uncovered(quote: Quote, goods: Goods) -> list[str]:
 def _untimed(quote: Quote, estimate: LandedEstimate, entry: Entry) -> list[str]:
     """Return in words that duty is today's because nobody says when the goods come."""
     is_today = estimate.customs_value_minor and entry.on == entry.today
-    if is_today and not lead_days_of(quote.lead_time):
+    if is_today and not mean_days(quote.lead_time):
         return ["no lead time is stated: duty and entry fees are those of an entry today."]
     return []
 

@@ -8,10 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ledger.catalogue._words import fold
 from ledger.exact.quantity import MILLI
-
-ENOUGH_ORDERS = 3
-"""From so many own orders on their lead times go before a quoted one; our own rule."""
 
 
 @dataclass(frozen=True)
@@ -104,10 +102,11 @@ def used_milli(connection: sqlite3.Connection, sku: str) -> int:
 
 @dataclass(frozen=True)
 class OrderBehind:
-    """The order that goods came of, and its day, ISO 8601."""
+    """The order that goods came of, and its day, ISO 8601; ``offer`` is None where none was told with it."""
 
     number: int
     ordered_on: str
+    offer: str | None = None
 
     def days_until(self, day: str) -> int:
         """Return the days from the order to a day, ISO 8601."""
@@ -123,7 +122,8 @@ def order_of_receipt(connection: sqlite3.Connection, receipt: int) -> OrderBehin
             UNION SELECT d.follows, before.depth + 1 FROM document AS d JOIN before ON d.number = before.number
             WHERE before.depth < 10
         )
-        SELECT d.number, d.document_date FROM before JOIN document AS d ON d.number = before.number
+        SELECT d.number, d.document_date, o.offer FROM before JOIN document AS d ON d.number = before.number
+        LEFT JOIN order_offer AS o ON o.document = d.number
         WHERE d.event = 'order' ORDER BY before.depth LIMIT 1
         """,
         (receipt,),
@@ -131,10 +131,23 @@ def order_of_receipt(connection: sqlite3.Connection, receipt: int) -> OrderBehin
     return None if row is None else OrderBehind(*row)
 
 
-def lead_days(connection: sqlite3.Connection, party: str) -> list[int]:
-    """Return how many days each order of a supplier took to its receipts, the oldest first.
+@dataclass(frozen=True)
+class OrderTook:
+    """How many days an order took; ``offer`` is the offer's name for comparing, empty where none was told with it."""
 
-    Where goods came in several receipts each counts: the buyer waited for all of them.
+    days: int
+    offer: str = ""
+
+
+def days_under(took: Sequence[OrderTook], offer_name: str) -> list[int]:
+    """Return the days of the orders that may have been placed under an offer: not of those told under another."""
+    return [each.days for each in took if not each.offer or each.offer == fold(offer_name)]
+
+
+def orders_took(connection: sqlite3.Connection, party: str) -> list[OrderTook]:
+    """Return how many days each order of a supplier took, the one that came first at the front.
+
+    An order that came in several receipts took until the last of them, and counts once.
     """
     rows = connection.execute(
         "SELECT number, coalesce(arrived_on, document_date) FROM document AS d "
@@ -142,9 +155,11 @@ def lead_days(connection: sqlite3.Connection, party: str) -> list[int]:
         "AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number) ORDER BY document_date, number",
         (party,),
     ).fetchall()
-    days = []
+    found: dict[int, OrderTook] = {}
     for number, arrived in rows:
         order = order_of_receipt(connection, number)
         if order is not None:
-            days.append(order.days_until(arrived))
-    return days
+            before = found.get(order.number, OrderTook(0))
+            offer = fold(f"{party}, {order.offer}") if order.offer else ""
+            found[order.number] = OrderTook(max(before.days, order.days_until(arrived)), offer)
+    return list(found.values())

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ledger.book.buying import Goods, Market, entry_fees_of, order_line, size_names
 from ledger.book.demand_history import own_history
-from ledger.book.purchases import ENOUGH_ORDERS, lead_days
 from ledger.book.shop import Shop
 from ledger.catalogue.items import Item
 from ledger.errors import RateUnknown, ValueProblem
 from ledger.intake.study_history import history_table
 from ledger.intake.write_profile import toml_value
 from ledger.intake.write_study import WrittenOffer, comment, inline, listed, offer_lines
-from ledger.sourcing.closures import read_closures
 from ledger.sourcing.duties import DutyLayer, dated_layers, layers_for
+from ledger.sourcing.expected_days import lead_times, source_words
 from ledger.sourcing.incoterms import buyer_pays
-from ledger.sourcing.lead_time import LeadTimes
+from ledger.sourcing.landed_changes import entry_day
 from ledger.sourcing.own_history import OwnHistory, history_remarks, size_shares
 from ledger.sourcing.price_breaks import covers
 from ledger.sourcing.quote import PER_COLOUR, PER_ORDER, PER_SKU, LeadTime, PriceBreak, PriceGroup, Quote
@@ -73,7 +72,7 @@ class BookStudy:
         text: the study as commented TOML: what is decided is read from it.
         label: what it is about.
         history: the shop's own demand.
-        offers: how many offers it has.
+        lead_words: who says how long an offer takes, by its name; those that made it into the study.
         left_out: which offers were left out, and why.
         remarks: what to be careful about.
     """
@@ -81,7 +80,7 @@ class BookStudy:
     text: str
     label: str
     history: OwnHistory
-    offers: int
+    lead_words: Mapping[str, str]
     left_out: tuple[str, ...]
     remarks: tuple[str, ...]
 
@@ -102,15 +101,14 @@ def book_study(connection: sqlite3.Connection, shop: Shop, market: Market, today
             offers.append(maker.offer(quote))
         except (ValueProblem, RateUnknown) as problem:
             left_out.append(f"{quote.name} is left out: {problem}")
+    words = {offer.quote.name: offer.lead_words for offer in offers}
     lines = [
         *_head(goods, history, shop, today),
         *_demand(history, goods, _colour_lines(maker, offers)),
         *_money(),
         *(line for offer in offers for line in offer_lines(offer, shop.currency)),
     ]
-    return BookStudy(
-        "\n".join(lines) + "\n", goods.label, history, len(offers), tuple(left_out), tuple(remarks)
-    )
+    return BookStudy("\n".join(lines) + "\n", goods.label, history, words, tuple(left_out), tuple(remarks))
 
 
 def _head(goods: Goods, history: OwnHistory, shop: Shop, today: datetime.date) -> list[str]:
@@ -220,16 +218,13 @@ class _OfferMaker:
         """Return one quote as a study's offer; ValueProblem where it cannot be one."""
         goods, entry = self.market.goods, self.market.entries[quote.name]
         items = self.items()
-        lead, words = self._lead(quote)
-        closures = read_closures(quote.closures)
-        mean = LeadTimes(
-            lead.mean_days, lead.sd_days, tuple(map(float, lead.samples)), closures=closures, start=self.today
-        ).mean_total()
-        entered = self.today + datetime.timedelta(days=round(mean))
+        entered = entry_day(self.today, quote)
         duty = self._duty(quote, items[0], entered, entry.duty_layers)
         written = replace(
             by_the_piece(replace(quote, prices=_groups(quote, items, goods)), _colours(quote, items)),
-            lead_time=lead,
+            lead_time=_written_lead(quote.lead_time, self.today),
+            # Closures are in what own orders took.
+            closures=() if quote.lead_time.samples else quote.closures,
             duty=(),
             entry_fees=entry_fees_of(quote, self.shop, entered, entry.dollar_rate),
             sample_minor=quote.sample_minor if quote.name in self.market.first_orders else Fraction(0),
@@ -242,7 +237,7 @@ class _OfferMaker:
             freight_rate=entry.freight_rate,
             weight_grams=self._mean(quote, items, "weight_mg"),
             volume_cm3=self._mean(quote, items, "volume_mm3"),
-            lead_words=words,
+            lead_words=source_words(quote.lead_time),
         )
 
     def items(self) -> list[Item]:
@@ -252,20 +247,6 @@ class _OfferMaker:
         called = size_names(goods.items)
         found = [item for item in goods.items if called[item.sku] in names]
         return found or list(goods.items)
-
-    def _lead(self, quote: Quote) -> tuple[LeadTime, str]:
-        """Return the lead time by the shop's own orders where there are any, else as quoted, and in words which."""
-        own = lead_days(self.connection, quote.supplier)
-        said = quote.lead_time
-        count = f"{len(own)} own order{'' if len(own) == 1 else 's'}"
-        if len(own) >= ENOUGH_ORDERS or (own and not said.mean_days):
-            return LeadTime(samples=tuple(own)), f"days that {count} took"
-        if own:
-            mean = sum(own) / len(own)
-            return replace(
-                said, mean_days=round(mean, 1), samples=()
-            ), f"{count} took that long; spread as quoted"
-        return replace(said, samples=()), "as quoted" if said.mean_days else ""
 
     def _duty(
         self, quote: Quote, item: Item, on: datetime.date, layers: Sequence[DutyLayer]
@@ -299,6 +280,14 @@ class _OfferMaker:
         shares = size_shares(self.history) if len(self.history.sizes) == len(items) else ()
         weights = shares or tuple(Fraction(1, len(items)) for _ in items)
         return sum((share * value for share, value in zip(weights, values, strict=True)), Fraction(0)) / 1000
+
+
+def _written_lead(lead: LeadTime, today: datetime.date) -> LeadTime:
+    """Return a lead time that counts as a study has it: mean and spread, or what own orders took."""
+    found = lead_times(lead, (), today)
+    if found.samples:
+        return LeadTime(samples=lead.samples)
+    return LeadTime(round(found.mean_days, 1), found.sd_days)
 
 
 def _groups(quote: Quote, items: Sequence[Item], goods: Goods) -> tuple[PriceGroup, ...]:

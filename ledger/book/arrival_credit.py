@@ -12,7 +12,7 @@ from ledger.book.orders import Shipment
 from ledger.book.shop import Shop
 from ledger.costing.spreading import spread
 from ledger.errors import InputErrors, Problem
-from ledger.exact.money import convert_minor, show_money
+from ledger.exact.money import convert_minor, grouped_money
 from ledger.exact.rounding import divide_round
 
 UNDER_WAY_COST = """
@@ -88,10 +88,10 @@ def _refuse_too_much(
             problems.append(
                 Problem(
                     "--credit",
-                    f"{show_money(told.amount_foreign or 0, told.currency)} {told.currency} makes "
-                    f"{show_money(amount, shop.currency)} {shop.currency} for {part.shipped.sku} of shipment "
+                    f"{grouped_money(told.amount_foreign or 0, told.currency)} {told.currency} makes "
+                    f"{grouped_money(amount, shop.currency)} {shop.currency} for {part.shipped.sku} of shipment "
                     f"{ship.document}, and all of it that arrives or is missing cost "
-                    f"{show_money(cost, shop.currency)}.",
+                    f"{grouped_money(cost, shop.currency)}.",
                     "Give what is credited for the claimed pieces alone.",
                 )
             )

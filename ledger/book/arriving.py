@@ -197,8 +197,8 @@ class _Arrival:
             )
         raise Refused(
             f"nothing of order {order.number} is under way. Enter the shipment first: blankbook ship "
-            f"{order.number} --date 2026-01-31, or both at once: blankbook receive --order {order.number} "
-            "--shipped-on 2026-01-31"
+            f"{order.number} --date DATE, or both at once: blankbook receive --order {order.number} "
+            "--shipped-on DATE"
         )
 
     def _check_reference(self, order: Order, shipments: Sequence[Shipment]) -> None:

@@ -11,7 +11,7 @@ from ledger.book.guessed_costs import guessed_stock
 from ledger.book.shop import Shop, read_policies, read_shop
 from ledger.book.unusual_costs import CheckedDays, CostPoint, sold_below_cost, unusual_costs
 from ledger.costing.tax_lines import is_tax_years_last
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.months import first_day, last_day
 from ledger.exact.quantity import show_quantity
 
@@ -263,7 +263,7 @@ def _guessed(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckIte
     if not held.lots:
         return
     lots = "1 lot at a guessed cost" if held.lots == 1 else f"{held.lots} lots at guessed costs"
-    value = f"{show_money(held.value, asked.shop.currency)} {asked.shop.currency}"
+    value = f"{grouped_money(held.value, asked.shop.currency)} {asked.shop.currency}"
     openings = ", ".join(f"opening {number}" for number in held.openings)
     is_open = asked.shop.closed_through < asked.shop.first_day
     yield CheckItem(

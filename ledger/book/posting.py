@@ -292,10 +292,14 @@ class _Posting:
     def _refuse_twice(self, digest: str) -> None:
         same = content_document(self.connection, digest)
         if same is not None:
-            raise AlreadyPosted(
-                f"this is in the book already, as document {same}. If it is another one, give it its own "
-                "reference."
+            words = document_words(self.connection, same)
+            advice = (
+                "A count says what was there at the end of its day; the same once more says nothing new."
+                if words.startswith("count ")
+                else "If it is another one, give it a reference of its own: --reference, or the column "
+                "reference of a sheet."
             )
+            raise AlreadyPosted(f"this is in the book already, as {words}. {advice}")
 
     def _short_problems(self, short: NotEnoughStock) -> list[Problem]:
         """Say of every line that finds too little which row or which earlier document it is."""

@@ -79,9 +79,9 @@ def prove(connection: sqlite3.Connection, progress: Callable[[str], None] = lamb
     findings += _engine_findings(facts, legs)
     # The most memory is wanted when all is costed once more; the legs are not needed for that.
     del legs
-    progress("the kept balances agree with the legs")
+    progress("the kept balances agree with the movements")
     findings += kept_findings(connection)
-    progress("the lots and layers follow from the facts")
+    progress("the lots and their layers follow from what was entered")
     findings += again_findings(connection, facts)
     progress("closed months match their fingerprints")
     findings += [Finding(6, what, f"month {month}") for month, what in changed_months(connection)]
@@ -225,7 +225,7 @@ def _engine_findings(facts: Facts, legs: list[Leg]) -> list[Finding]:
     try:
         plain = plain_legs(facts)
     except (BlankbookError, ValueError) as error:
-        return [Finding(7, f"the second engine cannot cost the facts: {error}", "the whole book")]
+        return [Finding(7, f"the second engine cannot work out the costs: {error}", "the whole book")]
     return engine_findings(legs, plain)
 
 

@@ -11,7 +11,7 @@ KEPT_FIGURES = 6
 
 _KEPT: tuple[tuple[str, str], ...] = (
     (
-        "the balance of {0} is kept as {1} and {2}, under way {3} and {4}; its legs say {5} and {6}, {7} and {8}",
+        "the balance of {0} is kept as {1} and {2}, under way {3} and {4}; its movements say {5} and {6}, {7} and {8}",
         """
         SELECT i.sku, coalesce(b.quantity_milli, 0), coalesce(b.amount, 0), coalesce(b.under_way_milli, 0),
             coalesce(b.under_way_amount, 0), coalesce(l.q, 0), coalesce(l.a, 0), coalesce(l.uq, 0),
@@ -27,7 +27,7 @@ _KEPT: tuple[tuple[str, str], ...] = (
         """,
     ),
     (
-        "lot {0} of {1} keeps {2} and {3} on hand, its legs say {4} and {5}",
+        "lot {0} of {1} keeps {2} and {3} on hand, its movements say {4} and {5}",
         """
         SELECT lot.document || '.' || lot.line, lot.sku, lot.quantity_on_hand, lot.value_on_hand,
             coalesce(l.q, 0), coalesce(l.a, 0)
@@ -47,7 +47,7 @@ _KEPT: tuple[tuple[str, str], ...] = (
         """,
     ),
     (
-        "the layers of lot {0} hold {1}, its legs say {2}",
+        "the layers of lot {0} hold {1}, its movements say {2}",
         """
         SELECT lot.document || '.' || lot.line, coalesce(y.q, 0), coalesce(l.q, 0)
         FROM lot LEFT JOIN (SELECT lot_document, lot_line, sum(quantity - used) AS q FROM layer
@@ -59,7 +59,7 @@ _KEPT: tuple[tuple[str, str], ...] = (
         """,
     ),
     (
-        "the total of {0} in {1} on '{2}' is kept as {3} and {4}, its legs say {5} and {6}",
+        "the total of {0} in {1} on '{2}' is kept as {3} and {4}, its movements say {5} and {6}",
         """
         WITH l AS (SELECT substr(effect_date, 1, 7) AS month, sku, account, sum(quantity_milli) AS q,
             sum(amount) AS a FROM leg WHERE sku IS NOT NULL GROUP BY 1, 2, 3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import sqlite3
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 
 from ledger.book.shop import Shop
@@ -73,6 +74,38 @@ def reference_documents(connection: sqlite3.Connection, event: str, party: str, 
         (event, party, reference),
     )
     return [row[0] for row in rows]
+
+
+def last_day_told(connection: sqlite3.Connection) -> str | None:
+    """Return the last day (ISO 8601) that a document of the book is of, closes apart; None for an empty book."""
+    row = connection.execute(
+        "SELECT max(effect_date) FROM document WHERE event NOT IN ('close', 'reopen')"
+    ).fetchone()
+    return None if row[0] is None else str(row[0])
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningStock:
+    """What an item began the book with: ``document`` is the last opening it stands in."""
+
+    document: int
+    quantity_milli: int
+
+
+_OPENED = """
+SELECT l.sku, max(d.number), sum(l.quantity_milli) FROM document AS d JOIN document_line AS l ON l.document = d.number
+WHERE d.event = 'opening' AND d.effect_date = ? AND d.number <> ?
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+GROUP BY l.sku
+"""
+
+
+def opening_stock(
+    connection: sqlite3.Connection, shop: Shop, apart_from: int | None
+) -> dict[str, OpeningStock]:
+    """Return the opening stock by SKU, that of the document ``apart_from`` and what was undone left out."""
+    rows = connection.execute(_OPENED, (shop.first_day, apart_from or 0))
+    return {sku: OpeningStock(number, milli) for sku, number, milli in rows}
 
 
 def came_in(connection: sqlite3.Connection, sku: str, day: str) -> bool:

@@ -105,6 +105,12 @@ def _noun(count: int) -> str:
 
 
 _A_WORD = {"undo": "an undo", "close": "a close", "reopen": "a reopening"}
+_INSTEAD = {
+    "undo": "Enter the right document anew.",
+    "close": 'To change something in its month: blankbook reopen {month} --why "…".',
+    "reopen": "Close its month again: blankbook close {month}.",
+}
+"""What to do instead of undoing a document that cannot be; the reference of the last two is their month."""
 
 
 def _target(connection: sqlite3.Connection, number: int) -> UndoTarget:
@@ -116,7 +122,7 @@ def _target(connection: sqlite3.Connection, number: int) -> UndoTarget:
         raise Refused(f"there is no document {number} in the book. See: blankbook history")
     if row[1] in _A_WORD:
         raise Refused(
-            f"document {number} is {_A_WORD[row[1]]}; it cannot be undone. Enter the right document anew."
+            f"document {number} is {_A_WORD[row[1]]}; it cannot be undone. {_INSTEAD[row[1]].format(month=row[4])}"
         )
     by = undone(connection, number)
     if by is not None:
@@ -300,8 +306,9 @@ def _post(
             "it. Or undo the later ones first."
         ) from shortage
     except Refused as other:
+        way_out = "Or undo" if "Reopen its month" in str(other) else "Undo"
         raise Refused(
             f"{names} cannot be undone while later documents rest on it: {other} "
-            "Undo the later documents first."
+            f"{way_out} the later documents first."
         ) from other
     return Recorded(tuple(one.number for one in documents), changes)

@@ -50,7 +50,7 @@ def place_warnings(book: Path, mounts: Path = MOUNTS) -> list[str]:
 
 
 _NOT_SAFE_THERE = (
-    "A change may be copied or locked by halves there. Keep the book on a disk of this computer, "
+    "A change may be copied or locked only in part there. Keep the book on a disk of this computer, "
     "and put backups there instead: blankbook backup."
 )
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ledger.exact.money import show_money, unit_cost
+from ledger.exact.money import grouped_money, unit_cost
 
 ABSURD_FACTOR = 5
 """How many times the usual cost, or which part of it, is asked about: our own rule."""
@@ -53,7 +53,7 @@ class CheckedDays:
 
     def money(self, amount: int) -> str:
         """Return an amount in minor units with its currency."""
-        return f"{show_money(amount, self.currency)} {self.currency}"
+        return f"{grouped_money(amount, self.currency)} {self.currency}"
 
     def each(self, cost: Fraction) -> str:
         """Return a cost of one unit, told in minor units per thousandth, with its currency."""

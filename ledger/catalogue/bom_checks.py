@@ -50,15 +50,6 @@ def check_amount(value: Fraction, what: str) -> None:
         raise ValueProblem(f"the {what} is more than any job uses: check the decimal point and the unit.")
 
 
-def check_bill(bill: Bill, catalogue: Catalogue) -> list[BillProblem]:
-    """Return everything wrong with one bill beside the others of the catalogue; an empty list where nothing is.
-
-    The catalogue's own bill of that code is replaced by this one.
-    """
-    bills = {**catalogue.bills, bill.code: bill}
-    return check_bills([bill], Catalogue(catalogue.items, catalogue.packs, bills))[bill.code]
-
-
 def check_bills(checked: Iterable[Bill], catalogue: Catalogue) -> dict[str, list[BillProblem]]:
     """Return everything wrong with each of these bills, by code; the catalogue holds them and all others."""
     made = finished_items(catalogue.bills.values(), catalogue.items)
@@ -97,7 +88,7 @@ def _head_problems(bill: Bill, known: Mapping[str, Item], bills: Mapping[str, Bi
             yield BillProblem(
                 0,
                 "blank",
-                f"{quoted(bill.blank)} is neither a style nor a SKU of the catalogue: load its items first, or "
+                f"{quoted(bill.blank)} is neither a style nor an SKU of the catalogue: load its items first, or "
                 f"mend the name.{suggestion(bill.blank, names)}",
             )
         odd = [item.sku for item in blanks if item.base_unit != "each"]

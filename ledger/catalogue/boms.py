@@ -10,7 +10,8 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from ledger.catalogue._words import fold, quoted
-from ledger.catalogue.items import GOODS, LONGEST_NAME, Item, _fibre_parts, read_sku
+from ledger.catalogue.fibres import fibre_parts
+from ledger.catalogue.items import GOODS, LONGEST_NAME, Item, read_sku
 from ledger.catalogue.packs import Pack, unit_factor
 from ledger.errors import ValueProblem
 from ledger.exact.currencies import exponent
@@ -345,7 +346,7 @@ def polyester_percent(fibre_content: str) -> Fraction | None:
     (Fraction(65, 1), Fraction(0, 1), None)
     """
     try:
-        parts = _fibre_parts(fibre_content)
+        parts = fibre_parts(fibre_content)
         shares = [
             read_decimal(share)
             for share, fibre in parts

@@ -261,7 +261,9 @@ def _thousandths(what: str, unit: str) -> Callable[[str], int]:
         if value.denominator != 1:
             raise ValueProblem(f"{quoted(text)}: the {what} in {unit} has three decimals at most.")
         if value > rules.LARGEST_MEASURE:
-            raise ValueProblem(f"{quoted(text)} is absurd as a {what} in {unit}: check the decimal point.")
+            raise ValueProblem(
+                f"{quoted(text)} is far too much for a {what} in {unit}: check the decimal point."
+            )
         return int(value)
 
     return read

@@ -24,10 +24,6 @@ class Area:
         """The area in square centimetres."""
         return self.width_mm * self.length_mm / 100
 
-    def is_same_size(self, other: Area) -> bool:
-        """Whether both are the same piece, one of them turned or not: Letter is never A4."""
-        return sorted((self.width_mm, self.length_mm)) == sorted((other.width_mm, other.length_mm))
-
 
 def _mm(width: int, length: int) -> Area:
     return Area(Fraction(width), Fraction(length))

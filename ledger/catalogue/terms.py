@@ -24,7 +24,6 @@ DUTY = "duty and entry fees"
 COSTS = (INLAND, MAIN_CARRIAGE, DESTINATION_HANDLING, IMPORT_CLEARANCE, DUTY)
 """The parts of the way that one side or the other pays for, in the order of the journey."""
 
-BUYER = "buyer"
 SELLER = "seller"
 CHOICE = "choice"
 NOT_NEEDED = "not needed"
@@ -47,14 +46,6 @@ class DeliveryTerms:
     place: str
     is_sea_only: bool = False
     is_domestic: bool = False
-
-    def payer(self, cost: str) -> str:
-        """Return BUYER or SELLER, whoever pays one of COSTS.
-
-        >>> TERMS["FOB"].payer(MAIN_CARRIAGE), TERMS["CIF"].payer(MAIN_CARRIAGE)
-        ('buyer', 'seller')
-        """
-        return BUYER if cost in self.buyer_pays else SELLER
 
     @property
     def is_risk_passed_when_shipped(self) -> bool:
@@ -188,7 +179,7 @@ def read_terms(text: str) -> DeliveryTerms:
             else suggestion(text, [*TERMS, "FOB shipping point", "FOB destination"])
         )
         raise ValueProblem(
-            f"{quoted(text)} are no delivery terms: use {', '.join(INCOTERMS)} (Incoterms 2020), or "
+            f"{quoted(text)} names no delivery terms: use {', '.join(INCOTERMS)} (Incoterms 2020), or "
             f"'shipping point' or 'destination' within one country.{hint}"
         )
     return TERMS[code]

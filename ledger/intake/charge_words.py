@@ -201,7 +201,7 @@ def _positive(number: str, text: str) -> Fraction:
 
 def _bounded(amount: Fraction, text: str) -> Fraction:
     if amount > MAX_CHARGE:
-        raise ValueProblem(f"{quoted(text)}: the amount is absurdly large; check the decimal point.")
+        raise ValueProblem(f"{quoted(text)}: the amount is far too large; check the decimal point.")
     return amount
 
 

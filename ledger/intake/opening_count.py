@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sqlite3
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -14,13 +14,14 @@ from ledger.book.catalogue_store import find_items, find_kinds, find_ladders, fi
 from ledger.book.entries import Entries, Entry, EntryLine
 from ledger.book.guessed_costs import guessed_note
 from ledger.book.shop import read_shop
+from ledger.book.standing import opening_stock
 from ledger.catalogue.item_sheet import items_from_row
 from ledger.catalogue.items import Item
 from ledger.catalogue.packs import Pack, unit_factor
 from ledger.costing.landed import is_stocked
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import exponent
-from ledger.exact.money import check_amount, show_money
+from ledger.exact.money import check_amount, grouped_money
 from ledger.exact.numbers import show_fraction
 from ledger.exact.quantity import check_step, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
@@ -80,13 +81,6 @@ def read_opening_count(
     return OpeningCount(sheet.source, entries, sheet.remarks)
 
 
-_OPENED = """
-SELECT l.sku, max(d.number), sum(l.quantity_milli) FROM document AS d JOIN document_line AS l ON l.document = d.number
-WHERE d.event = 'opening' AND d.effect_date = ? AND d.number <> ? AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
-GROUP BY l.sku
-"""
-
-
 class _Reader:
     """The book as the rows of a sheet are matched against it, and every problem met."""
 
@@ -97,10 +91,7 @@ class _Reader:
         self.items = find_items(connection)
         self.packs: dict[str, list[Pack]] = find_packs(connection)
         self.kinds, self.ladders = find_kinds(connection), find_ladders(connection)
-        self.opened: Mapping[str, tuple[int, int]] = {
-            sku: (number, milli)
-            for sku, number, milli in connection.execute(_OPENED, (self.shop.first_day, instead_of or 0))
-        }
+        self.opened = opening_stock(connection, self.shop, instead_of)
         self.spelled = {fold(sku): sku for sku in self.items}
         self.new_items: dict[str, Item] = {}
         self.new_packs: list[Pack] = []
@@ -169,11 +160,12 @@ class _Reader:
             self._note(record, "sku", what, "Leave the row out.")
             return None
         if sku in self.opened:
-            number, milli = self.opened[sku]
-            what = f"{sku} has opening stock in the book already: {show_quantity(milli)} {item.base_unit}, opening {number}."
+            there = self.opened[sku]
+            quantity = f"{show_quantity(there.quantity_milli)} {item.base_unit}"
+            what = f"{sku} has opening stock in the book already: {quantity}, opening {there.document}."
             self._note(
                 record, "sku", what,
-                f"Leave the row out; or enter the whole sheet corrected with --instead-of {number}.",
+                f"Leave the row out; or enter the whole sheet corrected with --instead-of {there.document}.",
             )  # fmt: skip
             return None
         return item if self._agrees(record, item) else None
@@ -246,8 +238,8 @@ class _Reader:
         worked_out = None if each is None else round_fraction(each * quantity * scale)
         told = None if whole is None else round_fraction(whole * scale)
         if worked_out is not None and told is not None and worked_out != told:
-            shown = show_money(worked_out, self.shop.currency)
-            what = f"cost_each comes to {shown} in all, and cost_in_all says {show_money(told, self.shop.currency)}."
+            shown = grouped_money(worked_out, self.shop.currency)
+            what = f"cost_each comes to {shown} in all, and cost_in_all says {grouped_money(told, self.shop.currency)}."
             self._note(record, "cost_in_all", what, "Empty one of the two.")
             return None
         amount = told if told is not None else worked_out

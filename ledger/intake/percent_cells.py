@@ -1,4 +1,4 @@
-"""Numbers that a spreadsheet shows as percent: 0.02 in a cell of the format 0% is 2 %, not a bare 0.02."""
+"""Numbers that a spreadsheet shows as percent: 0.02 in a cell of the format 0% is 2%, not a bare 0.02."""
 
 from __future__ import annotations
 

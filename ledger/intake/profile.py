@@ -301,7 +301,7 @@ def _sku_pattern(table: Table, columns: Mapping[str, object], sizes_across: tupl
         pattern = "{code}"
     if not pattern:
         advice = 'Write one like pattern = "{style}-{colour}-{size}", or "{code}".'
-        table.note("pattern", "there is no pattern that makes a SKU of a row.", advice)
+        table.note("pattern", "there is no pattern that makes an SKU of a row.", advice)
     for part in _PLACEHOLDER.findall(pattern):
         if part not in _SKU_PARTS:
             table.note("pattern", f"{{{part}}} is not known.", did_you_mean(part, _SKU_PARTS))

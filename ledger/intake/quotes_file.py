@@ -300,7 +300,9 @@ def _unknown(row: OfferRow, record: Record, shelf: _Shelf) -> Problem:
     name = row.sku or row.style
     hint = did_you_mean(name, choices) if choices else "It has none yet."
     return Problem(
-        record.place(column), f"the book has no {what} {quoted(name)}.", f"{hint} Load the items first."
+        record.place(column),
+        f"the book has no {what} {quoted(name)}.",
+        f"{hint} Load the items first.".lstrip(),
     )
 
 

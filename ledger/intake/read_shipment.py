@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from ledger.errors import InputErrors, Problem, ValueProblem
 from ledger.exact.currencies import read_currency
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.intake.charge_words import ChargeWords, read_charge
 from ledger.intake.group_rows import GroupRows
 from ledger.intake.head_labels import label_key
@@ -338,7 +338,7 @@ class _Reading:
         for cell, stated, sums, words in checks:
             if habits.cents(stated) in [habits.cents(each) for each in sums]:
                 continue
-            computed = show_money(habits.cents(sums[0]), habits.currency)
+            computed = grouped_money(habits.cents(sums[0]), habits.currency)
             text = f"{cell.text} stands there, and {words} {computed}"
             if provisional:
                 self.remarks.append(f"{cell.where}: {text}; lines without a price count as nothing")

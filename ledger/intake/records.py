@@ -148,7 +148,7 @@ def _no_header(sheet: Sheet, wanted: Mapping[str, Sequence[str]], header_row: in
         where,
         f"no header row: {depth} hold none of the headings {', '.join(wanted)}. "
         f"Row {sheet.row_numbers[0]} holds: {_shown(sheet.rows[0])}.",
-        "Give the columns these headings, or name the profile made for this layout.",
+        "Give the columns these headings; where a profile reads the file, name the one made for this layout.",
     )
 
 
@@ -170,7 +170,7 @@ def _missing(
             Problem(
                 sheet.row_place(sheet.row_numbers[index]),
                 f"the column {name} is missing. Found: {_shown(row)}.",
-                f"{hint}Head the column with one of: {', '.join(headings)}.",
+                f"{hint}Head the column {'with one of: ' if headings[1:] else ''}{', '.join(headings)}.",
             )
         )
     return problems

@@ -22,8 +22,9 @@ from ledger.exact.numbers import show_fraction
 from ledger.exact.quantity import MILLI, check_step, show_quantity, to_base
 from ledger.exact.rounding import round_fraction
 from ledger.intake.events import EventRow
+from ledger.intake.foreign_rate import UsedRate, used_rate
 from ledger.intake.nearest import did_you_mean
-from ledger.intake.resolve import ResolveOptions, UsedRate, resolve, used_rate
+from ledger.intake.resolve import ResolveOptions, resolve
 from ledger.intake.shipment import ShipmentDraft, ShipmentLine
 
 DOCUMENT_EVENTS: dict[str, str] = {

@@ -15,7 +15,7 @@ from ledger.errors import Problem, Refused, StudyErrors, UsageError, ValueProble
 from ledger.exact.currencies import read_currency
 from ledger.intake import study_numbers as read
 from ledger.intake.nearest import quoted
-from ledger.intake.study_demand import DEMAND_KEYS, RATE_KEYS, read_demand
+from ledger.intake.study_demand import RATE_KEYS, read_demand
 from ledger.intake.study_history import history_table
 from ledger.intake.study_offers import Circumstances, read_offer
 from ledger.intake.toml_tables import Table
@@ -38,16 +38,6 @@ MOST_BYTES = 1_000_000
 
 HistoryOf = Callable[[str, str], OwnHistory]
 """Returns the book's history of an SKU or style and a colour of it, or all; raises Refused where the book has neither."""
-
-
-def read_study(path: Path, today: datetime.date, history_of: HistoryOf | None = None) -> Study:
-    """Return the study a file holds; orders are thought to be placed from ``today`` on.
-
-    What its [demand] leaves open comes from the book's history of its ``sku``, where there is a book.
-
-    Raises UsageError where the file cannot be read, StudyErrors naming every problem in it.
-    """
-    return study_from(read_content(path), path.name, today, history_of)
 
 
 def read_content(path: Path) -> dict[str, Any]:
@@ -82,14 +72,6 @@ def content_of(text: str, source: str) -> dict[str, Any]:
 def _other_name(source: str) -> str:
     """Return a name for a new study that is not the name of the one at hand."""
     return "new-study.toml" if source == "study.toml" else "study.toml"
-
-
-def study_of(text: str, source: str, today: datetime.date) -> Study:
-    """Return the study a TOML text holds; ``source`` names it in messages.
-
-    Raises StudyErrors naming every problem in it.
-    """
-    return study_from(content_of(text, source), source, today)
 
 
 def study_from(
@@ -260,7 +242,7 @@ def _service(table: Table) -> Fraction:
         table.note(
             "service_level",
             f"{quoted(str(table.raw('service_level', '')))} is not between 0 and 1.",
-            "Write 95 % as 0.95.",
+            "Write 95% as 0.95.",
         )
         return Fraction("0.95")
     return value
@@ -281,24 +263,3 @@ def _limits(top: Table, currency: str) -> Limits:
 
 def _float(value: Fraction | None) -> float | None:
     return None if value is None else float(value)
-
-
-def study_keys() -> dict[str, Any]:
-    """Return every key a study may have, by table; the template's test compares with it."""
-    from ledger.intake import study_offers as offers  # noqa: PLC0415  (for the keys alone)
-
-    return {
-        "": TOP_KEYS,
-        "demand": DEMAND_KEYS,
-        "money": MONEY_KEYS,
-        "limits": LIMIT_KEYS,
-        "offer": offers.OFFER_KEYS,
-        "offer.freight": offers.FREIGHT_KEYS,
-        "offer.duty": offers.DUTY_KEYS,
-        "offer.entry_fees": offers.FEE_KEYS,
-        "offer.lead_time": offers.LEAD_KEYS,
-        "offer.deposit": offers.DEPOSIT_KEYS,
-        "offer.breaks": offers.BREAK_KEYS,
-        "offer.prices": offers.PRICE_KEYS,
-        "offer.insurance": offers.INSURANCE_KEYS,
-    }

@@ -73,7 +73,7 @@ def fraction_of_one(table: Table, key: str, default: Fraction = Fraction(0)) -> 
         table.note(
             key,
             f"{quoted(str(table.raw(key, '')))} is more than 1.",
-            f"It is a fraction: 16.5 % is 0.165; is {float(value / 100):g} meant?",
+            f"It is a fraction: 16.5% is 0.165; is {float(value / 100):g} meant?",
         )
         return default
     return value

@@ -96,6 +96,7 @@ def read_offer(table: Table, shared: Circumstances) -> StudyOffer:
         cost_per_order_minor=shared.cost_per_order_minor if own_cost is None else float(own_cost),
         weight_grams=_measure(table, "weight_g"),
         volume_cm3=_measure(table, "volume_cm3"),
+        lead_words="as the study states" if table.has("lead_time") else "",
     )
 
 
@@ -258,7 +259,7 @@ def _duty(table: Table, origin: str, terms: str, shared: Circumstances) -> tuple
 def _layer(row: Table) -> DutyLayer:
     row.known(DUTY_KEYS)
     if not row.has("rate"):
-        row.note("rate", "this duty has no rate.", 'Write it as a fraction: 16.5 % is "0.165".')
+        row.note("rate", "this duty has no rate.", 'Write it as a fraction: 16.5% is "0.165".')
     return DutyLayer(
         rate=read.fraction_of_one(row, "rate"),
         start=read.day(row, "from"),
@@ -327,7 +328,11 @@ def _lead(table: Table, today: datetime.date) -> LeadTimes:
         lead.note("sd_days", "a spread needs a mean.", "Give mean_days too.")
         sd = nothing
     if samples and max(samples) > LONGEST_DAYS:
-        lead.note("samples", f"{max(samples):g} days is taken for a slip.", "Give days from order to goods.")
+        lead.note(
+            "samples",
+            f"{max(samples):g} days is taken for a typing mistake.",
+            "Give days from order to goods.",
+        )
         samples = ()
     try:
         closures = read_closures(

@@ -14,7 +14,7 @@ from ledger.exact.currencies import read_currency
 from ledger.intake.catalogue_sheet import SheetKind, read_catalogue_sheet
 from ledger.intake.nearest import fold
 from ledger.intake.table import Record
-from ledger.intake.templates import SUPPLIER_COLUMNS
+from ledger.intake.template_sheets import SUPPLIER_COLUMNS
 
 _ALIASES = {
     "supplier": "name",

@@ -52,9 +52,6 @@ _COUNTRY_SIGNS = ("", "US", "CA", "AU", "NZ", "HK", "CN")
 
 _BLANKS = " \N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"
 
-_YES = ("yes", "y", "true", "1")
-_NO = ("no", "n", "false", "0")
-
 
 def read_text(cell: Cell) -> str:
     """Return the cell's trimmed text, an empty string for an empty cell.
@@ -130,21 +127,6 @@ def read_date(cell: Cell, order: DateOrder) -> dt.date:
             f"'{text}' is not a date: write it like 2026-01-31, or set the cell's format to date."
         )
     return _plausible(_ordered(parts.group(1), parts.group(3), parts.group(5), text, order), text)
-
-
-def read_yes_no(cell: Cell) -> bool:
-    """Return whether the cell says yes: yes, y, true, 1 against no, n, false, 0.
-
-    Raises ValueProblem for anything else, an empty cell included.
-    """
-    text = read_text(cell).casefold()
-    if text in _YES:
-        return True
-    if text in _NO:
-        return False
-    raise ValueProblem(
-        f"'{cell.text}' is neither yes nor no: write one of the two." if text else "yes or no is needed."
-    )
 
 
 def _without_currency(text: str) -> str:

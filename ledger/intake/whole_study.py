@@ -9,11 +9,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from ledger.book.purchases import ENOUGH_ORDERS
 from ledger.exact.numbers import show_fraction
 from ledger.intake.study_demand import RATE_KEYS
 from ledger.intake.study_history import history_table
 from ledger.intake.write_profile import key_text, toml_value
+from ledger.sourcing.expected_days import ENOUGH_ORDERS
 from ledger.sourcing.own_history import OwnHistory, days_outside, days_without_stock
 
 _PLACES = 8

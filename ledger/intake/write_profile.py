@@ -164,7 +164,7 @@ def _skus(profile: Profile) -> list[str]:
 
 
 def _items(profile: Profile) -> list[str]:
-    note = "what a SKU becomes that the book does not know; without it such a SKU is refused"
+    note = "what an SKU becomes that the book does not know; without it such an SKU is refused"
     lines = _section("items", _strings(profile.new_item), {}, note)
     for code, fields in profile.new_item_by_code.items():
         lines += ["", f"[items.by_code.{key_text(code)}]", *_entries(_strings(fields))]

@@ -23,7 +23,7 @@ def buyer(book: Book) -> Buyer:
 def shipped(buyer: Buyer, **fields: object) -> int:
     """Return an order all of which is under way since the 20th of January."""
     number = buyer.order(**fields)  # type: ignore[arg-type]
-    buyer.ship(number, reference="INV-7")
+    buyer.ship(number, reference="NS-7")
     return number
 
 
@@ -246,10 +246,10 @@ def test_another_invoices_number_is_refused(buyer: Buyer) -> None:
     """Goods bear the number they were shipped with, or one nobody used."""
     first = shipped(buyer)
     second = buyer.order((SAND, 5, 1_000))
-    buyer.ship(second, reference="INV-8")
-    with pytest.raises(AlreadyPosted, match="INV-7 is in the book already"):
-        buyer.arrive(second, reference="INV-7")
-    assert buyer.arrive(first).receipts[0].reference == "INV-7"
+    buyer.ship(second, reference="NS-8")
+    with pytest.raises(AlreadyPosted, match="NS-7 is in the book already"):
+        buyer.arrive(second, reference="NS-7")
+    assert buyer.arrive(first).receipts[0].reference == "NS-7"
 
 
 def test_charges_come_with_an_arrival(buyer: Buyer) -> None:

@@ -79,7 +79,7 @@ def test_what_is_shipped_is_bought_then(book: Book) -> None:
     """With the shipment's charges, and not when it arrives: its own duty is a charge, its claim goes back."""
     buyer = Buyer(book)
     order = buyer.order()
-    buyer.ship(order, reference="INV-7", charges=lambda _: buyer.freight(3_000))
+    buyer.ship(order, reference="NS-7", charges=lambda _: buyer.freight(3_000))
     buyer.arrive(order, losses=[loss(SAND, 2)], charges=lambda _: buyer.freight(600))
     (row,) = bought(book, JANUARY, SAND)
     assert (row.event, row.quantity_milli, row.amount, row.charges) == ("ship", 100_000, 22_000, 2_000)
@@ -91,7 +91,7 @@ def test_goods_that_are_the_shops_on_arrival_are_bought_then(book: Book) -> None
     """And not when they are handed to the carrier."""
     buyer = Buyer(book)
     order = buyer.order(title="arrival", terms="DAP")
-    buyer.ship(order, reference="INV-7")
+    buyer.ship(order, reference="NS-7")
     buyer.arrive(order)
     assert purchases(book.connection, JANUARY) == []
     assert [(row.event, row.amount) for row in purchases(book.connection, FEBRUARY)] == [
@@ -104,7 +104,7 @@ def test_what_came_beyond_a_shipment_is_bought_on_arrival(book: Book) -> None:
     """Three more than were shipped, at the order's price."""
     buyer = Buyer(book)
     order = buyer.order()
-    buyer.ship(order, reference="INV-7")
+    buyer.ship(order, reference="NS-7")
     buyer.arrive(order, (SAND, 103))
     (row,) = bought(book, FEBRUARY, SAND)
     assert (row.quantity_milli, row.amount) == (3_000, 660)

@@ -85,6 +85,18 @@ def test_leap_february_ends_on_the_29th(tmp_path: Path) -> None:
     book.connection.close()
 
 
+def test_undo_of_a_close_or_a_reopening_names_the_way(book: Book) -> None:
+    """Neither is undone; each says what does it instead, with its month."""
+    closed = close(book, "2026-01").document
+    with pytest.raises(
+        Refused, match=r"is a close; it cannot be undone\. .*: blankbook reopen 2026-01 --why"
+    ):
+        book.undo(closed)
+    opened = post_reopen(book.connection, "2026-01", "a bill twice", LATER, NOW).document
+    with pytest.raises(Refused, match=r"is a reopening; it cannot be undone\. .*: blankbook close 2026-01"):
+        book.undo(opened)
+
+
 def test_closed_month_is_not_closed_twice(book: Book) -> None:
     """A second close of the same month says how to look at it and how to open it."""
     close(book, "2026-01")
@@ -163,7 +175,9 @@ def test_undo_of_a_closed_receipt_needs_it_untouched(book: Book) -> None:
     """What was sold from it stands in the way; an untouched receipt leaves whole."""
     book.receive(line("TEE-PLUM-L", 10, 4000), on="01-20", reference="B")
     close(book, "2026-01")
-    with pytest.raises(Refused, match="cannot be undone"):
+    with pytest.raises(
+        Refused, match=r"Reopen its month to correct it there\. Or undo the later documents first\."
+    ):
         book.undo(1)
     book.undo(3)
     assert book.rows("SELECT quantity_milli, amount FROM balance WHERE sku = 'TEE-PLUM-L'") == [(0, 0)]

@@ -228,10 +228,10 @@ def test_the_same_order_twice_is_refused(buyer: Buyer) -> None:
 
 def test_another_order_under_the_same_number_is_asked_about(buyer: Buyer) -> None:
     """Unless it is said to be one."""
-    buyer.order(reference="PO-1")
+    buyer.order(reference="SA-1")
     with pytest.raises(AlreadyPosted, match="--another"):
-        buyer.order((SAND, 10, 2500), reference="PO-1")
-    assert buyer.order((SAND, 10, 2500), reference="PO-1", another=True) == 2
+        buyer.order((SAND, 10, 2500), reference="SA-1")
+    assert buyer.order((SAND, 10, 2500), reference="SA-1", another=True) == 2
 
 
 def test_an_order_that_was_undone_may_come_again(buyer: Buyer) -> None:

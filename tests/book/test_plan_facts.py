@@ -114,7 +114,7 @@ def test_what_has_arrived_comes_no_more_and_teaches_the_lead_time(book: Book) ->
     found = facts(book)
     assert stock_of(found, SAND).coming == ()
     (way,) = found.wishes[0].ways
-    assert (way.lead.samples, way.lead_words) == ((36.0,), "1 own order")
+    assert (way.lead.samples, way.lead_words) == ((36.0,), "from 1 order of your own")
 
 
 def test_without_an_offer_it_is_bought_as_last_time(book: Book) -> None:
@@ -187,7 +187,7 @@ def came(book: Book, *, days: tuple[int, ...]) -> None:
     """Have one order after the other arrive, each so many days after it was placed."""
     buyer = Buyer(book)
     for taken in days:
-        number = buyer.order((SAND, 10, 2000), on="01-01", reference=f"PO-{taken}")
+        number = buyer.order((SAND, 10, 2000), on="01-01", reference=f"SA-{taken}")
         buyer.ship(number, on="01-02")
         there = day("01-01") + datetime.timedelta(days=taken)
         buyer.arrive(number, on=f"{there:%m-%d}")
@@ -202,9 +202,14 @@ def way_of(found: PlanFacts, sku: str = SAND) -> Way:
 @pytest.mark.parametrize(
     ("days", "told", "mean", "words"),
     [
-        ((10, 20), "30", 30.0, "as quoted"),
-        ((10, 20, 24), "30", 18.0, "3 own orders"),
-        ((10, 20), "", 15.0, "2 own orders"),
+        (
+            (10, 20),
+            "30",
+            30.0,
+            "as the offer states (2 orders of your own took 15 on average; 3 would count)",
+        ),
+        ((10, 20, 24), "30", 18.0, "from 3 orders of your own"),
+        ((10, 20), "", 15.0, "from 2 orders of your own"),
     ],
 )
 def test_three_own_orders_go_before_a_quoted_lead_time(
@@ -263,13 +268,27 @@ def test_what_was_paid_says_nothing_where_its_supplier_offers_it_today(book: Boo
 
 
 def test_packs_of_mixed_sizes_are_left_out_with_the_reason(book: Book) -> None:
-    """A single item cannot be ordered so."""
-    book.receive(line(SAND, 10), on="01-01")
+    """A single item cannot be ordered so; the supplier it was bought from before still sells it singly."""
+    book.receive(line(SAND, 10), on="01-01", party="Old Mill")
     book.leave("sale", (SAND, 2), on="01-10")
     offered(book, prepack="M = 1; L = 2")
     found = facts(book)
     assert "packs of mixed sizes" in found.offers_out[f"{MILL}, {SAND}"]
-    assert [way.paid_on for way in found.wishes[0].ways] == ["2026-01-01"]
+    assert [(way.supplier, way.paid_on) for way in found.wishes[0].ways] == [("Old Mill", "2026-01-01")]
+
+
+def test_what_its_supplier_now_sells_in_mixed_packs_only_is_not_planned_as_it_was_bought(book: Book) -> None:
+    """The price once paid for single pieces is offered no more: the reason names the packs and what to do."""
+    book.receive(line(SAND, 10), on="01-01", party=MILL)
+    book.leave("sale", (SAND, 2), on="01-10")
+    offered(book, prepack="M = 1; L = 2")
+    (wish,) = facts(book).wishes
+    assert wish.ways == ()
+    assert facts(book).in_packs == {SAND: wish.problem}
+    assert wish.problem == (
+        f"{MILL} sells it in packs of mixed sizes (M 1, L 2), and a plan orders sizes one by one: decide with "
+        "'compare Alder --colour Sand'"
+    )
 
 
 def test_what_is_offered_from_afar_or_was_decided_on_is_named_for_a_comparison(book: Book) -> None:

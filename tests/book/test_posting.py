@@ -137,9 +137,9 @@ def test_every_row_that_finds_too_little_is_named(shop: EventShop) -> None:
     """Two items go short in one sheet: both rows, what is there and what is missing."""
     shop.post(OPENING, "01-01,opening,FILM-A3,2,1.00")
     said = shop.refused("01-10,sell,TEE-SAND-M,12", "01-10,sell,TEE-SAND-M,1", "01-11,use,FILM-A3,2.5")
-    assert [problem[:60] for problem in said] == [
-        "row 2: TEE-SAND-M: this row takes 12 on 2026-01-10, but 10 i",
-        "row 4: FILM-A3: this row takes 2.5 on 2026-01-11, but 2 is t",
+    assert [problem.partition(". ")[0] for problem in said] == [
+        "row 2: TEE-SAND-M: this row takes 12 on 2026-01-10, on hand 10, missing 2",
+        "row 4: FILM-A3: this row takes 2.5 on 2026-01-11, on hand 2, missing 0.5",
     ]
 
 

@@ -87,7 +87,7 @@ def test_a_leg_of_another_quantity(full: Book) -> None:
 def test_a_missing_leg(full: Book) -> None:
     """The leg that only the second engine has is named."""
     found = broken(full, "DELETE FROM leg WHERE document = 3 AND part = 2")
-    assert named(found, 7, "document 3, line 1, part 2", "only the plain engine has this leg")
+    assert named(found, 7, "document 3, line 1, part 2", "only the second engine has this movement")
 
 
 def test_a_leg_too_many(full: Book) -> None:
@@ -97,7 +97,7 @@ def test_a_leg_too_many(full: Book) -> None:
         "INSERT INTO leg (document, line, part, effect_date, account, sku, quantity_milli, amount) "
         "VALUES (3, 1, 9, '2026-01-10', 'used', 'TEE-SAND-M', 0, 0)",
     )
-    assert named(found, 7, "document 3, line 1, part 9", "only the book has this leg")
+    assert named(found, 7, "document 3, line 1, part 9", "only the book has this movement")
 
 
 def test_a_cost_moved_between_lots(full: Book) -> None:
@@ -144,7 +144,7 @@ def test_a_fact_changed_by_hand(full: Book) -> None:
 def test_a_fact_that_cannot_be_costed(full: Book) -> None:
     """Where the second engine itself refuses, that is the finding."""
     found = broken(full, "UPDATE document_line SET quantity_milli = 99000 WHERE document = 3")
-    assert named(found, 7, "the second engine cannot cost the facts", "TEE-SAND-M")
+    assert named(found, 7, "the second engine cannot work out the costs", "TEE-SAND-M")
 
 
 @pytest.mark.parametrize(
@@ -270,4 +270,4 @@ def test_many_differences_are_counted(book: Book) -> None:
     book.receive(*[line("TEE-SAND-M", 1, 100) for _ in range(60)])
     found = broken(book, "UPDATE leg SET effect_date = '2026-01-06'")
     assert sum(number == 7 for number, _ in found) == 21
-    assert named(found, 7, "100 more legs differ")
+    assert named(found, 7, "100 more movements differ")

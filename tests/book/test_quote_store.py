@@ -10,7 +10,8 @@ import pytest
 from book_builder import Book
 
 from ledger.book.connect import write_tx
-from ledger.book.purchases import OrderBehind, lead_days, order_of_receipt
+from ledger.book.order_offers import tell_offer
+from ledger.book.purchases import OrderBehind, OrderTook, days_under, order_of_receipt, orders_took
 from ledger.book.quote_store import (
     find_duties,
     find_offers,
@@ -208,7 +209,7 @@ def put(connection: sqlite3.Connection, number: int, event: str, day: str, follo
 
 
 def test_lead_times_run_from_the_order_to_the_receipt(connection: sqlite3.Connection) -> None:
-    """Also where the goods were shipped in between; a receipt without an order says nothing."""
+    """Also where the goods were shipped in between, until the last of them; a receipt without an order says nothing."""
     with write_tx(connection):
         connection.execute("INSERT INTO party (name) VALUES ('Sparrow Mill')")
         put(connection, 1, "order", "2026-01-01", None)
@@ -216,9 +217,22 @@ def test_lead_times_run_from_the_order_to_the_receipt(connection: sqlite3.Connec
         put(connection, 3, "receipt", "2026-02-20", 2)
         put(connection, 4, "receipt", "2026-03-01", 1)
         put(connection, 5, "receipt", "2026-03-05", None)
-    assert lead_days(connection, "Sparrow Mill") == [50, 59]
+    assert orders_took(connection, "Sparrow Mill") == [OrderTook(59)]
     behind = [order_of_receipt(connection, number) for number in (3, 5)]
     assert behind == [OrderBehind(1, "2026-01-01"), None]
+
+
+def test_orders_told_to_be_under_another_offer_say_nothing_of_one(connection: sqlite3.Connection) -> None:
+    """By sea it took 58 days, which is not what the offer by air takes; an order without an offer counts for both."""
+    with write_tx(connection):
+        connection.execute("INSERT INTO party (name) VALUES ('Sparrow Mill')")
+        put(connection, 1, "order", "2026-01-01", None)
+        put(connection, 2, "receipt", "2026-02-28", 1)
+        put(connection, 3, "order", "2026-02-01", None)
+        put(connection, 4, "receipt", "2026-03-03", 3)
+        tell_offer(connection, 1, "By sea")
+    took = orders_took(connection, "Sparrow Mill")
+    assert [days_under(took, f"Sparrow Mill, {offer}") for offer in ("by sea", "by air")] == [[58, 30], [30]]
 
 
 def test_reading_offers_loads_no_slow_library(tmp_path: Path) -> None:

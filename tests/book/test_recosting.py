@@ -53,7 +53,7 @@ def test_every_short_item_is_named(book: Book) -> None:
     book.receive(line("TEE-SAND-M", 1), line("FILM-A3", 1))
     with pytest.raises(NotEnoughStock) as shortage:
         book.leave("use", ("TEE-SAND-M", 3), ("FILM-A3", "1.5"))
-    assert "TEE-SAND-M: document 2 takes 3 on 2026-01-10, but 1 is there, 2 too little" in str(shortage.value)
+    assert "TEE-SAND-M: document 2 takes 3 on 2026-01-10, on hand 1, missing 2" in str(shortage.value)
     assert "FILM-A3: document 2 takes 1.5" in str(shortage.value)
 
 

@@ -10,6 +10,7 @@ from documents_builder import finished, leave, make, post_lines, take_back
 
 from ledger.book import tracing
 from ledger.book.documents import NewLine
+from ledger.book.recalling import recall
 from ledger.book.tracing import LOT, MADE, MOVES, TOOK, Ahead, Departure
 from ledger.errors import Refused
 
@@ -174,7 +175,7 @@ def test_a_late_charge_takes_nothing(shop: Book) -> None:
 def test_the_recall_list_is_who_holds_something(shop: Book) -> None:
     """Party, reference, day and pieces; what came back is off the list."""
     take_back(shop.connection, "FOX", 2, BIG_SALE)
-    found = tracing.recall(tracing.ahead(shop.connection, [INK]))
+    found = recall(tracing.ahead(shop.connection, [INK]))
     assert [
         (one.party, one.reference, one.effect_date, one.sku, one.held_milli, one.inside)
         for one in found.holders
@@ -188,13 +189,13 @@ def test_the_recall_list_is_who_holds_something(shop: Book) -> None:
 def test_who_brought_everything_back_holds_nothing(shop: Book) -> None:
     """All three foxes came back."""
     take_back(shop.connection, "FOX", 3, BIG_SALE)
-    found = tracing.recall(tracing.ahead(shop.connection, [INK]))
+    found = recall(tracing.ahead(shop.connection, [INK]))
     assert "Marsh Choir" not in {one.party for one in found.holders}
 
 
 def test_the_recall_tells_what_else_became_of_it(shop: Book) -> None:
     """The ink used outside of jobs, and the fox that was spoiled."""
-    found = tracing.recall(tracing.ahead(shop.connection, [INK]))
+    found = recall(tracing.ahead(shop.connection, [INK]))
     assert [(each.event, each.sku, each.quantity_milli, each.inside) for each in found.elsewhere] == [
         ("use", "INK-CYAN", 5000, 5000),
         ("spoil", "FOX", 1000, 4000),
@@ -203,14 +204,14 @@ def test_the_recall_tells_what_else_became_of_it(shop: Book) -> None:
 
 def test_a_recall_adds_up(shop: Book) -> None:
     """Holders, shelf and the rest are the whole lot."""
-    found = tracing.recall(tracing.ahead(shop.connection, [INK]))
+    found = recall(tracing.ahead(shop.connection, [INK]))
     parts = [each.inside for each in (*found.holders, *found.on_hand, *found.elsewhere)]
     assert sum((part for part in parts if part is not None), Fraction(0)) == 100_000
 
 
 def test_several_lots_are_recalled_together_without_counting_pieces_twice(shop: Book) -> None:
     """Tees and ink of one receipt are in the same three foxes."""
-    found = tracing.recall(tracing.ahead(shop.connection, [TEES, INK]))
+    found = recall(tracing.ahead(shop.connection, [TEES, INK]))
     pieces = {one.document: one.held_milli for one in found.holders}
     assert pieces == {BIG_SALE: 3000, SMALL_SALE: 1000, SAMPLE: 1000}
     assert {one.inside for one in found.holders} == {None}
@@ -220,7 +221,7 @@ def test_an_order_of_two_lots_stands_once(shop: Book) -> None:
     """One sale of both a fox and another fox's lot is one row."""
     make(shop.connection, ("FOX", 5), ("TEE-SAND-M", 5), ("INK-CYAN", 20), on="01-24")
     leave(shop.connection, "sale", ("FOX", 3), on="01-28", party="Ola Reed", reference="W-9")
-    found = tracing.recall(tracing.ahead(shop.connection, [INK]))
+    found = recall(tracing.ahead(shop.connection, [INK]))
     assert [one.held_milli for one in found.holders if one.reference == "W-9"] == [3000]
 
 

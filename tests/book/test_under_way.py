@@ -10,6 +10,7 @@ from ledger.book import looking, tracing
 from ledger.book.order_store import find_orders
 from ledger.book.ordering import close_order, tell_days
 from ledger.book.orders import ARRIVES, BALANCE_PAID, DEPOSIT_DUE, DEPOSIT_PAID, days_late
+from ledger.book.recalling import recall
 from ledger.book.under_way import UNDER_WAY, days_taken, expected, outstanding, payments, under_way
 
 
@@ -155,7 +156,7 @@ def test_a_lot_says_what_of_it_is_still_under_way(buyer: Buyer) -> None:
     assert [one.lot.under_way_milli for one in (*before.under_way, *ahead.under_way)] == [100_000, 60_000]
     assert [(one.inside, one.lot.key) for one in ahead.under_way] == [(60_000, (2, 1))]
     assert [one.quantity_milli for one in ahead.departures] == [40_000]
-    assert tracing.recall(ahead).under_way == ahead.under_way
+    assert recall(ahead).under_way == ahead.under_way
 
 
 def test_lead_times_come_from_the_shops_own_orders(buyer: Buyer) -> None:

@@ -8,14 +8,15 @@ from fractions import Fraction
 import pytest
 from bill_parts import ITEMS, PACKS, bill, line
 
-from ledger.catalogue.bom_checks import BillProblem, check_bill, check_bills
+from ledger.catalogue.bom_checks import BillProblem, check_bills
 from ledger.catalogue.boms import Bill, Catalogue
 
 
 def problems(made: Bill, *others: Bill) -> list[tuple[int, str]]:
     """Return the line and column of everything wrong with a bill."""
-    bills = {other.code: other for other in others}
-    return [(each.line, each.column) for each in check_bill(made, Catalogue(ITEMS, PACKS, bills))]
+    bills = {each.code: each for each in (*others, made)}
+    found = check_bills([made], Catalogue(ITEMS, PACKS, bills))[made.code]
+    return [(each.line, each.column) for each in found]
 
 
 def test_a_sound_bill_has_no_problem() -> None:

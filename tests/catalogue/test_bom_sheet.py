@@ -68,7 +68,7 @@ def test_an_amount_of_nothing_is_named() -> None:
 
 
 def test_sublimation_takes_its_usual_limits() -> None:
-    """Empty cells mean 65 % polyester and light cloth; 0 and no mean neither."""
+    """Empty cells mean 65% polyester and light cloth; 0 and no mean neither."""
     head = {"bill": "A", "name": "A", "way": "sublimation, all over"}
     usual = bill_from_rows("A", [row_parts(head)]).bill
     told = bill_from_rows("A", [row_parts({**head, "least_polyester": "0", "light_only": "no"})]).bill

@@ -228,7 +228,7 @@ SUBLIMATION = bill(
     ],
 )
 def test_sublimation_warns_of_too_little_polyester_and_dark_cloth(blank: Item, words: list[str]) -> None:
-    """65 % polyester is the stated default: common practice, no source."""
+    """65% polyester is the stated default: common practice, no source."""
     found = bill_warnings(SUBLIMATION, blank)
     assert (len(found), all(word in text for word, text in zip(words, found, strict=True))) == (
         len(words),

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 import pytest
 
 from ledger.catalogue.items import (
     KINDS,
     TAX_CLASSES,
-    ChiefFibre,
     Colour,
     Item,
     Kind,
     check_item,
-    chief_fibre,
     expand_style,
     read_colours,
     read_customs_class,
@@ -131,36 +128,6 @@ def test_each_fault_of_an_item_is_said(change: dict[str, object], message: str) 
 def test_all_faults_of_an_item_are_said_together() -> None:
     """A maker mends everything in one go."""
     assert len(check_item(replace(TEE, sku="", name="", kind="", origin="1"))) == 4
-
-
-@pytest.mark.parametrize(
-    ("text", "expected"),
-    [
-        ("60/40 cotton/polyester", ChiefFibre("cotton", Fraction(3, 5), is_tie=False)),
-        ("100% ring-spun cotton", ChiefFibre("cotton", Fraction(1), is_tie=False)),
-        ("40% cotton, 30% polyester and 30% rayon", ChiefFibre("man-made", Fraction(3, 5), is_tie=False)),
-        ("50% wool 50% cotton", ChiefFibre("cotton", Fraction(1, 2), is_tie=True)),
-    ],
-)
-def test_the_chief_fibre_is_the_heaviest_group(text: str, expected: ChiefFibre) -> None:
-    """Man-made fibres weigh together; a tie goes to the last group and is flagged."""
-    assert chief_fibre(text) == expected
-
-
-@pytest.mark.parametrize(
-    ("text", "message"),
-    [
-        ("60% cotton", "60% together"),
-        ("cotton", "not a fibre content"),
-        ("60% cotton 40% moonwool", "'moonwool'"),
-        ("60/40 cotton", "not a fibre content"),
-        ("9" * 30_000, "not a fibre content"),
-    ],
-)
-def test_an_unreadable_fibre_content_is_refused(text: str, message: str) -> None:
-    """No fibre is guessed."""
-    with pytest.raises(ValueProblem, match=message):
-        chief_fibre(text)
 
 
 def test_colours_carry_their_codes() -> None:

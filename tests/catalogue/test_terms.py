@@ -39,7 +39,7 @@ def test_terms_are_read_with_or_without_their_place(text: str, code: str) -> Non
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("DAT", "replaced by DPU"), ("FOBB", "Did you mean FOB"), ("", "are no delivery terms")],
+    [("DAT", "replaced by DPU"), ("FOBB", "Did you mean FOB"), ("", "names no delivery terms")],
 )
 def test_unknown_terms_are_refused_with_a_way_out(text: str, words: str) -> None:
     """Old rules, mistyped ones, none."""

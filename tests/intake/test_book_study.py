@@ -1,4 +1,4 @@
-"""The study a book gives: lead times by the shop's own orders where there are any, and what is assumed."""
+"""The study a book gives: lead times as offers state or enough own orders took, and what is assumed."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from book_builder import ITEMS, NOW, TODAY, Book, copy_in_memory, line, make_book
 from orders_builder import MILL, SAND, Buyer
+from study_texts import study_of
 
 from ledger.book.buying import Day, find_goods, find_market
 from ledger.book.connect import write_tx
 from ledger.book.quote_store import save_offers
 from ledger.book.shop import read_shop
 from ledger.intake.book_study import ASSUMPTIONS, BookStudy, book_study
-from ledger.intake.study_file import study_of
 from ledger.sourcing.offers import Offer, OfferRow
 
 QUOTED = {"currency": "USD", "lead_days": "60", "lead_spread": "9", "terms": "shipping point"}
@@ -61,15 +61,27 @@ def ordered(book: Book, on: str, arrived: str) -> None:
 
 
 def test_the_quotes_days_hold_while_nothing_was_ordered(book: Book) -> None:
-    """Mean and spread as quoted."""
+    """Mean and spread as the offer states."""
     assert lead_time(book) == {"mean_days": 60, "sd_days": 9}
 
 
-def test_one_own_order_says_the_mean(book: Book) -> None:
-    """Twenty days; how much they vary is still as quoted."""
+def test_one_own_order_is_too_few_and_is_told(book: Book) -> None:
+    """The offer states sixty days; the order took twenty."""
+    ordered(book, "01-05", "01-25")
+    assert lead_time(book) == {"mean_days": 60, "sd_days": 9}
+    assert "# as the offer states (1 order of your own took 20; 3 would count)" in study(book).text
+
+
+def test_an_offer_that_leaves_its_days_to_own_orders_has_them_from_the_first_on(book: Book) -> None:
+    """Twenty days; how much they vary is as the offer states."""
+    own = {**QUOTED, "lead_days": "own orders"}
+    with write_tx(book.connection):
+        save_offers(
+            book.connection, [Offer(MILL, "tees", own, (OfferRow(sku=SAND, prices="1 = 3.00"),))], NOW
+        )
     ordered(book, "01-05", "01-25")
     assert lead_time(book) == {"mean_days": 20, "sd_days": 9}
-    assert "# 1 own order took that long; spread as quoted" in study(book).text
+    assert "# from 1 order of your own, spread as the offer states" in study(book).text
 
 
 def test_three_own_orders_are_the_lead_time(book: Book) -> None:
@@ -77,6 +89,20 @@ def test_three_own_orders_are_the_lead_time(book: Book) -> None:
     for on, arrived in (("01-05", "01-25"), ("01-10", "02-09"), ("02-01", "02-26")):
         ordered(book, on, arrived)
     assert lead_time(book) == {"samples": [20, 30, 25]}
+    assert study(book).lead_words == {f"{MILL}, tees": "from 3 orders of your own"}
+
+
+def test_closures_are_in_what_own_orders_took(book: Book) -> None:
+    """They stand in the study beside days that are stated, and not beside those of own orders."""
+    closed = {**QUOTED, "closures": "2027-01-25 to 2027-02-22"}
+    with write_tx(book.connection):
+        save_offers(
+            book.connection, [Offer(MILL, "tees", closed, (OfferRow(sku=SAND, prices="1 = 3.00"),))], NOW
+        )
+    assert "closures = " in study(book).text
+    for on, arrived in (("01-05", "01-25"), ("01-10", "02-09"), ("02-01", "02-26")):
+        ordered(book, on, arrived)
+    assert "closures = " not in study(book).text
 
 
 def test_what_nobody_said_is_marked_as_assumed(book: Book) -> None:
@@ -111,7 +137,7 @@ def test_an_offer_without_a_lead_time_is_not_called_quoted(book: Book) -> None:
             book.connection, [Offer(MILL, "tees", silent, (OfferRow(sku=SAND, prices="1 = 3.00"),))], NOW
         )
     text = study(book).text
-    assert "as quoted" not in text
+    assert "as the offer states" not in text
     assert "lead_time" not in tomllib.loads(text)["offer"][0]
     assert any("says no lead time" in each for each in study_of(text, "it", TODAY).remarks)
 

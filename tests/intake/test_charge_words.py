@@ -146,7 +146,7 @@ def test_an_amount_from_the_file_needs_words_without_one() -> None:
         ("freight 5 XYZ", "not a currency"),
         ("freight 5.001 USD", "more than 2 decimals"),
         ("freight 5.5 JPY", "more than 0 decimals"),
-        ("freight 99999999999", "absurdly large"),
+        ("freight 99999999999", "far too large"),
         ("duty 2000%", "more than 1000%"),
         ("freight 5 min 3", "belongs to a percentage"),
         ("duty 5% min 9 max 3", "above max"),

@@ -49,7 +49,7 @@ def test_a_bare_number_below_one_is_still_asked(tmp_path: Path) -> None:
 
 
 def test_percent_cells_of_quotes_are_read(tmp_path: Path) -> None:
-    """Defects of 2 %; a price in a percent format by mistake stays what it is."""
+    """Defects of 2%; a price in a percent format by mistake stays what it is."""
     headings = ["supplier", "sku", "prices", "defects", "deposit"]
     path = written(tmp_path, headings, ["Mill", "A", 3, 0.02, 30], {"defects": "0.00%", "prices": "0%"})
     file = read_quotes_file(path)

@@ -8,11 +8,24 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from study_texts import study_of
 
 from ledger.carried import carried
 from ledger.errors import InputErrors, UsageError
 from ledger.intake.profile import profile_names
-from ledger.intake.study_file import read_study, study_keys, study_of
+from ledger.intake.study_demand import DEMAND_KEYS
+from ledger.intake.study_file import LIMIT_KEYS, MONEY_KEYS, TOP_KEYS, read_content, study_from
+from ledger.intake.study_offers import (
+    BREAK_KEYS,
+    DEPOSIT_KEYS,
+    DUTY_KEYS,
+    FEE_KEYS,
+    FREIGHT_KEYS,
+    INSURANCE_KEYS,
+    LEAD_KEYS,
+    OFFER_KEYS,
+    PRICE_KEYS,
+)
 from ledger.sourcing.decide import decide
 from ledger.sourcing.study import Study
 
@@ -63,7 +76,7 @@ def test_a_small_study_is_read_exactly() -> None:
 
 def test_the_template_is_right() -> None:
     """The study that comes along is read without a problem and decided."""
-    study = read_study(TEMPLATE, TODAY)
+    study = study_from(read_content(TEMPLATE), TEMPLATE.name, TODAY)
     decision = decide(study, 100, 1)
     assert len(decision.alternatives) == 3
     assert all("neither on_hand nor need_by" in text for text in decision.warnings)
@@ -72,13 +85,11 @@ def test_the_template_is_right() -> None:
 def test_the_template_shows_every_key() -> None:
     """Each key that can stand in a study stands in the template, perhaps behind a number sign."""
     text = TEMPLATE.read_text("utf-8")
-    missing = [
-        f"{table}.{key}"
-        for table, keys in study_keys().items()
-        for key in keys
-        if not re.search(rf"\b{key}\b", text)
-    ]
-    assert missing == []
+    every = (
+        TOP_KEYS, DEMAND_KEYS, MONEY_KEYS, LIMIT_KEYS, OFFER_KEYS, FREIGHT_KEYS, DUTY_KEYS, FEE_KEYS, LEAD_KEYS,
+        DEPOSIT_KEYS, BREAK_KEYS, PRICE_KEYS, INSURANCE_KEYS,
+    )  # fmt: skip
+    assert [key for keys in every for key in keys if not re.search(rf"\b{key}\b", text)] == []
 
 
 def uncommented() -> str:
@@ -218,7 +229,7 @@ def test_obsolescence_by_size_needs_the_size() -> None:
 def test_a_file_that_cannot_be_read(name: str, tmp_path: Path) -> None:
     """Its path is named."""
     with pytest.raises(UsageError, match="cannot be read"):
-        read_study(tmp_path / name, TODAY)
+        read_content(tmp_path / name)
 
 
 def test_a_file_in_another_encoding(tmp_path: Path) -> None:
@@ -226,7 +237,7 @@ def test_a_file_in_another_encoding(tmp_path: Path) -> None:
     path = tmp_path / "study.toml"
     path.write_bytes('name = "é"'.encode("latin-1"))
     with pytest.raises(UsageError, match="UTF-8"):
-        read_study(path, TODAY)
+        read_content(path)
 
 
 def test_a_file_that_is_too_large(tmp_path: Path) -> None:
@@ -234,4 +245,4 @@ def test_a_file_that_is_too_large(tmp_path: Path) -> None:
     path = tmp_path / "study.toml"
     path.write_bytes(b"#" * 1_000_001)
     with pytest.raises(UsageError, match="larger than a study"):
-        read_study(path, TODAY)
+        read_content(path)

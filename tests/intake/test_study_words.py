@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from study_texts import study_of
 
 from ledger.errors import InputErrors
-from ledger.intake.study_file import study_of
 from ledger.sourcing.study import Study
 
 TODAY = datetime.date(2026, 4, 2)

@@ -15,13 +15,8 @@ from ledger.intake.profile import find_profile, load_profile
 from ledger.intake.read_file import read_file
 from ledger.intake.read_shipment import read_shipment
 from ledger.intake.sheet_writing import put_text
-from ledger.intake.templates import (
-    SHIPMENT_HEADING_ROW,
-    TEMPLATES,
-    template_bytes,
-    write_filled,
-    write_template,
-)
+from ledger.intake.template_sheets import SHIPMENT_HEADING_ROW, TEMPLATES
+from ledger.intake.templates import template_bytes, write_filled, write_template
 
 
 def content_of(path: Path) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ledger.errors import ValueProblem
 from ledger.intake.table import Cell, CellValue, ErrorValue
-from ledger.intake.values import DateOrder, read_date, read_number, read_text, read_yes_no
+from ledger.intake.values import DateOrder, read_date, read_number, read_text
 
 
 def cell(value: CellValue) -> Cell:
@@ -194,22 +194,6 @@ def test_what_is_no_date_is_refused_in_plain_words(value: CellValue, order: Date
     """The value and the way out are told."""
     with pytest.raises(ValueProblem, match=words):
         read_date(cell(value), order)
-
-
-@pytest.mark.parametrize(
-    ("value", "expected"),
-    [("Yes", True), ("y", True), (True, True), (Decimal(1), True), ("NO", False), (False, False)],
-)
-def test_yes_and_no(value: CellValue, expected: bool) -> None:  # noqa: FBT001
-    """Words, letters, logical cells and 1 or 0 are understood."""
-    assert read_yes_no(cell(value)) is expected
-
-
-@pytest.mark.parametrize("value", ["maybe", "", Decimal(2), ErrorValue("#N/A")])
-def test_what_is_neither_yes_nor_no_is_refused(value: CellValue) -> None:
-    """An empty cell is no answer."""
-    with pytest.raises(ValueProblem):
-        read_yes_no(cell(value))
 
 
 def test_text_is_trimmed() -> None:

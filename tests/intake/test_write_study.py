@@ -7,10 +7,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from study_texts import study_of
 
 from ledger.errors import StudyErrors, ValueProblem
 from ledger.intake.book_study import by_the_piece
-from ledger.intake.study_file import study_of
 from ledger.intake.write_study import WrittenOffer, offer_lines
 from ledger.sourcing.decide import decide
 from ledger.sourcing.duties import DutyLayer
@@ -82,7 +82,7 @@ OFFER = WrittenOffer(
     Fraction("1.08"),
     Fraction(150),
     Fraction(1350),
-    "as quoted",
+    "as the offer states",
 )
 
 

@@ -297,7 +297,7 @@ def cost_of_goods_sold_findings(legs: Iterable[Leg], from_date: str, to_date: st
             else:
                 accounts_amount += leg.amount
     findings = [
-        Finding(4, f"legs on an account that is not known: {count}", f"account '{account}'")
+        Finding(4, f"movements on an account that is not known: {count}", f"account '{account}'")
         for account, count in sorted(unknown.items())
     ]
     equation_amount = opening_stock + came_in - closing_stock
@@ -340,7 +340,7 @@ def engine_findings(book_legs: Iterable[Leg], plain_legs: Iterable[Leg]) -> list
             if differences <= MOST_DIFFERENCES:
                 findings.append(_difference(book_leg, plain_leg))
     if differences > MOST_DIFFERENCES:
-        what = f"{differences - MOST_DIFFERENCES} more legs differ between the two engines"
+        what = f"{differences - MOST_DIFFERENCES} more movements differ between the two engines"
         findings.append(Finding(7, what, "the whole book"))
     return findings
 
@@ -349,10 +349,10 @@ def _difference(book_leg: Leg | None, plain_leg: Leg | None) -> Finding:
     """Return the finding that tells how two legs of the same number differ, or which one is missing."""
     if plain_leg is None:
         assert book_leg is not None
-        return Finding(7, f"only the book has this leg: {_told(book_leg)}", place(book_leg))
+        return Finding(7, f"only the book has this movement: {_told(book_leg)}", place(book_leg))
     if book_leg is None:
-        return Finding(7, f"only the plain engine has this leg: {_told(plain_leg)}", place(plain_leg))
-    what = f"the book has {_told(book_leg)}; the plain engine {_told(plain_leg)}"
+        return Finding(7, f"only the second engine has this movement: {_told(plain_leg)}", place(plain_leg))
+    what = f"the book has {_told(book_leg)}; the second engine has {_told(plain_leg)}"
     return Finding(7, what, place(book_leg))
 
 

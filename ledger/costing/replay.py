@@ -279,8 +279,8 @@ def shortage_words(shortage: Shortage, what: str, advice: str = ADVICE) -> str:
     wanted, missing = shortage.wanted_milli, shortage.missing_milli
     there = show_quantity(wanted - missing) if wanted > missing else "nothing"
     return (
-        f"{shortage.sku}: {what} takes {show_quantity(wanted)} on {shortage.effect_date}, but {there} "
-        f"is there, {show_quantity(missing)} too little. {advice}"
+        f"{shortage.sku}: {what} takes {show_quantity(wanted)} on {shortage.effect_date}, on hand {there}, "
+        f"missing {show_quantity(missing)}. {advice}"
     ).rstrip()
 
 

@@ -19,7 +19,7 @@ from ledger.costing.month_statement import (
     span_statement,
 )
 from ledger.errors import BookDamaged
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 
 COUNTRY_WITH_LINES = "US"
 
@@ -296,8 +296,8 @@ def year_to_date(
         return YearToDate(from_month, last_month, None, None, missing)
     lines = tax_lines(statement, policies)
     if (told.line_41, told.supplies_on_hand) != (lines.line_35, lines.supplies_at_start):
-        ends = show_money(told.line_41 + told.supplies_on_hand, statement.currency)
-        begins = show_money(lines.line_35 + lines.supplies_at_start, statement.currency)
+        ends = grouped_money(told.line_41 + told.supplies_on_hand, statement.currency)
+        begins = grouped_money(lines.line_35 + lines.supplies_at_start, statement.currency)
         missing = (
             f"the figures told for the months from {from_month} to before {first_month} end with stock of {ends} "
             f"{statement.currency}, but the book begins with {begins}. Correct the figures, or the opening stock."

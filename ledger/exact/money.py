@@ -46,6 +46,17 @@ def show_money(minor: int, currency: str) -> str:
     return show_scaled(minor, exponent(currency))
 
 
+def grouped_money(minor: int, currency: str) -> str:
+    """Return an amount as people read it, with separators between thousands.
+
+    >>> grouped_money(-123450, "USD"), grouped_money(-50, "USD"), grouped_money(1200, "JPY")
+    ('-1,234.50', '-0.50', '1,200')
+    """
+    text = show_money(minor, currency)
+    whole, point, rest = text.partition(".")
+    return f"{int(whole):,}{point}{rest}" if int(whole) else text
+
+
 def unit_cost(minor: int, quantity_milli: int, currency: str) -> str | None:
     """Return cost per base unit as decimal text at exponent + 4, or None at zero quantity.
 

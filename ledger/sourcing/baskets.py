@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from heapq import heapify, heappop, heappush
 
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.freight import freight_cost
 from ledger.sourcing.incoterms import buyer_pays
@@ -359,7 +359,7 @@ def reach_free_freight(basket: Basket) -> None:
             return
         still = limit - basket.with_more(found.more).goods_foreign()
         if still <= 0:
-            name = f"freight free from {show_money(round(limit), way.quote.currency)}"
+            name = f"freight free from {grouped_money(round(limit), way.quote.currency)}"
             _take_if_it_pays(basket, found, float(freight), name)
             return
         # A price break that was reached made the goods cheaper.

@@ -25,7 +25,7 @@ class DutyLayer:
     """One rate that adds to the others, from ``start`` until the day before ``until``.
 
     Attributes:
-        rate: the fraction of the customs value: 0.165 is 16.5 %.
+        rate: the fraction of the customs value: 0.165 is 16.5%.
         start: the first entry date; None for always.
         until: the first entry date on which it no longer holds; None while it stands.
         program: what it is levied under, in words (general, surcharge); empty where that is not said.
@@ -76,7 +76,7 @@ def layers_for(
 
     Within one program one layer holds: the one with the longest class prefix, of equally long ones the
     one that names the origin, of these the one that began latest. 'general 6109.10' stands in for
-    'general 61', and 'general 17 %' from May on for an older 'general 16.5 %', while a surcharge adds to
+    'general 61', and 'general 17%' from May on for an older 'general 16.5%', while a surcharge adds to
     either. A layer without a program always adds. Where layers are kept by class, one that holds for
     all classes (a surcharge) does not say what the class itself pays.
 
@@ -166,18 +166,13 @@ def dated_layers(layers: Iterable[DutyLayer], customs_class: str, origin: str) -
     )
 
 
-def total_rate(layers: Iterable[DutyLayer]) -> Fraction:
-    """Return the sum of the rates, all of them on one customs value."""
-    return sum((layer.rate for layer in layers), Fraction(0))
-
-
 def percent(rate: Fraction) -> str:
     """Return a fraction as per cent in words.
 
     >>> percent(Fraction("0.003464"))
-    '0.3464 %'
+    '0.3464%'
     """
-    return f"{show_fraction(rate * 100)} %"
+    return f"{show_fraction(rate * 100)}%"
 
 
 def superseded_on(layer: DutyLayer, layers: Iterable[DutyLayer]) -> datetime.date | None:

@@ -135,7 +135,7 @@ class DutyRow:
         """Return what it says in one line."""
         goods = self.customs_class or "any class"
         return (
-            f"{self.program}, {goods}, {self.origin or 'any origin'}: {show_fraction(Fraction(self.rate))} %"
+            f"{self.program}, {goods}, {self.origin or 'any origin'}: {show_fraction(Fraction(self.rate))}%"
         )
 
 
@@ -155,7 +155,7 @@ def read_duty_row(cells: Mapping[str, str]) -> ReadDuty:
         text = cells.get(name, "").strip()
         if not text:
             if name in REQUIRED_COLUMNS:
-                faults.append(CellFault(name, f"the {name.replace('_', ' ')} is empty: {DUTY_COLUMNS[name]}"))
+                faults.append(CellFault(name, f"the {name.replace('_', ' ')} is empty. {DUTY_COLUMNS[name]}"))
             continue
         try:
             kept[name] = read(text)

@@ -10,8 +10,6 @@ from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
 from ledger.sourcing.quote import NOTHING, Freight, OrderLine, OrderQuantities, Quote
 
-COURIER_CM3_PER_KG = 5000
-AIR_CM3_PER_KG = 6000
 GRAMS_PER_KG = 1000
 GRAMS_PER_TONNE = 1_000_000
 CM3_PER_M3 = 1_000_000

@@ -7,27 +7,17 @@ from collections.abc import Iterable
 
 from ledger.errors import ValueProblem
 from ledger.sourcing.duties import DutyLayer, layers_for, percent, superseded_on
-from ledger.sourcing.quote import Entry, LeadTime
-
-LONGEST_DAYS = 3650
-"""A lead time beyond ten years is taken for a mistake."""
+from ledger.sourcing.expected_days import expected_days
+from ledger.sourcing.quote import Entry, Quote
 
 
-def lead_days_of(lead: LeadTime) -> float:
-    """Return the days from order to shelf: the mean of own orders, else as offered; 0 where nobody says."""
-    return sum(lead.samples) / len(lead.samples) if lead.samples else lead.mean_days
-
-
-def entry_day(today: datetime.date, lead: LeadTime) -> datetime.date:
+def entry_day(today: datetime.date, quote: Quote) -> datetime.date:
     """Return the day on which goods ordered today are expected to enter; today without a lead time.
 
-    Raises ValueProblem where the lead time is longer than LONGEST_DAYS.
+    Raises ValueProblem where the lead time is absurdly long.
     Source: our own rule; the entry comes at most a few days before the goods are on the shelf.
     """
-    days = lead_days_of(lead)
-    if days > LONGEST_DAYS:
-        raise ValueProblem(f"a lead time of {days:g} days is over ten years: correct lead_days.")
-    return today + datetime.timedelta(days=round(days))
+    return today + datetime.timedelta(days=round(expected_days(quote.lead_time, quote.closures, today)))
 
 
 def duty_changes(
@@ -78,7 +68,7 @@ def _found(
 
 
 def layer_words(layer: DutyLayer) -> str:
-    """Return a layer by its program and rate: general 16.5 %."""
+    """Return a layer by its program and rate: general 16.5%."""
     return f"{layer.program or 'duty'} {percent(layer.rate)}"
 
 
@@ -87,6 +77,6 @@ def row_words(layer: DutyLayer) -> str:
 
     >>> from fractions import Fraction
     >>> row_words(DutyLayer(Fraction("0.1"), program="added", class_prefix="6109", origin="CN"))
-    'added 10 % (class 6109, origin CN)'
+    'added 10% (class 6109, origin CN)'
     """
     return f"{layer_words(layer)} (class {layer.class_prefix or 'any'}, origin {layer.origin or 'any'})"

@@ -13,7 +13,7 @@ from fractions import Fraction
 from ledger.costing.spreading import spread
 from ledger.errors import ValueProblem
 from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.duties import DutyLayer, layers_for, percent
 from ledger.sourcing.entry_fees import EntryFees
@@ -337,7 +337,7 @@ def _parts(
     local = quote.local
     is_bonded = pays.clearance and border.is_formal is not False
     sample = round_fraction(quote.sample_minor * _factor(quote, entry)) if order.with_sample else 0
-    value = f"of {show_money(border.customs_value_minor, entry.currency)}"
+    value = f"of {grouped_money(border.customs_value_minor, entry.currency)}"
     rates = " + ".join(dict.fromkeys(f"{line.program} {percent(line.rate)}" for line in border.duties))
     return [
         Part(DUTY, sum(line.amount_minor for line in border.duties), f"{rates} {value}"),

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.rounding import round_fraction
 from ledger.exact.words import with_article
 from ledger.sourcing.duties import OLD_AFTER_DAYS, DutyLayer, layers_for, silent_programs
@@ -21,7 +21,9 @@ def goods_words(quote: Quote, order: OrderQuantities, goods: Fraction) -> str:
     scale = exponent(quote.currency)
     whole = average.denominator == 1
     shown = (
-        show_money(int(average), quote.currency) if whole else f"{float(average / 10**scale):.{scale + 2}f}"
+        grouped_money(int(average), quote.currency)
+        if whole
+        else f"{float(average / 10**scale):.{scale + 2}f}"
     )
     by = "" if not unit else f" per {unit}" if unit[:1].isdigit() else f" {with_article(unit)}"
     return f"{units_words(order.total_units, quote.unit)} at {shown} {quote.currency}{by}"

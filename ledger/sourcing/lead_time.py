@@ -45,7 +45,7 @@ class LeadTimes:
         if min(every) < 0:
             raise ValueProblem("a lead time must not be negative.")
         if max(every) > LONGEST_DAYS:
-            raise ValueProblem(f"a lead time of more than {LONGEST_DAYS} days is taken for a slip.")
+            raise ValueProblem(f"a lead time of more than {LONGEST_DAYS} days is taken for a typing mistake.")
 
     @property
     def is_certain(self) -> bool:

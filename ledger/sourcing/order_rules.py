@@ -33,6 +33,18 @@ def step_of(rules: OrderRules) -> int:
     return math.lcm(max(1, rules.multiple), max(1, pack))
 
 
+def mixed_words(rules: OrderRules) -> str:
+    """Return in words which packs of several sizes an offer is sold in; an empty text where it is not.
+
+    >>> from ledger.sourcing.quote import SizeShare
+    >>> mixed_words(OrderRules(size_ratio=(SizeShare("M", 1), SizeShare("L", 2))))
+    'packs of mixed sizes (M 1, L 2)'
+    """
+    if len(rules.size_ratio) < 2:  # noqa: PLR2004 - of one size a pack is a multiple
+        return ""
+    return f"packs of mixed sizes ({', '.join(f'{share.size} {share.pieces}' for share in rules.size_ratio)})"
+
+
 def least_quantity(rules: OrderRules, colours: int = 1) -> int:
     """Return the smallest order of that many colours: both minima at once, in whole multiples."""
     step = step_of(rules)

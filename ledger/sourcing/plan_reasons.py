@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.quantity import MILLI
 from ledger.sourcing.baskets import Added, Beyond
 from ledger.sourcing.closures import Calendar, ClosedDays
@@ -93,12 +93,12 @@ def cautions(chosen: Chosen, units: int) -> Iterable[str]:
 def added_words(added: Added, currency: str) -> str:
     """Return what was added for what, what it adds to the bill, and what that saves and costs."""
     units = sum(added.more.values())
-    bill, cost = (show_money(round(minor), currency) for minor in (added.bill_minor, added.shelf_minor))
+    bill, cost = (grouped_money(round(minor), currency) for minor in (added.bill_minor, added.shelf_minor))
     if added.saving_minor is None:
         return (
             f"{units} added to reach {added.what_for}: adds {bill} to the bill and costs {cost} of shelf time"
         )
-    saved = show_money(round(added.saving_minor), currency)
+    saved = grouped_money(round(added.saving_minor), currency)
     less = f"adds {bill} to the bill" if added.bill_minor >= 0 else f"makes the bill {bill.lstrip('-')} less"
     return f"{units} added for {added.what_for}: {less}, saves {saved} and costs {cost} of shelf time"
 
@@ -141,11 +141,13 @@ def lead_words(way: Way) -> str:
     days, lead = f"{way.lead.mean_days:.3g} days", way.lead
     if way.lead_words == ASSUMED:
         return f"{days} are assumed, nobody told"
-    if lead.samples:
-        return f"{days}, as {way.lead_words} took, closed days included"
-    told = "no closures told" if lead.closures.are_none else f"closed: {_told(lead)}"
     spread = f", give or take {lead.sd_days:.3g}" if lead.sd_days else ""
-    return f"{days}{spread}, as quoted ({told})"
+    if lead.samples or way.quote.lead_time.samples:
+        return f"{days}{spread}, {way.lead_words}, closed days included"
+    told = "no closures told" if lead.closures.are_none else f"closed: {_told(lead)}"
+    # What too few own orders took stands in brackets already.
+    said, bracket, aside = way.lead_words.partition(" (")
+    return f"{days}{spread}, {said} ({aside.removesuffix(')')}{'; ' if bracket else ''}{told})"
 
 
 def _told(lead: LeadTimes) -> str:

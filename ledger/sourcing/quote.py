@@ -98,12 +98,16 @@ class Insurance:
 
 @dataclass(frozen=True)
 class LeadTime:
-    """Days from order to goods on the shelf: mean and spread, or what past orders took."""
+    """Days from order to goods on the shelf: mean and spread as stated, or what past orders took.
+
+    ``samples`` are what own orders took where they count, ``too_few`` where they do not; see expected_days.
+    """
 
     mean_days: float = 0.0
     sd_days: float = 0.0
     samples: tuple[int, ...] = ()
     from_own_orders: bool = False
+    too_few: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def amount(text: str) -> str:
     """
     value = read_decimal(text, what="an amount")
     if not 0 <= value <= _MOST:
-        raise ValueProblem(f"'{text}' must be zero or more, and not absurdly large.")
+        raise ValueProblem(f"'{text}' must be zero or more, and not far too large.")
     return show_fraction(value, _PLACES)
 
 
@@ -50,7 +50,7 @@ def percentage(text: str) -> str:
     value = read_decimal(text.removesuffix("%").strip(), what="percentage")
     if not has_sign and 0 < value < 1:
         raise ValueProblem(
-            f"'{text}' may be {show_fraction(value)} % or {show_fraction(value * _WHOLE)} %: write the per cent sign."
+            f"'{text}' may be {show_fraction(value)}% or {show_fraction(value * _WHOLE)}%: write the per cent sign."
         )
     if not 0 <= value <= 10 * _WHOLE:
         raise ValueProblem(f"'{text}' must be between 0% and 1000%.")

@@ -30,7 +30,7 @@ class Swing:
     """One line of the tornado: an assumption's low and high value, the saving there, and where it is 0.
 
     Savings are in minor units; values of money too. ``is_doubt`` is true where low and high are the
-    10 and 90 % points of what is believed, false where they only ask 'what if'. Where only some of the
+    10 and 90% points of what is believed, false where they only ask 'what if'. Where only some of the
     futures were looked at ``futures`` says how many, and ``standard_error`` how sure the change is then.
     """
 
@@ -105,7 +105,7 @@ def _linear(name: str, line: BentLine, low: float, high: float) -> Swing:
 
 
 def demand_range(bulk: Bulk) -> tuple[float, float]:
-    """Return demand per week at the 10 and 90 % points of what is believed, or a tenth less and more."""
+    """Return demand per week at the 10 and 90% points of what is believed, or a tenth less and more."""
     import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
 
     demand = bulk.study.demand
@@ -145,7 +145,7 @@ def _error(changed: tuple[Changed, Changed]) -> float:
 
 
 def _lead_swing(lever: Lever) -> Swing:
-    """Return the line of the lead time: its 10 and 90 % points, or a week less and more where it is certain."""
+    """Return the line of the lead time: its 10 and 90% points, or a week less and more where it is certain."""
     import numpy as np  # noqa: PLC0415  (slow, and only needed for a simulation)
 
     lead = lever.bulk.curve.offer.lead

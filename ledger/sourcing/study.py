@@ -68,7 +68,7 @@ class StudyOffer:
 
     Weight and volume are of one piece, None where they are not known; freight by weight needs them.
     ``sizes`` and ``size_weights`` say how an order is thought to be split where its price depends on that;
-    ``colours`` in how many colours it comes, for the minimum of each.
+    ``colours`` in how many colours it comes, for the minimum of each. ``lead_words`` say who says the days.
     """
 
     quote: Quote
@@ -80,6 +80,7 @@ class StudyOffer:
     sizes: tuple[str, ...] = ()
     size_weights: tuple[int, ...] = ()
     colours: int = 1
+    lead_words: str = ""
 
     def order(self, quantity: int) -> OrderQuantities:
         """Return an order of so many pieces, by size where the price depends on sizes."""

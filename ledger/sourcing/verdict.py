@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.sourcing.alternatives import Alternative, paired_error
 from ledger.sourcing.sensitivity import Swing
 from ledger.sourcing.study import Study
@@ -63,9 +63,7 @@ def limit_faults(study: Study, held: Alternative) -> tuple[str, ...]:
 
 def amount(minor: float, currency: str) -> str:
     """Return an amount with its currency in words, rounded to the minor unit."""
-    whole = round(minor)
-    units, point, places = show_money(abs(whole), currency).partition(".")
-    return f"{'-' if whole < 0 else ''}{int(units):,}{point}{places} {currency}"
+    return f"{grouped_money(round(minor), currency)} {currency}"
 
 
 @dataclass(frozen=True)
@@ -243,6 +241,6 @@ def _which(study: Study, best: Alternative) -> str:
 def _doubt_words(swing: Swing) -> str:
     flips = "" if swing.flips_at is None else f"; it flips at {swing.flips_at:.4g}"
     return (
-        f"It depends on {swing.assumption}: between {swing.low:.4g} and {swing.high:.4g}, the 10 and 90 % points "
+        f"It depends on {swing.assumption}: between {swing.low:.4g} and {swing.high:.4g}, the 10 and 90% points "
         f"of what is known, the saving changes its sign{flips}. Find that out first."
     )

@@ -118,20 +118,6 @@ def _reach(rate: GammaRate, weeks: float) -> int:
     return reach
 
 
-def obsolescence_value(
-    domestic_cost: float, salvage: float, discount: float, hazard: float, years: float
-) -> float:
-    """Return what a piece is worth now that would be used in so many years, unless it goes out of use first.
-
-    c_d e^-(r+δ)t + s δ/(r+δ) (1 - e^-(r+δ)t); ``discount`` r and ``hazard`` δ per year.
-
-    Source: our own derivation: an exponential time until the design or colour is out of use.
-    """
-    total = discount + hazard
-    decay = math.exp(-total * years)
-    return domestic_cost * decay + (salvage * hazard / total * (1 - decay) if total else 0.0)
-
-
 def worthwhile_cover_years(
     domestic_cost: float, overseas_cost: float, salvage: float, discount: float, hazard: float
 ) -> float | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ledger.catalogue.items import KINDS, Item, Kind, chief_fibre
+from ledger.catalogue.fibres import chief_fibre
+from ledger.catalogue.items import KINDS, Item, Kind
 from ledger.catalogue.packs import Pack
 from ledger.catalogue.parties import Party
 from ledger.catalogue.sizes import LADDERS, Ladder, SortKey, find_ladder, size_sort_key

@@ -130,7 +130,7 @@ def _notes(shown: ShownCost) -> str:
         size = "one piece" if cost.pieces == 1 else f"{figures.quantity(cost.pieces * 1000)} pieces"
         said.append(
             f"A job of {size} is charged {figures.money(cost.job_cost, currency)}: "
-            f"what leaves each lot is charged in steps of {show_money(1, currency)}."
+            f"what leaves each lot is charged in steps of {figures.money(1, currency)}."
         )
     return "\n".join(said)
 
@@ -149,7 +149,7 @@ def _price_text(shown: ShownCost) -> str:
         return ""
     table = Table([f"at a price of {figures.money(at.price, currency)}", ">FIFO", ">", ">replacement", "> "])
     for fee, amount in zip(shown.fees, at.fees, strict=True):
-        taken = show_money(-amount, currency)
+        taken = figures.money(-amount, currency)
         table.add(f"fee {fee.words}", taken, "", taken, "")
     table.add("cost", _piece(-cost.fifo.total.piece), "", _piece(-cost.replacement.total.piece), "")
     left = (at.fifo, at.replacement)

@@ -26,6 +26,7 @@ from ledger.views.decision_figures import (
     value_text,
 )
 from ledger.views.decision_sizes import MOST_SIZES_ACROSS, sizes_text
+from ledger.views.lead_words import DaysTold, days_text
 from ledger.views.prose import wrapped
 from ledger.views.tables import Table, paragraphs
 from ledger.views.trial_order import trial_text, waiting_text
@@ -42,6 +43,7 @@ def decision_text(decision: Decision) -> str:
     parts = [
         wrapped(sentence(decision)),
         text_of(offers_table(decision)),
+        wrapped(days_words(decision)),
         text_of(alternatives_table(decision)),
         sizes_text(decision),
         wrapped(year_text(decision)),
@@ -174,6 +176,17 @@ def _offer_figures(decision: Decision, plan: OfferPlan) -> dict[str, str]:
     return {**dict(zip(_OFFER_LABELS, shown, strict=True)), "a year in all": money_text(decision, total)}
 
 
+def days_told(plan: OfferPlan) -> DaysTold:
+    """Return how long an offer takes and who says so."""
+    days = fixed(plan.lead_time_days, 0) if plan.offer.lead_words else ""
+    return DaysTold(plan.offer.name, days, plan.offer.lead_words, not plan.offer.lead.closures.are_none)
+
+
+def days_words(decision: Decision) -> str:
+    """Return how long each offer takes and who says so."""
+    return days_text(map(days_told, decision.plans))
+
+
 def alternatives_table(decision: Decision) -> Table | None:
     """Return the alternatives held against the same futures; None where there is nothing to choose from."""
     if len(decision.alternatives) < 2:  # noqa: PLR2004 - one alternative is nothing to choose from
@@ -215,17 +228,17 @@ def year_text(decision: Decision) -> str:
         f"less {money_text(decision, left)} for {bridge.pieces_left:.0f} left over",
     ]
     signs.append(
-        f"{'less' if forgone >= 0 else 'and'} {money_text(decision, abs(forgone))} for the "
+        f"{'less' if forgone >= 0 else 'plus'} {money_text(decision, abs(forgone))} for the "
         f"{bridge.pieces_not_served:.0f} it does not serve (asked for before it arrives or beyond it, or on the shelf)"
     )
     rest = saving - (yearly - left - forgone)
     signs.append(
-        f"{'less' if rest < 0 else 'and'} {money_text(decision, abs(rest))} for the rest (another quantity's cost, the "
+        f"{'less' if rest < 0 else 'plus'} {money_text(decision, abs(rest))} for the rest (another quantity's cost, the "
         "shelf, paying early)"
     )
     costs = "less" if yearly >= 0 else "more"
     return (
-        f"Ordered from again and again {decision.bulk_plan.offer.name} costs {money_text(decision, abs(yearly))} {costs} "
+        f"Ordered from again and again, {decision.bulk_plan.offer.name} costs {money_text(decision, abs(yearly))} {costs} "
         f"than home over {_horizon(decision)}. One bulk of {bulk.quantity:,} now: that, "
         f"{', '.join(signs)}: saves {amount_text(decision, bridge.saving)}."
     )

@@ -8,7 +8,7 @@ from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan
 from ledger.sourcing.sensitivity import DOMESTIC_PRICE, LANDED, Swing
-from ledger.views.decision import sentence
+from ledger.views.decision import days_told, sentence
 from ledger.views.decision_figures import annual_minor, each_sold, money_data, plain, unit_data
 from ledger.views.decision_sizes import home_by_size, order_by_size, top_up_by_size
 from ledger.views.trial_order import trial_as_data
@@ -61,7 +61,12 @@ def _offer_data(decision: Decision, plan: OfferPlan) -> dict[str, Any]:
     offer, quantity = plan.offer, plan.order_quantity
     annual, again = plan.annual, plan.reordering
     origin = "domestic" if offer.is_domestic else offer.quote.origin
-    head = {"name": offer.name, "origin": origin, "lead_time_days": plain(plan.lead_time_days, 1)}
+    head = {
+        "name": offer.name,
+        "origin": origin,
+        "lead_time_days": plain(plan.lead_time_days, 1),
+        "lead_time_from": days_told(plan).source if offer.lead_words else None,
+    }
     if quantity is None or annual is None or again is None:
         empty = (
             "order_quantity", "quantity_by_size", "landed_unit_cost", "cost_per_unit_sold", "reorder_point",

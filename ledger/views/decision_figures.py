@@ -8,6 +8,7 @@ from dataclasses import fields
 from ledger.exact.currencies import exponent
 from ledger.exact.money import show_money
 from ledger.exact.numbers import show_scaled
+from ledger.intake.study_sources import StudySources
 from ledger.sourcing.alternatives import Alternative
 from ledger.sourcing.chart_data import name_of
 from ledger.sourcing.decide import Decision
@@ -16,6 +17,16 @@ from ledger.sourcing.sensitivity import CAPITAL, DOMESTIC_PRICE, LANDED, SALVAGE
 from ledger.views import figures
 
 UNIT_PLACES = 4
+
+ASSUMED = "assumed, for nobody said"
+"""What stands as the source of a figure that is our own starting value."""
+
+
+def who_said(sources: StudySources, place: str) -> str:
+    """Return who said a figure of money or of the limits, '[money] capital_per_year': the study, or nobody."""
+    if sources.is_from_book or place not in sources.stated:
+        return ASSUMED
+    return sources.made_from
 
 
 def shown_alternatives(decision: Decision) -> dict[str, Alternative]:
@@ -96,7 +107,7 @@ def fixed(value: float, places: int) -> str:
 
 def percent(chance: float | None) -> str:
     """Return a chance in per cent with one place; nothing for None."""
-    return "" if chance is None else f"{fixed(100 * chance, 1)} %"
+    return "" if chance is None else f"{fixed(100 * chance, 1)}%"
 
 
 def money_data(decision: Decision, minor: float) -> str:

@@ -13,7 +13,8 @@ from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan, payments
 from ledger.sourcing.order_rules import step_of
 from ledger.sourcing.study import StudyOffer
-from ledger.views.decision_figures import unit_text
+from ledger.views.decision import days_told
+from ledger.views.decision_figures import unit_text, who_said
 from ledger.views.offer_cells import (
     COUNT_FORMAT,
     NO_DATE,
@@ -28,8 +29,6 @@ from ledger.views.workbook_cells import UNIT_FORMAT, WHOLE_FORMAT, zero_format
 
 FREE = "none"
 """What stands for a limit the owner does not set."""
-
-ASSUMED = "assumed, for nobody said"
 
 DEMAND, DEMAND_SHARE, CARRYING, AT_HOME = (
     "demand_per_month", "demand_share", "carrying_per_year", "price_at_home",
@@ -90,13 +89,6 @@ def _rates(sources: StudySources) -> dict[str, str]:
     return {rate.currency: rate.source for rate in sources.rates}
 
 
-def _said(sources: StudySources, place: str) -> str:
-    """Return who said a figure of money or of the limits: the study, or nobody."""
-    if sources.is_from_book or place not in sources.stated:
-        return ASSUMED
-    return sources.made_from
-
-
 def input_sections(
     decision: Decision, sources: StudySources, offers: tuple[PricedOffer, ...]
 ) -> tuple[Section, ...]:
@@ -137,7 +129,7 @@ def _screened(decision: Decision, sources: StudySources) -> Iterator[Input]:
         source = _home_source(decision)
         yield Input("price at home, ordering and holding included", price, _each(decision), source, day, AT_HOME, UNIT_FORMAT)  # fmt: skip
     rate = exact(study.money.capital_per_year)
-    yield Input("carrying rate: what a year on the shelf costs", rate, "of the landed cost", _said(sources, "[money] capital_per_year"), day, CARRYING, PERCENT_FORMAT)  # fmt: skip
+    yield Input("carrying rate: what a year on the shelf costs", rate, "of the landed cost", who_said(sources, "[money] capital_per_year"), day, CARRYING, PERCENT_FORMAT)  # fmt: skip
 
 
 def demand_share(decision: Decision) -> float:
@@ -166,7 +158,7 @@ def _ordering(decision: Decision, sources: StudySources, priced: PricedOffer) ->
     own = plan.offer.quote.cost_per_order_minor is not None
     source, day_quoted = _quoted(decision, sources, plan.offer.name)
     cost = exact(Fraction(plan.offer.cost_per_order_minor) / 10 ** exponent(study.currency))
-    said = source if own else _said(sources, "[money] cost_per_order")
+    said = source if own else who_said(sources, "[money] cost_per_order")
     yield Input("placing and handling an order", cost, study.currency, said, day, priced.order_cost, UNIT_PRICE_FORMAT)  # fmt: skip
     if plan.order_quantity is None or plan.offer.is_domestic:
         return
@@ -194,7 +186,7 @@ def _money_terms(decision: Decision, sources: StudySources) -> Iterator[Input]:
     money, scale = study.money, 10 ** exponent(study.currency)
 
     def told(what: str, value: float, unit: str, shown: str, place: str) -> Input:
-        return Input(what, exact(value), unit, _said(sources, place), day, "", shown)
+        return Input(what, exact(value), unit, who_said(sources, place), day, "", shown)
 
     yield told("how far the study looks", study.horizon_months, "months", WHOLE_FORMAT, "horizon_months")
     stock = Decimal(sum(size.on_hand for size in study.demand.sizes))
@@ -215,7 +207,7 @@ def _limits(decision: Decision, sources: StudySources) -> Iterator[Input]:
 
     def limit(what: str, value: float | None, unit: str, shown: str, key: str) -> Input:
         told = FREE if value is None else exact(value)
-        said = _said(sources, f"[limits] {key}")
+        said = who_said(sources, f"[limits] {key}")
         return Input(
             f"limit: {what}", told, unit, said if value is not None else "not stated", day, "", shown
         )
@@ -253,7 +245,8 @@ def _rules(decision: Decision, sources: StudySources, plan: OfferPlan) -> Iterat
         told.append(("sells at most", rules.maximum, unit, WHOLE_FORMAT))
     told.append(("from order to shelf, on average", round(plan.lead_time_days, 6), "days", DAYS_FORMAT))
     for what, value, unit_, shown in told:
-        yield Input(f"{offer.name}: {what}", exact(value), unit_, source, day, "", shown)
+        said = f"{source}; {days_told(plan).source}" if unit_ == "days" and offer.lead_words else source
+        yield Input(f"{offer.name}: {what}", exact(value), unit_, said, day, "", shown)
     if offer.quote.valid_until is not None:
         until = offer.quote.valid_until.isoformat()
         yield Input(f"{offer.name}: stands until", until, "", source, day)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from enum import Enum, auto
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,10 +35,22 @@ _SHEET_WIDTH_INCHES = 10.5
 _COLUMNS = 2
 
 
+class Shows(Enum):
+    """What a picture of a decision is of."""
+
+    COST_BY_DEMAND = auto()
+    SAVING = auto()
+    ASSUMPTIONS = auto()
+    COST_BY_QUANTITY = auto()
+    CASH = auto()
+    SHELF = auto()
+
+
 @dataclass(frozen=True)
 class DecisionPicture:
-    """One picture: its title, what it shows in a sentence or two, how it is read, and how it is drawn."""
+    """One picture: what it is of, its title, what it shows in words, how it is read, and how it is drawn."""
 
+    of: Shows
     title: str
     shows: str
     reading: str
@@ -91,6 +104,7 @@ def _cost(decision: Decision, charts: DecisionCharts, scale: Scale) -> DecisionP
     one = decision.study.of_one
     marks = "; ".join(_marked(decision, line) for line in charts.cost)
     return DecisionPicture(
+        Shows.COST_BY_QUANTITY,
         "What one costs landed, by how many are ordered at once",
         "Landed cost of one against the quantity of an order, for "
         + " and ".join(line.offer for line in charts.cost)
@@ -145,6 +159,7 @@ def _volume(decision: Decision, charts: DecisionCharts, scale: Scale) -> Decisio
         else f"There is no break-even: however much is asked for, {of} never costs as much as buying at home."
     )
     return DecisionPicture(
+        Shows.COST_BY_DEMAND,
         "What it costs in all, by how many are asked for a month",
         f"Total cost over {months} months of each alternative against monthly demand. {at}",
         f"The lowest line is the cheapest way. Each order stays as it is; what it does not cover is bought at home. {at} "
@@ -170,6 +185,7 @@ def _saving(decision: Decision, charts: DecisionCharts, scale: Scale) -> Decisio
         else f" Your limit for the worst tenth is {amount_text(decision, chart.limit_minor)}."
     )
     return DecisionPicture(
+        Shows.SAVING,
         "How much it saves or loses, and how often",
         f"How the saving against buying at home spreads over {chart.futures:,} futures. {said}.{limit}",
         f"Each bar says in how many of {chart.futures:,} imagined futures the saving lies there; hatched bars lose. {said}."
@@ -190,6 +206,7 @@ def _cash(decision: Decision, charts: DecisionCharts, scale: Scale) -> DecisionP
     )
     deepest = f"At the deepest {amount_text(decision, -chart.deepest_minor)} are tied up."
     return DecisionPicture(
+        Shows.CASH,
         "The money tied up, week by week",
         f"Cash of an order of {counted(decision, chart.quantity)} from {chart.offer}: what it has saved so far less what "
         f"was paid for it. {deepest} {back}",
@@ -211,6 +228,7 @@ def _stock(charts: DecisionCharts, scale: Scale) -> DecisionPicture | None:
         else f"between week {chart.arrival.low} and week {chart.arrival.high}"
     )
     return DecisionPicture(
+        Shows.SHELF,
         f"The shelf, week by week{f': {chart.size}' if chart.size else ''}",
         f"Stock over time ({of} from {chart.offer}). The goods arrive {weeks} in eight of ten futures; at the end "
         f"{fixed(chart.expected_left, 1)} of them are left on average.",
@@ -237,6 +255,7 @@ def _tornado(decision: Decision, charts: DecisionCharts, scale: Scale) -> Decisi
         else "No bar crosses 0: none of these alone turns the answer."
     )
     return DecisionPicture(
+        Shows.ASSUMPTIONS,
         "What the saving hangs on",
         f"How the saving of an order of {counted(decision, chart.quantity)} moves when one assumption alone is lower or "
         f"higher; it hangs most on the {first.assumption}.",

@@ -28,7 +28,7 @@ from ledger.views.decision_answers import (
 )
 from ledger.views.decision_chart_tables import chart_tables
 from ledger.views.decision_figures import counted, fixed, money_text, percent, unit_text
-from ledger.views.decision_pictures import DecisionPicture, decision_pictures
+from ledger.views.decision_pictures import DecisionPicture, Shows, decision_pictures
 from ledger.views.decision_rests_on import rests_on
 from ledger.views.decision_sizes import sizes_table
 from ledger.views.page import (
@@ -39,6 +39,7 @@ from ledger.views.page import (
     Page,
     Picture,
     Points,
+    Respelled,
     Section,
     Table,
     Text,
@@ -60,12 +61,14 @@ _MEANS = {
 }
 
 
-def write_decision_report(decision: Decision, sources: StudySources, path: Path) -> None:
-    """Write the page of a decision.
+def write_decision_report(
+    decision: Decision, sources: StudySources, path: Path, respelled: Respelled | None = None
+) -> None:
+    """Write the page of a decision; ``respelled`` as in `write_page`.
 
     Raises UsageError where the file is there already or cannot be written.
     """
-    write_page(path, decision_page(decision, sources, charts_of(decision)))
+    write_page(path, decision_page(decision, sources, charts_of(decision)), respelled=respelled)
 
 
 def decision_page(decision: Decision, sources: StudySources, charts: DecisionCharts) -> Page:
@@ -81,7 +84,7 @@ def decision_page(decision: Decision, sources: StudySources, charts: DecisionCha
             Section("Why", _why(decision)),
             Section("What would turn the answer", _turns(decision, shown)),
             Section("Each offer by itself", _offers(decision, shown)),
-            Section("Money and shelf, week by week", shown.take("The money tied up", "The shelf")),
+            Section("Money and shelf, week by week", shown.take(Shows.CASH, Shows.SHELF)),
             Section("What all this rests on", rests_on(decision, sources)),
             Section("Read this with care", _care(decision)),
             Section("The figures behind the pictures", chart_tables(decision, charts)),
@@ -99,14 +102,9 @@ class _Shown:
     def __init__(self, pictures: Sequence[DecisionPicture]) -> None:
         self.pictures = pictures
 
-    def take(self, *beginnings: str) -> list[Block]:
-        """Return the pictures whose titles begin so, in that order; those a decision has."""
-        return [
-            picture_block(each)
-            for beginning in beginnings
-            for each in self.pictures
-            if each.title.startswith(beginning)
-        ]
+    def take(self, *wanted: Shows) -> list[Block]:
+        """Return the pictures of these, in that order; those a decision has."""
+        return [picture_block(each) for one in wanted for each in self.pictures if each.of is one]
 
 
 def picture_block(picture: DecisionPicture) -> Picture:
@@ -197,7 +195,7 @@ def _alternatives(decision: Decision, shown: _Shown) -> list[Block]:
     return [
         from_table(f"The ways to buy; money in {study.currency}", _turned(table), quantity_words(decision)),
         meanings,
-        *shown.take("What it costs in all", "How much it saves"),
+        *shown.take(Shows.COST_BY_DEMAND, Shows.SAVING),
     ]
 
 
@@ -243,7 +241,7 @@ def _turns(decision: Decision, shown: _Shown) -> list[Block]:
                 "still fetches, as a part of the lower of landed and home cost."
             ),
             from_table(f"What the saving would be; money in {decision.study.currency}", table),
-            *shown.take("What the saving hangs on"),
+            *shown.take(Shows.ASSUMPTIONS),
         ]
     words = "\n\n".join(filter(None, (waiting_text(decision), trial_text(decision))))
     return [*blocks, *([Text(words)] if words else [])]
@@ -262,7 +260,7 @@ def _offers(decision: Decision, shown: _Shown) -> list[Block]:
             "pay before the goods arrive, 'running short' what the dearer way out costs when the shelf is empty."
         ),
         from_table(f"Each offer by itself; money in {decision.study.currency}", table),
-        *shown.take("What one costs landed"),
+        *shown.take(Shows.COST_BY_QUANTITY),
     ]
     return [*blocks, *_landed(decision)]
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from ledger.intake.study_sources import StudySources
 from ledger.sourcing.decide import Decision
 from ledger.sourcing.offer_plan import OfferPlan
-from ledger.views.decision import demand_text, drawn_text
-from ledger.views.decision_figures import amount_text, fixed, percent
+from ledger.views.decision import days_told, demand_text, drawn_text
+from ledger.views.decision_figures import amount_text, fixed, percent, who_said
 from ledger.views.offer_facts import duty_table, given_text, offer_facts
 from ledger.views.own_study import history_table
 from ledger.views.page import Block, Fact, Facts, Text, from_table
 
-_NOT_SAID = "not stated; this is what is taken where nobody says"
 _NO_LIMIT = "no limit"
 
 
@@ -65,7 +64,10 @@ def _stock(decision: Decision, sources: StudySources) -> list[Fact]:
 def _offer(decision: Decision, plan: OfferPlan, sources: StudySources) -> list[Fact]:
     quote, own = plan.offer.quote, sources.quotes.get(plan.offer.name)
     given = f"as {sources.made_from} states them; it gives no date." if own is None else given_text(own)
-    facts = [*offer_facts(quote, given, plan.offer.entry), Fact("days from order to shelf", _lead(plan))]
+    facts = [
+        *offer_facts(quote, given, plan.offer.entry),
+        Fact("days from order to shelf", _lead(plan), f"{days_told(plan).source}."),
+    ]
     if plan.offer.cost_per_order_minor:
         facts.append(Fact("placing an order costs", amount_text(decision, plan.offer.cost_per_order_minor)))
     if not quote.is_domestic:
@@ -101,12 +103,6 @@ def _duties(plan: OfferPlan) -> list[Block]:
     return [] if found is None else [found]
 
 
-def _said(place: str, sources: StudySources) -> str:
-    if sources.is_from_book:
-        return "assumed, for nobody said."
-    return f"{sources.made_from}." if place in sources.stated else f"{_NOT_SAID}."
-
-
 def _money(decision: Decision, sources: StudySources) -> list[Fact]:
     study, money = decision.study, decision.study.money
     facts = [
@@ -128,11 +124,11 @@ def _money(decision: Decision, sources: StudySources) -> list[Fact]:
     if gone:
         words = ", ".join(f"{size.name or 'all'} {size.obsolescence_per_year:g}" for size in gone)
         facts.append(("goes out of use, times a year", words, "[money] obsolescence_per_year"))
-    return [Fact(name, value, _said(place, sources)) for name, value, place in facts]
+    return [Fact(name, value, f"{who_said(sources, place)}.") for name, value, place in facts]
 
 
 def _limits(decision: Decision, sources: StudySources) -> list[Fact]:
-    limits, said = decision.study.limits, _said("[limits] probability", sources)
+    limits, said = decision.study.limits, f"{who_said(sources, '[limits] probability')}."
     worst, cash, cover, space = (
         limits.worst_tenth_minor, limits.cash_minor, limits.weeks_of_cover, limits.space_units,
     )  # fmt: skip

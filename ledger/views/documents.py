@@ -76,7 +76,7 @@ def _head(document: DocumentRow, currency: str) -> str:
         ("reference", document.reference),
         ("date", document.document_date),
         ("takes effect", document.effect_date if document.effect_date != document.document_date else ""),
-        ("recorded", document.recorded_at),
+        ("recorded", f"{document.recorded_at[:10]} {document.recorded_at[11:16]} UTC"),
         ("file", document.source_name),
         ("total", _total(document, currency)),
         ("paid in", _foreign(document, currency)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.money import unit_cost as exact_unit_cost
 from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.quantity import show_quantity
@@ -19,9 +19,7 @@ SMALL_UNIT_PLACES = 6
 
 def money(minor: int, currency: str) -> str:
     """Return an amount with separators between thousands: 1,234.50."""
-    text = show_money(minor, currency)
-    whole, point, rest = text.partition(".")
-    return f"{int(whole):,}{point}{rest}" if int(whole) else text
+    return grouped_money(minor, currency)
 
 
 def quantity(milli: int) -> str:

@@ -62,9 +62,9 @@ _KIND_COLUMNS: tuple[tuple[str, str, int], ...] = (
     ("sent_back", "sent back", -1),
     ("own_use", "own use", -1),
     ("closing_stock", "closing", 1),
-    ("cost_of_goods_sold", "cost of sales", 1),
+    ("cost_of_goods_sold", "cost of goods sold", 1),
 )
-_ALWAYS = ("opening", "purchases", "closing", "cost of sales")
+_ALWAYS = ("opening", "purchases", "closing", "cost of goods sold")
 
 
 def months_text(rows: Sequence[MonthRow], stock: StockByMonth, bars: Bars | None = None) -> str:

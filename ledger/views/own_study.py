@@ -8,6 +8,7 @@ from ledger.exact.numbers import show_fraction
 from ledger.exact.quantity import MILLI, show_quantity
 from ledger.intake.book_study import ASSUMPTIONS
 from ledger.sourcing.own_history import OwnHistory, SizeHistory, days_without_stock, size_shares
+from ledger.views.decision_figures import ASSUMED
 from ledger.views.prose import wrapped
 from ledger.views.tables import Table, paragraphs
 
@@ -46,7 +47,7 @@ def history_table(history: OwnHistory) -> Table:
             size.name or history.label,
             *(show_quantity(milli) for milli in size.left_milli[-len(shown) :]),
             str(sum(size.days_out)),
-            f"{show_fraction(share * 100, 1)} %",
+            f"{show_fraction(share * 100, 1)}%",
             _pieces(size.on_hand_milli),
             _pieces(size.coming_milli),
         )
@@ -68,7 +69,7 @@ def _pieces(milli: int) -> str:
 
 
 def _assumed_text() -> str:
-    table = Table(["assumed, for nobody said", ">value", "meaning"])
+    table = Table([ASSUMED, ">value", "meaning"])
     for each in ASSUMPTIONS:
         table.add(each.place, each.value.strip('"'), each.meaning)
     return table.text()

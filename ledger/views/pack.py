@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import TypeAlias
 
 from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.quantity import MILLI, show_quantity
 
 Value: TypeAlias = str | int | Fraction | None
@@ -222,7 +222,7 @@ class Check:
 
     def shown(self, value: int, currency: str) -> str:
         """Return one of its values as people read it."""
-        return show_money(value, currency) if self.kind is Kind.MONEY else show_quantity(value)
+        return grouped_money(value, currency) if self.kind is Kind.MONEY else show_quantity(value)
 
 
 @dataclass(frozen=True, slots=True)

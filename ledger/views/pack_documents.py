@@ -312,7 +312,7 @@ def journal(
             lot,
         )
         rows.append((*head, leg.quantity_milli, *_sides(leg.amount)))
-    note = "Every leg of every document. What comes into an account is a debit, what leaves it a credit."
+    note = "Every line of every document's double entry. What comes into an account is a debit, what leaves it a credit."
     return Table("journal", "Journal", note, columns, rows, keys=2)
 
 

@@ -5,10 +5,12 @@ Our own look: one column of text, figures in tables of hairlines, words before f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import dataclasses
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
 from html import escape
 from pathlib import Path
+from typing import Any, TypeAlias
 
 from ledger.errors import UsageError
 from ledger.views import tables
@@ -16,6 +18,9 @@ from ledger.views.page_style import STYLE
 from ledger.views.whole_file import refuse_existing, write_whole
 
 PAGE_SUFFIX = ".html"
+
+Respelled: TypeAlias = Callable[[str], str]
+"""Returns a text with its commands as they can be typed: they name the book where the maker named it."""
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none'; base-uri 'none'"
 """What a browser may do with the page: show it, and nothing else, whatever stands in it."""
@@ -175,18 +180,41 @@ def refuse_page(path: Path, *, replace: bool = False) -> None:
     refuse_existing(path, replace=replace)
 
 
-def write_page(path: Path, page: Page, *, replace: bool = False) -> None:
+def write_page(path: Path, page: Page, *, replace: bool = False, respelled: Respelled | None = None) -> None:
     """Write the page whole or not at all.
 
     Args:
         path: the file; it ends in .html.
         page: the page.
         replace: whether a file of that name may go.
+        respelled: what commands on it are typed like; None for as they stand.
 
     Raises UsageError where the file is there and may not go, or cannot be written.
     """
     refuse_page(path, replace=replace)
-    write_whole(path, page_html(page).encode("utf-8"), replace=replace)
+    shown = page if respelled is None else with_texts(page, respelled)
+    write_whole(path, page_html(shown).encode("utf-8"), replace=replace)
+
+
+def with_texts(page: Page, respelled: Respelled) -> Page:
+    """Return a page with every text on it respelled, but for what stands inside pictures."""
+    return dataclasses.replace(page, **_fields(page, respelled))
+
+
+def _respelled(part: Any, respelled: Respelled) -> Any:
+    if isinstance(part, str):
+        return respelled(part)
+    if isinstance(part, Picture):
+        return Picture(part.svg, respelled(part.caption))
+    if isinstance(part, list | tuple):
+        return tuple(_respelled(each, respelled) for each in part)
+    if is_dataclass(part) and not isinstance(part, type):
+        return dataclasses.replace(part, **_fields(part, respelled))
+    return part
+
+
+def _fields(part: Any, respelled: Respelled) -> dict[str, Any]:
+    return {each.name: _respelled(getattr(part, each.name), respelled) for each in fields(part)}
 
 
 def _section(section: Section) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from ledger.catalogue.items import KINDS
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money
 from ledger.exact.words import how_many
 from ledger.sourcing.quote import Freight
 from ledger.sourcing.reorder_points import HORIZON_DAYS
@@ -117,7 +117,7 @@ def _often_words(report: PlanReport, order: PlannedOrder) -> str:
     sooner = f"; this order lasts until about {order.next_on} ({order.next_for})" if order.next_for else ""
     if count == 1:
         return f"by itself it would be ordered about every {days:,} days{sooner}"
-    saved = show_money(round(order.joint_saves_minor), report.terms.currency)
+    saved = grouped_money(round(order.joint_saves_minor), report.terms.currency)
     slower = sum(1 for multiple in order.joint.multiples if multiple > 1)
     often = f", {slower} of them less often" if slower else ""
     return (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterable
 
+from ledger.sourcing.supplier_orders import Stuck
 from ledger.sourcing.what_to_order import Stocked
 from ledger.views import figures
 from ledger.views.plan_report import PlanReport
@@ -28,7 +29,13 @@ def _stuck(report: PlanReport) -> Iterable[str]:
     for each in report.plan.stuck:
         item = each.wish.item
         if report.shows(item):
-            yield f"{item.sku} cannot be planned: {_state(item)}; {_what_to_do(each.why)}."
+            yield f"{item.sku} cannot be planned: {_state(item)}; {_what_to_do(why_stuck(report, each))}."
+
+
+def why_stuck(report: PlanReport, stuck: Stuck) -> str:
+    """Return why an item cannot be planned, with who sells it in packs of mixed sizes only."""
+    packs = report.facts.in_packs.get(stuck.wish.item.sku, "")
+    return stuck.why if packs in stuck.why else f"{stuck.why.rstrip('.')}; {packs}"
 
 
 def _state(item: Stocked) -> str:

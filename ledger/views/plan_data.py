@@ -9,6 +9,8 @@ from ledger.exact.quantity import show_quantity
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.supplier_orders import PlannedLine, PlannedOrder
 from ledger.sourcing.what_to_order import Outlook, Stocked
+from ledger.views.lead_words import DaysTold, days_data
+from ledger.views.plan_answers import why_stuck
 from ledger.views.plan_report import PlanReport
 from ledger.views.plan_table import base_quantity
 
@@ -28,7 +30,7 @@ def plan_as_data(report: PlanReport) -> dict[str, Any]:
         "cannot_be_planned": [
             {
                 "sku": each.wish.item.sku,
-                "why": each.why,
+                "why": why_stuck(report, each),
                 "on_hand": show_quantity(each.wish.item.on_hand_milli),
                 "last_used_on": each.wish.item.last_used_on and each.wish.item.last_used_on.isoformat(),
             }
@@ -68,12 +70,13 @@ def _order(report: PlanReport, order: PlannedOrder) -> dict[str, Any]:
 
 def _line(line: PlannedLine) -> dict[str, Any]:
     way = line.chosen.way
+    told = DaysTold(way.quote.name, "", way.lead_words, not way.lead.closures.are_none)
     return {
         **_item(line.chosen.item, line.chosen.seen),
         "offer": None if way.paid_on else way.quote.name,
         "paid_on": way.paid_on or None,
-        "lead_time_days": f"{line.chosen.seen.lead_days:.1f}",
-        "lead_time_from": way.lead_words,
+        "lead_time_days": days_data(line.chosen.seen.lead_days),
+        "lead_time_from": told.source,
         "quantity": base_quantity(line.quantity),
         "packs": line.units,
         "pack": way.quote.unit or line.chosen.item.unit,

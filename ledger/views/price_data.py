@@ -8,8 +8,9 @@ from ledger.exact.money import show_money
 from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.comparison import Contender, waterfall
+from ledger.views.lead_words import days_data
 from ledger.views.price_ranking import why_text
-from ledger.views.price_report import PriceReport, by_size, script_cost
+from ledger.views.price_report import PriceReport, by_size, days_of, days_told, script_cost
 from ledger.views.prices import cautions
 
 
@@ -54,7 +55,7 @@ def _entry_date(each: Contender, report: PriceReport) -> str | None:
 
 def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
     currency = report.currency
-    estimate, quote, buying = each.estimate, each.quote, each.buying
+    estimate, quote, buying, told = each.estimate, each.quote, each.buying, days_told(each, report)
     return {
         "name": each.name,
         "kind": each.what,
@@ -72,8 +73,9 @@ def _contender_data(each: Contender, report: PriceReport) -> dict[str, Any]:
         "good_quantity": show_fraction(each.good_quantity, 3),
         "total_for_wanted": show_money(round_fraction(each.cost_of(report.comparison.wanted)), currency),
         "terms": quote.terms if quote else None,
-        "lead_time_days": quote.lead_time.mean_days or None if quote else None,
-        "own_lead_times_days": list(quote.lead_time.samples) if quote else [],
+        "lead_time_days": days_data(days_of(each, report)),
+        "lead_time_from": told.source if told and told.words else None,
+        "own_lead_times_days": [*quote.lead_time.samples, *quote.lead_time.too_few] if quote else [],
         "origin": quote.origin if quote else None,
         "more_than_wanted": buying.extra if buying else None,
         "parts": [

@@ -68,7 +68,7 @@ def _misprint_text(found: PrintOrBuy) -> str:
     percent = show_fraction(found.bill.misprint_percent)
     if not found.bill.misprint_percent:
         return "The bill allows for no misprints."
-    return f"Without the {percent} % misprints of the bill: each costs its materials and a blank again."
+    return f"Without the {percent}% misprints of the bill: each costs its materials and a blank again."
 
 
 def _source(row: PrintOrBuyRow) -> str:

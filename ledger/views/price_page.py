@@ -11,8 +11,7 @@ from ledger.errors import ValueProblem
 from ledger.exact.numbers import show_fraction
 from ledger.sourcing.comparison import Contender, waterfall
 from ledger.sourcing.duties import DutyLayer, layers_for
-from ledger.sourcing.landed_changes import lead_days_of
-from ledger.sourcing.quote import Entry, Quote
+from ledger.sourcing.quote import Entry
 from ledger.views.offer_facts import duty_table, given_text, offer_facts
 from ledger.views.page import (
     Block,
@@ -22,6 +21,7 @@ from ledger.views.page import (
     Page,
     Picture,
     Points,
+    Respelled,
     Section,
     Text,
     from_table,
@@ -30,7 +30,7 @@ from ledger.views.page import (
 from ledger.views.pictures import LOOKS, drawn, svg_text
 from ledger.views.pictures_prices import draw_curves, draw_way_down
 from ledger.views.price_ranking import rankings, why_text
-from ledger.views.price_report import PriceReport, per, unit_text
+from ledger.views.price_report import PriceReport, days_told, per, unit_text
 from ledger.views.prices import (
     better_lines,
     cautions,
@@ -50,12 +50,12 @@ if TYPE_CHECKING:
 _ROW_INCHES = 0.27
 
 
-def write_price_page(report: PriceReport, path: Path) -> None:
-    """Write the page of a comparison of landed prices.
+def write_price_page(report: PriceReport, path: Path, respelled: Respelled | None = None) -> None:
+    """Write the page of a comparison of landed prices; ``respelled`` as in `write_page`.
 
     Raises UsageError where the file is there already or cannot be written.
     """
-    write_page(path, price_page(report))
+    write_page(path, price_page(report), respelled=respelled)
 
 
 def price_page(report: PriceReport) -> Page:
@@ -104,8 +104,8 @@ def _words(report: PriceReport) -> Facts:
             Fact("in all", "what the whole order costs landed"),
             Fact(
                 "days",
-                "from order to shelf, as offered; 'own' where the offer leaves them to the shop's own orders, and how many. "
-                "The decision page (compare without --prices) goes by own orders wherever there are some",
+                "from order to shelf, as the offer states, or what enough of your own orders took; who says so stands "
+                "with each offer below",
             ),
             Fact("price break", "the quantity from which each one is cheaper"),
         ]
@@ -119,7 +119,7 @@ def _sizes(report: PriceReport) -> list[Fact]:
         return []
     by_size = list(zip(goods.items, goods.shares, strict=True))
     named = ", ".join(
-        f"{item.size or item.sku} {show_fraction(Fraction(100 * share, sum(goods.shares)), 1)} %"
+        f"{item.size or item.sku} {show_fraction(Fraction(100 * share, sum(goods.shares)), 1)}%"
         for item, share in by_size
         if share
     )
@@ -202,7 +202,7 @@ def _rests_on(report: PriceReport) -> list[Block]:
         if each.quote is None:
             continue
         entry = entries[each.name]
-        facts = [*offer_facts(each.quote, given_text(each.quote), entry), *_days(each.quote, entry)]
+        facts = [*offer_facts(each.quote, given_text(each.quote), entry), *_days(each, report)]
         blocks += [Text(f"The offer {each.name}:"), Facts(facts)]
         table = duty_table(each.name, entry, _layers(each, entry))
         blocks += [table] if table is not None else []
@@ -220,17 +220,12 @@ def _rests_on(report: PriceReport) -> list[Block]:
     return blocks
 
 
-def _days(quote: Quote, entry: Entry) -> Iterator[Fact]:
-    days = lead_days_of(quote.lead_time)
-    if days:
-        own = len(quote.lead_time.samples)
-        yield Fact(
-            "days from order to shelf",
-            f"{days:.0f}",
-            f"mean of {own} own order{'' if own == 1 else 's'}." if own else "as offered.",
-        )
-    if not quote.is_domestic:
-        yield Fact("duty and fees of the day", entry.on.isoformat())
+def _days(each: Contender, report: PriceReport) -> Iterator[Fact]:
+    told = days_told(each, report)
+    if told is not None and told.days:
+        yield Fact("days from order to shelf", told.days, f"{told.source}.")
+    if each.quote is not None and not each.quote.is_domestic:
+        yield Fact("duty and fees of the day", report.comparison.market.entries[each.name].on.isoformat())
 
 
 def _layers(each: Contender, entry: Entry) -> tuple[DutyLayer, ...]:

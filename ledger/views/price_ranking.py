@@ -10,9 +10,9 @@ from typing import Literal
 from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
 from ledger.sourcing.comparison import NOT_ALL_QUOTED, Contender, why_cheaper
-from ledger.sourcing.landed_changes import lead_days_of
 from ledger.views import figures
-from ledger.views.price_report import PriceReport, per, unit_text
+from ledger.views.lead_words import days_text
+from ledger.views.price_report import PriceReport, days_told, per, unit_text
 from ledger.views.tables import Table, paragraphs
 
 LARGER = {
@@ -93,7 +93,7 @@ def _offers(
             *_figures(each, report),
             figures.money(each.total_minor, report.currency),
             *([figures.money(round_fraction(each.cost_of(wanted)), report.currency)] if is_short else []),
-            _days(each),
+            _days(each, report),
             *([_enters(each, report)] if enters else []),
             each.date,
             each.quote.terms if each.quote else "",
@@ -135,14 +135,16 @@ def standing_words(each: Contender) -> str:
     return ", ".join(each.buying.reasons) or "one is so many"
 
 
-def _days(each: Contender) -> str:
-    """Return the days from order to shelf, by the offer or the mean of the shop's own orders."""
-    lead = each.quote.lead_time if each.quote else None
-    if lead is None or not lead_days_of(lead):
-        return ""
-    if lead.samples:
-        return f"{lead_days_of(lead):.0f} ({len(lead.samples)} own)"
-    return f"{lead.mean_days:g}"
+def _days(each: Contender, report: PriceReport) -> str:
+    """Return the days from order to shelf; who says so stands below the tables."""
+    told = days_told(each, report)
+    return told.days if told else ""
+
+
+def days_words(report: PriceReport) -> str:
+    """Return how long each offer takes and who says so."""
+    told = (days_told(each, report) for each in (*report.comparison.offers, *report.comparison.unquoted))
+    return days_text(filter(None, told))
 
 
 def _enters(each: Contender, report: PriceReport) -> str:
@@ -168,7 +170,7 @@ def why_text(report: PriceReport) -> str:
     change = report.comparison.offers[0].unit_cost_minor - least.unit_cost_minor
     percent = show_fraction(abs(change) / least.unit_cost_minor * 100, 1) if least.unit_cost_minor else ""
     than = (
-        f" Today's cheapest is {percent} % {'more' if change > 0 else 'less'}." if change and percent else ""
+        f" Today's cheapest is {percent}% {'more' if change > 0 else 'less'}." if change and percent else ""
     )
     return f"{said}\n{words}{than}"
 

@@ -14,8 +14,10 @@ from ledger.exact.numbers import show_fraction, show_scaled
 from ledger.exact.rounding import round_fraction
 from ledger.intake.paying_rates import PayingRate
 from ledger.sourcing.comparison import Contender
+from ledger.sourcing.expected_days import expected_days, source_words
 from ledger.sourcing.landed_curve import BetterBuy, CurvePoint
 from ledger.views import figures
+from ledger.views.lead_words import DaysTold
 
 SCRIPT_PLACES = 4
 """Decimals beyond the currency's own in which scripts get a unit cost."""
@@ -68,6 +70,23 @@ class PriceReport:
     def is_foreign(self) -> bool:
         """Whether goods of any offer cross a border."""
         return any(each.estimate and each.estimate.customs_value_minor for each in self.comparison.contenders)
+
+
+def days_of(each: Contender, report: PriceReport) -> float:
+    """Return how many days an offer takes from order to shelf, closed days in them; 0 where nobody says."""
+    if each.quote is None:
+        return 0.0
+    entry = report.comparison.market.entries[each.name]
+    return expected_days(each.quote.lead_time, each.quote.closures, entry.today or entry.on)
+
+
+def days_told(each: Contender, report: PriceReport) -> DaysTold | None:
+    """Return how long an offer takes and who says so; None for a past receipt."""
+    if each.quote is None:
+        return None
+    days, lead = days_of(each, report), each.quote.lead_time
+    closed = bool(each.quote.closures) and not lead.samples
+    return DaysTold(each.name, f"{days:.0f}" if days else "", source_words(lead), closed)
 
 
 def by_size(each: Contender) -> dict[str, str]:

@@ -11,7 +11,7 @@ from ledger.sourcing.landed_curve import BetterBuy
 from ledger.sourcing.landed_estimate import HARBOR_FEE, PROCESSING_FEE, LandedEstimate
 from ledger.sourcing.landed_words import units_words
 from ledger.views import figures
-from ledger.views.price_ranking import ranking_text, standing_words, why_text
+from ledger.views.price_ranking import days_words, ranking_text, standing_words, why_text
 from ledger.views.price_report import PriceReport, by_size, per, unit_text
 from ledger.views.quotes import CUSTOMS_CAUTION
 from ledger.views.tables import Table, paragraphs
@@ -27,6 +27,7 @@ def report_text(report: PriceReport) -> str:
             head_text(report),
             why_text(report),
             ranking_text(report),
+            days_words(report),
             _steps(report),
             "\n".join(in_all_lines(report)),
             "\n".join(real_size_lines(report)),
@@ -111,7 +112,7 @@ def real_size_lines(report: PriceReport) -> list[str]:
             word = "dearer" if by > 0 else "cheaper"
             said.append(
                 f"{each.name}: a {pack.name} sold as {pack.nominal} holds {show_fraction(pack.factor, 2)} "
-                f"{report.unit}, not {show_fraction(pack.nominal_factor, 2)}: {show_fraction(abs(by) * 100, 1)} % "
+                f"{report.unit}, not {show_fraction(pack.nominal_factor, 2)}: {show_fraction(abs(by) * 100, 1)}% "
                 f"{word} than by its name. Landed costs here are by the real size."
             )
     return said

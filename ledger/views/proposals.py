@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
 from ledger.errors import InputErrors
 from ledger.exact.currencies import exponent
-from ledger.exact.money import show_money
+from ledger.exact.money import grouped_money, show_money
 from ledger.exact.numbers import show_fraction
 from ledger.exact.rounding import round_fraction
 from ledger.intake.proposal import Proposal
@@ -56,19 +57,19 @@ def _sales_sample(sample: SalesDraft | InputErrors, currency: str) -> str:
     table = Table(["the first rows", "date", "event", "SKU", ">pieces", ">amount", "order"])
     for row in sample.rows[:SHOWN_LINES]:
         pieces = "" if row.quantity is None else show_fraction(row.quantity)
-        amount = _money(row.amount, row.currency or currency)
+        amount = _money(row.amount, row.currency or currency, grouped_money)
         event = row.event.replace("_", " ")
         table.add(row.where, row.date.isoformat(), event, row.sku, pieces, amount, row.reference)
     return table.text()
 
 
-def _money(amount: Fraction | None, currency: str) -> str:
-    """Return an amount with the decimals of its currency."""
+def _money(amount: Fraction | None, currency: str, shown: Callable[[int, str], str]) -> str:
+    """Return an amount with the decimals of its currency, as ``shown`` writes minor units of one."""
     if amount is None:
         return ""
     if not currency:
         return show_fraction(amount, 4)
-    return show_money(round_fraction(amount * 10 ** exponent(currency)), currency)
+    return shown(round_fraction(amount * 10 ** exponent(currency)), currency)
 
 
 def _cut(text: str) -> str:
@@ -112,6 +113,7 @@ def _questions(proposal: Proposal | SalesProposal) -> str:
 def sales_proposal_as_data(proposal: SalesProposal, sample: SalesDraft | InputErrors) -> dict[str, Any]:
     """Return the proposal for a sales export as JSON holds it."""
     rows = [] if isinstance(sample, InputErrors) else sample.rows[:SHOWN_LINES]
+    own = proposal.tables.get("currency", "")
     return {
         **_decided(proposal),
         "first_rows": [
@@ -120,7 +122,7 @@ def sales_proposal_as_data(proposal: SalesProposal, sample: SalesDraft | InputEr
                 "event": row.event,
                 "sku": row.sku,
                 "pieces": None if row.quantity is None else show_fraction(row.quantity),
-                "amount": _money(row.amount, row.currency or proposal.tables.get("currency", "")) or None,
+                "amount": _money(row.amount, row.currency or own, show_money) or None,
                 "order": row.reference,
             }
             for row in rows

@@ -250,7 +250,7 @@ def _unit(ten_thousandths: int | None, currency: str) -> str:
 def _change(expected: int | None, came: int | None) -> str:
     if not expected or came is None:
         return ""
-    return f"{(came / expected - 1) * 100:+.1f} %"
+    return f"{(came / expected - 1) * 100:+.1f}%"
 
 
 def _saving_text(one: Review) -> str:

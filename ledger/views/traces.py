@@ -9,7 +9,8 @@ from fractions import Fraction
 from typing import Any
 
 from ledger.book.looking import DocumentRow
-from ledger.book.tracing import Ahead, Departure, Held, Lot, Recall, Source
+from ledger.book.recalling import Recall
+from ledger.book.tracing import Ahead, Departure, Held, Lot, Source
 from ledger.book.tracing_arrivals import ARRIVED, CLAIMED, MISSING
 from ledger.costing.shelf import LotId
 from ledger.errors import UsageError

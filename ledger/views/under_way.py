@@ -128,7 +128,7 @@ def _late(rows: Sequence[Expected]) -> str:
     noun = "order" if len({row.order for row in late}) == 1 else "orders"
     return (
         f"Late: {noun} {orders}, the longest by {longest.days_late} days. Ask {longest.party or 'the supplier'}, "
-        f"and tell the new day: blankbook order {longest.order} --expect 2026-04-30"
+        f"and tell the new day: blankbook order {longest.order} --expect DATE"
     )
 
 

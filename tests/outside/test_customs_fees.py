@@ -26,8 +26,8 @@ def processing_fee(value: int, least: int, most: int) -> int:
 
 
 # Source: US Customs and Border Protection, customs broker licence examination of October 2020, answer key,
-# question 33: value 10,500; duty 14.9 % is 1,564.50; merchandise processing fee 0.3464 % is 36.37;
-# harbor maintenance fee 0.125 % is 13.13. The fee's limits are those of fiscal year 2020 or 2021:
+# question 33: value 10,500; duty 14.9% is 1,564.50; merchandise processing fee 0.3464% is 36.37;
+# harbor maintenance fee 0.125% is 13.13. The fee's limits are those of fiscal year 2020 or 2021:
 # either way the fee lies between them.
 @pytest.mark.parametrize(
     ("percent", "cents"),
@@ -54,7 +54,7 @@ def test_broker_examination_question_33_through_the_command(tmp_path: Path) -> N
     assert [document["total"] for document in shown] == ["1564.50", "36.37", "13.13"]
 
 
-# Source: 90 FR 34665 for fiscal year 2026 (from October 1, 2025): 0.3464 %, at least 33.58 and at most 651.50
+# Source: 90 FR 34665 for fiscal year 2026 (from October 1, 2025): 0.3464%, at least 33.58 and at most 651.50
 # for an entry. The three values worked out from it are recomputed.
 @pytest.mark.parametrize(
     ("value", "fee"), [(5_000, 3358), (20_000, 6928), (250_000, 65_150)], ids=["least", "between", "most"]
@@ -92,7 +92,7 @@ def test_the_limits_of_a_year_meet_the_rate(year: int, least: int, most: int) ->
     )
 
 
-# Source: from memory: 19 CFR 24.24, 0.125 % of the value of ocean cargo, no minimum and no maximum.
+# Source: from memory: 19 CFR 24.24, 0.125% of the value of ocean cargo, no minimum and no maximum.
 @pytest.mark.parametrize(("value", "fee"), [(1_00, 0), (10_500_00, 13_13), (1_000_000_00, 1_250_00)])
 def test_harbor_fee_has_no_limits(value: int, fee: int) -> None:
     """From next to nothing to a great deal."""

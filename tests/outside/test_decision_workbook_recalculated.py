@@ -32,7 +32,7 @@ CHANGES: Mapping[str, Mapping[str, float]] = {
     "home at 4.50": {"price_at_home": 4.50},
     "demand of 29": {"demand_per_month": 29},
     "demand of 5": {"demand_per_month": 5},
-    "duty of 30 %": {"offer_1_duty_1": 0.30},
+    "duty of 30%": {"offer_1_duty_1": 0.30},
 }
 """The cells of the sample's workbook that are changed, one at a time."""
 
@@ -233,8 +233,8 @@ def test_too_little_demand_cannot_pay(office: Office) -> None:
 
 @needs_office
 def test_another_duty_moves_landed_cost_and_window(office: Office) -> None:
-    """The general rate becomes 30 %: duty, landed cost and window follow."""
-    books, now = office["duty of 30 %"], given(duty="0.475")
+    """The general rate becomes 30%: duty, landed cost and window follow."""
+    books, now = office["duty of 30%"], given(duty="0.475")
     assert books.named("landed_in_all") == pytest.approx(float(landed(Q, "0.475")))
     agrees(books, window(cell("price_at_home"), cell("demand_per_month"), now["c"], now["F"], now["t"]))
 

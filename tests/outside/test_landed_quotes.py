@@ -37,8 +37,8 @@ def of(quote: Quote, quantity: int, entry: Entry = ENTRY) -> LandedEstimate:
 
 
 # Source: US Customs and Border Protection, customs broker licence examination of October 2020, answer key,
-# question 33: value 10,500; duty 14.9 % is 1,564.50; merchandise processing fee 0.3464 % is 36.37; harbor
-# maintenance fee 0.125 % is 13.13.
+# question 33: value 10,500; duty 14.9% is 1,564.50; merchandise processing fee 0.3464% is 36.37; harbor
+# maintenance fee 0.125% is 13.13.
 def test_broker_examination_question_33_as_an_offer() -> None:
     """Seventy pieces at 150 dollars by sea."""
     quote = offer(
@@ -101,7 +101,7 @@ def test_an_informal_entry_has_a_fee_of_its_own(year: int, fee: int) -> None:
 
 
 # Source: second-hand, source not recorded; recomputed: an exercise in which the dearer quote wins.
-# 4,500 of goods, 500 freight and 25 % of the goods against 5,250, 250 and 10 %.
+# 4,500 of goods, 500 freight and 25% of the goods against 5,250, 250 and 10%.
 @pytest.mark.parametrize(
     ("goods", "freight", "rate", "landed"),
     [("4500", 50_000, "0.25", 612_500), ("5250", 25_000, "0.10", 602_500)],
@@ -194,7 +194,7 @@ def a_year(
 
 
 # Source: from memory: Nahmias, Production and Operations Analysis, examples 4.4 and 4.5: 600 a year, 8 an order,
-# 20 %, prices .30, .29 from 500, .28 from 1,000.
+# 20%, prices .30, .29 from 500, .28 from 1,000.
 @pytest.mark.parametrize(
     ("quantity", "kind", "cost"),
     [
@@ -210,7 +210,7 @@ def test_a_published_discount_schedule(quantity: int, kind: str, cost: float) ->
     assert a_year(600, 8, "0.2", NAHMIAS, quantity, kind) == pytest.approx(cost, abs=0.005)
 
 
-# Source: documentation of the library stockpyl, incremental quantity discounts: 2,400 a year, 150 an order, 25 %,
+# Source: documentation of the library stockpyl, incremental quantity discounts: 2,400 a year, 150 an order, 25%,
 # prices 100, 90 from 300, 80 from 600; best 1,481.89, costing 222,762.81.
 def test_a_published_incremental_schedule() -> None:
     """At the nearest whole quantity; the minimum is flat."""
@@ -235,7 +235,7 @@ def test_a_roll_is_priced_by_its_real_area() -> None:
 
 # Source: ISO 216 (A4 is 210 x 297 mm) and ANSI/ASME Y14.1 (Letter is 8.5 x 11 in); the prices are our own.
 def test_sheets_of_different_sizes_are_compared_by_area() -> None:
-    """Letter is the smaller sheet: at 3.2 % less for a hundred it is still the dearer paper."""
+    """Letter is the smaller sheet: at 3.2% less for a hundred it is still the dearer paper."""
     costs = []
     for text, price in (("100 of A4", "14.90"), ("100 of Letter", "14.42")):
         pack = offered_pack(text, kept_by_area("paper"), ())

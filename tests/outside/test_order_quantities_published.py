@@ -84,7 +84,7 @@ def test_example_4_5_incremental() -> None:
 def test_five_thousand_a_year_are_ordered_a_thousand_at_a_time(
     prices: tuple[str, str, str], quantity: int, cost: float | None
 ) -> None:
-    """D 5,000, K 49, i 20 %; breaks at 1,000 and 2,000."""
+    """D 5,000, K 49, i 20%; breaks at 1,000 and 2,000."""
     steps = schedule(*zip((1, 1_000, 2_000), prices, strict=True))
     best = best_under_breaks(Ordering(5_000, 49, 0.20), steps, ALL_UNITS)
     assert best.quantity == quantity
@@ -114,7 +114,7 @@ def test_flat_holding_of_cleaner() -> None:
 
 # Source: Snyder & Shen, Fundamentals of Supply Chain Theory, example 3.5, as documented by stockpyl.
 def test_example_3_5_all_units() -> None:
-    """D 1,300, K 8, i 30 %: 800 at a time, 978.6 a year."""
+    """D 1,300, K 8, i 30%: 800 at a time, 978.6 a year."""
     steps = schedule((1, "0.75"), (400, "0.72"), (800, "0.68"))
     best = best_under_breaks(Ordering(1_300, 8, 0.30), steps, ALL_UNITS)
     assert best.quantity == 800
@@ -123,7 +123,7 @@ def test_example_3_5_all_units() -> None:
 
 # Source: documentation of stockpyl.
 def test_incremental_of_the_documentation() -> None:
-    """D 2,400, K 150, i 25 %: 1,481.89 at a time, 222,762.81 a year."""
+    """D 2,400, K 150, i 25%: 1,481.89 at a time, 222,762.81 a year."""
     steps = schedule((1, "100"), (300, "90"), (600, "80"))
     best = best_under_breaks(Ordering(2_400, 150, 0.25), steps, INCREMENTAL)
     assert (round(best.quantity, 2), round(best.annual_cost, 2)) == (1481.89, 222_762.81)
@@ -132,7 +132,7 @@ def test_incremental_of_the_documentation() -> None:
 # Source: second-hand, source not recorded; recomputed. The published answer, A, is wrong: it leaves the purchase
 # cost out. A sells at least 7,000 at 1.50, B at most 8,500 at 1.40, C at most 9,000 at 1.35.
 def test_the_published_supplier_is_the_wrong_one() -> None:
-    """D 60,000, K 150, i 20 %: C is cheapest with 83,204.54 a year, not A."""
+    """D 60,000, K 150, i 20%: C is cheapest with 83,204.54 a year, not A."""
     offers = {
         "A": (Allowed(minimum=7_000), "1.50"),
         "B": (Allowed(maximum=8_500), "1.40"),

@@ -15,10 +15,10 @@ from published_shop import Shop
 def test_net_cost_of_purchases(shop: Shop) -> None:
     """110,000 less discounts of 15,000 and returns and allowances of 7,000, plus freight-in of 3,000: 91,000."""
     documents = shop.post(
-        "2026-01-05,receive,GOODS,1000,,110000,,,INV-1,Alder Yard Blanks",
-        "2026-01-05,charge,,,,15000,discount,Alder Yard Blanks/INV-1,,",
-        "2026-01-05,charge,,,,3000,freight,Alder Yard Blanks/INV-1,,",
-        "2026-01-06,send_back,GOODS,70,,7000,,Alder Yard Blanks/INV-1,,",
+        "2026-01-05,receive,GOODS,1000,,110000,,,AY-1,Alder Yard Blanks",
+        "2026-01-05,charge,,,,15000,discount,Alder Yard Blanks/AY-1,,",
+        "2026-01-05,charge,,,,3000,freight,Alder Yard Blanks/AY-1,,",
+        "2026-01-06,send_back,GOODS,70,,7000,,Alder Yard Blanks/AY-1,,",
     )
     back = next(one for one in documents if one["event"] == "send back")
     assert shop.entry(back, "returned to supplier") == (70, 7000)
@@ -38,9 +38,9 @@ def test_a_return_to_the_supplier_before_the_cash_discount(shop: Shop) -> None:
     as our rules have it: the 40 take 22.08 of it along, which is told as a supplier price difference.
     """
     documents = shop.post(
-        "2026-01-05,receive,GOODS,500,,6000,,,INV-1,Alder Yard Blanks",
-        "2026-01-06,send_back,GOODS,40,,,,Alder Yard Blanks/INV-1,,",
-        "2026-01-15,charge,,,,276,discount,Alder Yard Blanks/INV-1,,",
+        "2026-01-05,receive,GOODS,500,,6000,,,AY-1,Alder Yard Blanks",
+        "2026-01-06,send_back,GOODS,40,,,,Alder Yard Blanks/AY-1,,",
+        "2026-01-15,charge,,,,276,discount,Alder Yard Blanks/AY-1,,",
     )
     receipt, back, discount = documents
     owed = -shop.entry(receipt, "purchases")[1] - shop.entry(back, "returned to supplier")[1]
@@ -91,8 +91,8 @@ def test_goods_bought_free_on_board_destination_are_stock_once_they_arrive(shop:
 def test_what_was_known_at_purchase_is_cost_and_carelessness_an_expense(shop: Shop) -> None:
     """A repair billed with the goods raises their cost; a piece ruined later leaves the others' alone."""
     documents = shop.post(
-        "2026-01-05,receive,GOODS,10,,100,,,INV-1,Alder Yard Blanks",
-        "2026-01-05,charge,,,,20,other,Alder Yard Blanks/INV-1,,",
+        "2026-01-05,receive,GOODS,10,,100,,,AY-1,Alder Yard Blanks",
+        "2026-01-05,charge,,,,20,other,Alder Yard Blanks/AY-1,,",
         "2026-01-06,spoil,GOODS,1,,,abnormal,,,",
     )
     spoiled = next(one for one in documents if one["event"] == "spoil")

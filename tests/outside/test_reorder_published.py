@@ -39,7 +39,7 @@ def test_safety_stock_where_both_vary() -> None:
 
 # Source: slides to Chopra & Meindl, Supply Chain Management.
 def test_computers_by_sea() -> None:
-    """2,500 ± 500 a week, 7 ± 7 weeks, 90 %: standard deviation 17,550, safety stock 22,491."""
+    """2,500 ± 500 a week, 7 ± 7 weeks, 90%: standard deviation 17,550, safety stock 22,491."""
     demand = demand_over_lead_time(2_500, 500, 7, 7)
     assert round(demand.sd) == 17_550
     assert z_of(0.90) * demand.sd == pytest.approx(22_491, abs=1)
@@ -56,7 +56,7 @@ def test_fill_rate_of_a_reorder_point() -> None:
 
 # Source: second-hand, source not recorded; recomputed. The published answer reads the wrong table (10.27).
 def test_the_published_safety_stock_is_the_wrong_one() -> None:
-    """A fill rate of 99 % with orders of 300 and a standard deviation of 29.28: k .889, safety stock 26.0."""
+    """A fill rate of 99% with orders of 300 and a standard deviation of 29.28: k .889, safety stock 26.0."""
     factor = z_for_fill_rate(0.99, 300, 29.28)
     assert round(factor, 3) == 0.889
     assert round(factor * 29.28, 1) == 26.0
@@ -85,7 +85,7 @@ def test_wetsuits() -> None:
 
 
 def year_of_a_supplier(price: float, lead: float, lead_sd: float, quantity: float) -> float:
-    """A year's goods, cycle stock and safety stock at 95 % of 1,000 ± 300 a week, i 25 %."""
+    """A year's goods, cycle stock and safety stock at 95% of 1,000 ± 300 a week, i 25%."""
     goods = Ordering(52_000, 0, 0.25).annual_cost(quantity, quantity * price)
     return goods + 0.25 * price * z_of(0.95) * demand_over_lead_time(1_000, 300, lead, lead_sd).sd
 
@@ -107,7 +107,7 @@ def test_the_cheaper_price_loses() -> None:
 def test_two_suppliers_part_by_part(
     price: float, lead: float, lead_sd: float, published: tuple[int, int, int, int]
 ) -> None:
-    """900 a year, 435 an order, i 35 %, 95 %."""
+    """900 a year, 435 an order, i 35%, 95%."""
     quantity = round(economic_quantity(Ordering(900, 435, 0.35), price).quantity)
     safety = round(z_of(0.95) * demand_over_lead_time(2.47, 0.06, lead, lead_sd).sd)
     orders = round(900 / quantity)
@@ -126,7 +126,7 @@ def test_the_first_supplier_is_reordered_at_nine() -> None:
 
 # Source: second-hand, source not recorded; recomputed.
 def test_net_present_value() -> None:
-    """-15,000, then 5,000, 6,000 and 7,000 at 10 %: -236.67 as published, which cuts instead of rounding."""
+    """-15,000, then 5,000, 6,000 and 7,000 at 10%: -236.67 as published, which cuts instead of rounding."""
     assert present_value([-15_000, 5_000, 6_000, 7_000], 0.10) == pytest.approx(-236.67, abs=0.011)
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from ledger.catalogue.items import chief_fibre
+from ledger.catalogue.fibres import chief_fibre
 from ledger.catalogue.parties import COUNTRIES
 from ledger.catalogue.sheets import SHEETS, read_dimensions
 from ledger.catalogue.units import convert, read_unit

@@ -59,7 +59,7 @@ def priced(*breaks: tuple[int, str], **changes: object) -> Quote:
 
 
 def overseas(*breaks: tuple[int, str], **changes: object) -> Quote:
-    """Return the same from China, FOB, with one duty layer of 16.5 %."""
+    """Return the same from China, FOB, with one duty layer of 16.5%."""
     usual: dict[str, object] = {"origin": "CN", "terms": "FOB", "duty": (DutyLayer(Fraction("0.165")),)}
     return priced(*breaks, **(usual | changes))
 

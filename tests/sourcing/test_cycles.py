@@ -16,7 +16,7 @@ WEEKLY = 52 / 12
 
 
 def test_the_normal_tail_promises_too_much() -> None:
-    """Lead times of 12 ± 4 weeks: the formula's 99 % gives about 97.4 %; the simulated quantile gives 99."""
+    """Lead times of 12 ± 4 weeks: the formula's 99% gives about 97.4%; the simulated quantile gives 99."""
     futures = Futures(with_sizes(stated_demand(100 * WEEKLY, 1), {}), 104, 2_000, 1)
     # One order at a time: earlier orders would make later ones wait.
     found = reordering(futures, LeadTimes(84, 28), 100 * 104, 0.99)
@@ -33,7 +33,7 @@ def test_certainty_needs_no_safety() -> None:
 
 
 def test_poisson_demand_over_a_certain_lead_time() -> None:
-    """The simulated point is the Poisson quantile: 34 is the 95 % point of a mean of 25.
+    """The simulated point is the Poisson quantile: 34 is the 95% point of a mean of 25.
 
     Source: tables of the Poisson distribution; from memory.
     """

@@ -146,7 +146,7 @@ def test_shares_of_sizes_vary_as_their_strength_says() -> None:
 
 
 def test_obsolescence_ends_demand() -> None:
-    """With a hazard of one a year about 63 % of sizes are out of use after a year."""
+    """With a hazard of one a year about 63% of sizes are out of use after a year."""
     futures = Futures(with_sizes(stated_demand(60), {"M": 1.0}, obsolescence_per_year=1.0), 60, 4_000, 5)
     weeks = np.concatenate([chunk.out_of_use for chunk in futures.chunks() if chunk.out_of_use is not None])
     assert (weeks <= 52).mean() == pytest.approx(1 - math.exp(-1), abs=0.03)
@@ -190,7 +190,7 @@ def test_gamma_quantiles_rise(shape: float, chance: float) -> None:
     [(0.5, 0.2275, 1.3528), (1.0, 0.6931, 2.3026), (5.0, 4.6709, 7.9936)],
 )
 def test_gamma_quantiles_of_tables(shape: float, median: float, high: float) -> None:
-    """Median and 90 % point of three shapes."""
+    """Median and 90% point of three shapes."""
     assert gamma_quantiles(shape, np.array([0.5, 0.9])) == pytest.approx([median, high], rel=2e-4)
 
 

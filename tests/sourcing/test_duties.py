@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from fractions import Fraction
 
 import pytest
@@ -18,19 +19,23 @@ from ledger.sourcing.duties import (
     percent,
     silent_programs,
     superseded_on,
-    total_rate,
 )
 
 D = datetime.date
 
 
+def summed(layers: Iterable[DutyLayer]) -> Fraction:
+    """All rates together: they are levied on one customs value."""
+    return sum((layer.rate for layer in layers), Fraction(0))
+
+
 @pytest.mark.parametrize(
     ("origin", "day", "percents"),
     [
-        ("CN", D(2026, 3, 15), ["16.5 %", "7.5 %", "10 %"]),
-        ("CN", D(2026, 11, 24), ["16.5 %", "7.5 %", "12.5 %"]),
-        ("VN", D(2026, 11, 24), ["16.5 %", "12.5 %"]),
-        ("VN", D(2019, 1, 1), ["16.5 %"]),
+        ("CN", D(2026, 3, 15), ["16.5%", "7.5%", "10%"]),
+        ("CN", D(2026, 11, 24), ["16.5%", "7.5%", "12.5%"]),
+        ("VN", D(2026, 11, 24), ["16.5%", "12.5%"]),
+        ("VN", D(2019, 1, 1), ["16.5%"]),
     ],
 )
 def test_the_entry_date_picks_the_layers(origin: str, day: datetime.date, percents: list[str]) -> None:
@@ -46,7 +51,7 @@ def test_a_layer_holds_from_its_first_day_until_the_day_before_the_next(
     day: datetime.date, rate: str
 ) -> None:
     """No day has both the old and the new surcharge, none has neither."""
-    assert total_rate(layers_for(LAYERS, "6109.10", "CN", day)) == Fraction(rate)
+    assert summed(layers_for(LAYERS, "6109.10", "CN", day)) == Fraction(rate)
 
 
 def found(layers: tuple[DutyLayer, ...], day: datetime.date, customs_class: str = "") -> list[Fraction]:
@@ -104,7 +109,7 @@ def test_no_layer_at_all_is_unknown() -> None:
 def test_a_free_class_is_a_row_of_zero() -> None:
     """Zero is a rate that somebody entered."""
     layers = layers_for((DutyLayer(Fraction(0), class_prefix="4908.90"),), "4908.90", "CN", D(2026, 1, 1))
-    assert total_rate(layers) == 0
+    assert summed(layers) == 0
 
 
 def test_the_longest_prefix_stands_in_for_shorter_ones_of_its_program() -> None:
@@ -124,14 +129,14 @@ def test_an_origin_stands_in_for_any() -> None:
         DutyLayer(Fraction("0.165"), program="general", class_prefix="6109"),
         DutyLayer(Fraction(0), program="general", class_prefix="6109", origin="HN"),
     )
-    found = {origin: total_rate(layers_for(layers, "6109", origin, D(2026, 1, 1))) for origin in ("HN", "CN")}
+    found = {origin: summed(layers_for(layers, "6109", origin, D(2026, 1, 1))) for origin in ("HN", "CN")}
     assert found == {"HN": 0, "CN": Fraction("0.165")}
 
 
 def test_layers_without_a_program_add_up() -> None:
     """As a study lists them."""
     layers = (DutyLayer(Fraction("0.165")), DutyLayer(Fraction("0.075")))
-    assert total_rate(layers_for(layers, "", "CN", D(2026, 1, 1))) == Fraction("0.24")
+    assert summed(layers_for(layers, "", "CN", D(2026, 1, 1))) == Fraction("0.24")
 
 
 @pytest.mark.parametrize(("days", "is_old"), [(0, False), (60, False), (61, True)])
@@ -155,8 +160,8 @@ GENERAL = (
 
 @pytest.mark.parametrize(("day", "rate"), [(D(2026, 4, 30), "0.285"), (D(2026, 5, 1), "0.29")])
 def test_a_later_row_of_a_program_stands_in_for_an_older_one(day: datetime.date, rate: str) -> None:
-    """The undated 16.5 % and the 17 % from May on are one duty, not two."""
-    assert total_rate(layers_for(GENERAL, "6109.10.0012", "PT", day)) == Fraction(rate)
+    """The undated 16.5% and the 17% from May on are one duty, not two."""
+    assert summed(layers_for(GENERAL, "6109.10.0012", "PT", day)) == Fraction(rate)
 
 
 def test_the_day_on_which_a_later_row_replaces_one_is_known() -> None:
@@ -172,7 +177,7 @@ def test_a_row_that_ended_before_is_not_replaced() -> None:
 
 def test_what_holds_for_every_class_is_named_where_the_class_itself_is_unknown() -> None:
     """Nobody can read 'no layer holds' beside a surcharge that does."""
-    with pytest.raises(ValueProblem, match=r"only what holds for every class is known \(surcharge 12 %\)"):
+    with pytest.raises(ValueProblem, match=r"only what holds for every class is known \(surcharge 12%\)"):
         layers_for(GENERAL, "6205.20", "PT", D(2026, 4, 1))
 
 

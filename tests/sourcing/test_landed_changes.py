@@ -10,7 +10,7 @@ from landed_cases import LAYERS
 
 from ledger.errors import ValueProblem
 from ledger.sourcing.landed_changes import change_warnings, duty_changes, entry_day
-from ledger.sourcing.quote import Entry, LeadTime
+from ledger.sourcing.quote import Entry, LeadTime, Quote
 
 TODAY = datetime.date(2026, 7, 1)
 TEE = "6109.10"
@@ -25,14 +25,20 @@ TEE = "6109.10"
     ],
 )
 def test_goods_enter_when_they_come(lead: LeadTime, day: datetime.date) -> None:
-    """Own orders before what is offered; today where nobody says."""
-    assert entry_day(TODAY, lead) == day
+    """Own orders that count before what is offered; today where nobody says."""
+    assert entry_day(TODAY, Quote("Mill", lead_time=lead)) == day
+
+
+def test_closed_days_make_goods_enter_later() -> None:
+    """Ten days with a closed week on the way are 17."""
+    closed = Quote("Mill", lead_time=LeadTime(10.0), closures=("2026-07-03..2026-07-09",))
+    assert entry_day(TODAY, closed) == datetime.date(2026, 7, 18)
 
 
 def test_an_absurd_lead_time_is_told() -> None:
     """No calendar reaches that far."""
     with pytest.raises(ValueProblem, match="over ten years"):
-        entry_day(TODAY, LeadTime(1e9))
+        entry_day(TODAY, Quote("Mill", lead_time=LeadTime(1e9)))
 
 
 @pytest.mark.parametrize(
@@ -50,8 +56,8 @@ def test_layers_that_end_or_begin_before_the_entry_are_said(on: datetime.date, s
     assert len(found) == said
     if said:
         assert found == (
-            "section 122 10 % (class any, origin any) is no longer charged from 2026-07-24 on",
-            "note 52 12.5 % (class any, origin CN) is charged from 2026-07-24 on",
+            "section 122 10% (class any, origin any) is no longer charged from 2026-07-24 on",
+            "note 52 12.5% (class any, origin CN) is charged from 2026-07-24 on",
         )
 
 

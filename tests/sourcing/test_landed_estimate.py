@@ -52,7 +52,7 @@ def test_a_domestic_offer_is_goods_and_freight() -> None:
     assert parts(of(quote, 72)) == {"goods": 25_920, "freight": 1500}
 
 
-# Worked by hand: 3,000.00 FOB, freight 500, 1 % insurance of 3,500, duty 16.5 % of 3,000, fees of fiscal year 2027.
+# Worked by hand: 3,000.00 FOB, freight 500, 1% insurance of 3,500, duty 16.5% of 3,000, fees of fiscal year 2027.
 def test_an_order_from_abroad_part_by_part() -> None:
     """Every part stands for itself and they add up."""
     estimate = of(overseas((1, "3"), **EVERYTHING), 1000)
@@ -185,7 +185,7 @@ def test_the_harbor_fee_is_for_ocean_cargo(mode: str, fee: int) -> None:
 
 
 def test_defects_are_borne_by_the_good_pieces() -> None:
-    """1,000 dollars, 4 % bad, half of their price back: 980 for 960 pieces."""
+    """1,000 dollars, 4% bad, half of their price back: 980 for 960 pieces."""
     estimate = of(priced((1, "1"), defects=Defects(Fraction("0.04"), Fraction("0.5"))), 1000)
     assert (estimate.total_minor, estimate.unit_cost_minor) == (98_000, Fraction(98_000, 960))
 
@@ -225,7 +225,7 @@ def test_the_sample_is_paid_before_the_first_order() -> None:
 
 @pytest.mark.parametrize(("least", "premium"), [(0, 1925), (2500, 2500)])
 def test_insurance_is_of_the_raised_value_with_a_least_premium(least: int, premium: int) -> None:
-    """Half a per cent of 110 % of 3,000 and 500 freight is 19.25."""
+    """Half a per cent of 110% of 3,000 and 500 freight is 19.25."""
     cover = Insurance(Fraction("0.005"), Fraction("1.1"), Fraction(least))
     quote = priced((1, "3"), insurance=cover, freight=Freight(per_order_minor=Fraction(50_000)))
     assert of(quote, 1000).amount_minor("insurance") == premium
@@ -254,8 +254,8 @@ def test_an_offer_of_only_bad_pieces_is_refused() -> None:
 @pytest.mark.parametrize(
     ("layer", "words"),
     [
-        (DutyLayer(Fraction("0.165"), checked_on=DAY - datetime.timedelta(61)), "duty 16.5 % (2026-09-24)"),
-        (DutyLayer(Fraction("0.165")), "duty 16.5 % (no date)"),
+        (DutyLayer(Fraction("0.165"), checked_on=DAY - datetime.timedelta(61)), "duty 16.5% (2026-09-24)"),
+        (DutyLayer(Fraction("0.165")), "duty 16.5% (no date)"),
         (DutyLayer(Fraction("0.165"), checked_on=DAY, is_example=True), "example rates"),
     ],
 )

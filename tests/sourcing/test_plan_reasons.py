@@ -103,16 +103,27 @@ def test_the_point_shown_is_that_of_the_day_to_order_on() -> None:
 
 
 def test_why_it_is_there_about_that_day_is_said() -> None:
-    """The days quoted, and which days are closed between and after."""
+    """The days stated, and which days are closed between and after."""
     near = Closures(own=(ClosedDays(after(2), after(3)), ClosedDays(after(20), after(21))))
     both = way(MILL, lead_time=lead(5, closures=near))
     order = only(
-        planned(replace(wish(stocked(there=0), MILL), ways=(replace(both, lead_words="as quoted"),)))
+        planned(
+            replace(wish(stocked(there=0), MILL), ways=(replace(both, lead_words="as the offer states"),))
+        )
     )
     assert order.expected_on == after(7)
     assert order.there == (
-        f"there about {after(7)}: 5 days, as quoted (closed: 2 closures of its own), closed {after(2)} to "
+        f"there about {after(7)}: 5 days, as the offer states (closed: 2 closures of its own), closed {after(2)} to "
         f"{after(3)} between; closed after it: {after(20)} to {after(21)}"
+    )
+
+
+def test_what_too_few_own_orders_took_stands_beside_what_is_stated() -> None:
+    """In the same brackets as the closures."""
+    few = replace(way(MILL), lead_words="as the offer states (1 order of your own took 51; 3 would count)")
+    order = only(planned(replace(wish(stocked(there=0), MILL), ways=(few,))))
+    assert order.there.endswith(
+        "5 days, as the offer states (1 order of your own took 51; 3 would count; no closures told)"
     )
 
 
@@ -120,7 +131,9 @@ def test_why_it_is_there_about_that_day_is_said() -> None:
 def test_closures_of_the_next_sixty_days_are_said(days: int, *, is_said: bool) -> None:
     """Counted from the day the order is there."""
     day = ClosedDays(after(5 + days), after(5 + days))
-    far = replace(way(MILL, lead_time=lead(5, closures=Closures(own=(day,)))), lead_words="as quoted")
+    far = replace(
+        way(MILL, lead_time=lead(5, closures=Closures(own=(day,)))), lead_words="as the offer states"
+    )
     order = only(planned(replace(wish(stocked(there=0), MILL), ways=(far,))))
     assert order.expected_on == after(5)
     assert ("closed after it" in order.there) is is_said

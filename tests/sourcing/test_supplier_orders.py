@@ -267,7 +267,7 @@ def test_every_order_keeps_the_rules_of_its_offer(
 
 
 def test_a_single_item_is_ordered_as_the_square_root_says() -> None:
-    """Joint orders of one item are its economic quantity: D 365, S 5.50, i 12 %, C 3.00."""
+    """Joint orders of one item are its economic quantity: D 365, S 5.50, i 12%, C 3.00."""
     order = only(planned(wish(stocked(there=0), MILL)))
     quantity = math.sqrt(2 * 365 * 550 / (0.12 * 300))
     assert order.joint.quantities[0] == pytest.approx(quantity)

@@ -10,7 +10,6 @@ from ledger.sourcing.demand import GammaRate
 from ledger.sourcing.waiting import (
     OneOrder,
     best_value,
-    obsolescence_value,
     value_after,
     value_of_waiting,
     worthwhile_cover_years,
@@ -66,14 +65,6 @@ def test_the_worked_cover_under_obsolescence() -> None:
     """3.8 years at no hazard; 2.2, 1.2 and .7 at .1, .3 and .6."""
     cover = [worthwhile_cover_years(3.5, 2.4, 0.8, 0.10, hazard) for hazard in (0, 0.1, 0.3, 0.6)]
     assert [round(each or 0, 1) for each in cover] == [3.8, 2.2, 1.2, 0.7]
-
-
-@pytest.mark.parametrize("hazard", [0.0, 0.1, 0.6])
-def test_the_last_worthwhile_piece_is_worth_its_cost(hazard: float) -> None:
-    """At the worthwhile cover its value is the landed cost."""
-    years = worthwhile_cover_years(3.5, 2.4, 0.8, 0.10, hazard)
-    assert years is not None
-    assert obsolescence_value(3.5, 0.8, 0.10, hazard, years) == pytest.approx(2.4)
 
 
 def test_cover_without_end() -> None:

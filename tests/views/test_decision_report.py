@@ -241,11 +241,8 @@ def test_what_nobody_stated_is_marked(wren: Made) -> None:
     """A figure that the study leaves out is told as taken, not as stated."""
     text = STUDY.read_text("utf-8").replace("salvage_fraction = 0.2", "# nothing said of leftovers: 0.2")
     words = " ".join(made(text, 50).page.words.split())
-    assert (
-        "0.0 % of the lower of landed and home cost not stated; this is what is taken where nobody says"
-        in words
-    )
-    assert "20.0 % of the lower of landed and home cost the study wren-study.toml." in " ".join(
+    assert "0.0% of the lower of landed and home cost assumed, for nobody said." in words
+    assert "20.0% of the lower of landed and home cost the study wren-study.toml." in " ".join(
         wren.page.words.split()
     )
 

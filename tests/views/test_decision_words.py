@@ -9,8 +9,8 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from study_texts import study_of
 
-from ledger.intake.study_file import study_of
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.demand import demand_from_history
 from ledger.views.decision import decision_text, demand_text, offers_table, sentence
@@ -257,7 +257,7 @@ def test_how_many_of_an_order_come_good() -> None:
     decision = decided(far=f'{CHEAP}\ndefect_rate = "0.1"')
     bought = decision.verdict.chosen.quantity
     assert good_words(decision).startswith(
-        f"Of the {bought}, {rounded(bought * 0.9)} are expected to be good (10.0 % bad)"
+        f"Of the {bought}, {rounded(bought * 0.9)} are expected to be good (10.0% bad)"
     )
     assert good_words(decided()) == ""
 

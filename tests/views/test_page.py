@@ -25,6 +25,7 @@ from ledger.views.page import (
     Text,
     from_table,
     page_html,
+    with_texts,
     write_page,
 )
 
@@ -54,6 +55,13 @@ def test_words_are_never_markup() -> None:
     assert [cell.strip() for cell in (*table.heads, *table.rows[0], *table.totals[0])] == [SHOWN] * 6
     for tag in ("title", "h1", "h2", "li", "dt", "figcaption", "footer"):
         assert SHOWN in page.texts[tag][0], tag
+
+
+def test_every_word_of_a_page_can_be_respelled() -> None:
+    """Commands that name the book do so wherever words can stand; a picture stays as it was drawn."""
+    page = Page("see", "see", [Section("see", every_block("see"))], "see", "see")
+    wanted = Page("seen", "seen", [Section("seen", every_block("seen"))], "seen", "seen")
+    assert page_html(with_texts(page, lambda text: f"{text}n")) == page_html(wanted)
 
 
 @given(st.text(max_size=40))

@@ -10,6 +10,7 @@ from plan_builder import TERMS, TODAY, after, lead, offer, planned, stocked, use
 from ledger.book.plan_facts import PlanFacts
 from ledger.sourcing.what_to_order import Stocked, outlook
 from ledger.views.plan_answers import answers, history_words
+from ledger.views.plan_data import plan_as_data
 from ledger.views.plan_report import PlanReport
 from ledger.views.plan_table import lasting, pack_words
 
@@ -35,6 +36,21 @@ def test_what_is_there_and_nobody_sells_says_how_much() -> None:
     assert (
         f"INK cannot be planned: 12 each on hand, last used on {after(-21)}; no" in answers(report(item))[0]
     )
+
+
+def test_packs_of_mixed_sizes_are_named_where_an_item_cannot_be_planned() -> None:
+    """Beside another reason; once, where they are the reason; and scripts read the same."""
+    packs = "Mill sells it in packs of mixed sizes (M 1, L 2): decide with 'compare Ink'"
+    there = report(stocked("INK", 12))
+    packed = replace(there, facts=replace(there.facts, in_packs={"INK": packs}))
+    for why in ("the minimum is too much.", packs):
+        stuck = replace(packed.plan.stuck[0], why=why)
+        told = replace(packed, plan=replace(packed.plan, stuck=(stuck,)))
+        said = answers(told)[0]
+        assert said.count(packs) == 1
+        assert said.count("the minimum is too much; ") == (why != packs)
+        (data,) = plan_as_data(told)["cannot_be_planned"]
+        assert said.endswith(f"{data['why']}.")
 
 
 def test_a_day_more_than_five_years_away_is_not_named() -> None:

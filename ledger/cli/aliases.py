@@ -28,7 +28,7 @@ from ledger.views.tables import Table
 
 LONGEST_WORD = 200
 
-Party = Annotated[str, typer.Argument(metavar="PARTY", help="The supplier's name.")]
+Party = Annotated[str, typer.Argument(metavar="PARTY", help="The supplier's or marketplace's name.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -45,17 +45,20 @@ def register(app: typer.Typer) -> None:
 def aliases(
     context: typer.Context,
     party: Annotated[
-        str, typer.Option("--party", help="Only this supplier's.", autocompletion=completing.parties)
+        str,
+        typer.Option(
+            "--party", help="Only this supplier's or marketplace's.", autocompletion=completing.parties
+        ),
     ] = "",
     changes: Annotated[
         bool, typer.Option("--changes", help="What was taught and taken back, latest first.")
     ] = False,
     json: Json = False,
 ) -> None:
-    """List what each supplier calls our items.
+    """List what suppliers and marketplaces call our items.
 
     A code stands for one SKU; a word for a style, colour or size, in any code it stands in.
-    Codes are also learned when goods are received.
+    Codes are also learned when goods are received or sales are posted.
 
     \b
     Examples:
@@ -65,7 +68,10 @@ def aliases(
     """
     if context.invoked_subcommand is not None:
         if json or party or changes:
-            raise UsageError("options of the plain list stand before none of the other words.")
+            raise UsageError(
+                f"--party, --changes and --json before '{context.invoked_subcommand}' belong to the plain list: "
+                f"write them behind, as 'blankbook aliases {context.invoked_subcommand} --help' says."
+            )
         return
     with reading(context) as connection:
         if changes:
@@ -83,7 +89,7 @@ def aliases(
         whose = f"{party} has" if party else "The book has"
         say(f"{whose} no aliases yet. Teach one: blankbook aliases add PARTY CODE SKU")
     else:
-        table = Table(["supplier", "part", "calls it", "which is"])
+        table = Table(["party", "part", "calls it", "which is"])
         for each in found:
             table.add(each.party, each.part, each.word, each.meaning)
         show(table.text())
@@ -95,7 +101,10 @@ def _show_changes(connection: sqlite3.Connection, *, json: bool) -> None:
         names = ("step", "party", "part", "word", "before", "after")
         show_json([{name: getattr(each, name) for name in names} for each in found])
         return
-    table = Table([">change", "supplier", "part", "calls it", "before", "after"])
+    if not found:
+        say("Nothing was taught or taken back yet. Teach an alias: blankbook aliases add PARTY CODE SKU")
+        return
+    table = Table([">change", "party", "part", "calls it", "before", "after"])
     for each in found:
         table.add(str(each.step), each.party, each.part, each.word, each.before, each.after)
     show(table.text())

@@ -29,7 +29,7 @@ class AskItem:
             say(f"  {number}  {guess.sku}  {guess.name} ({guess.confidence}%)")
         while True:
             answer = typer.prompt(
-                "A number, a SKU, or Enter to leave it", default="", show_default=False, err=True
+                "A number, an SKU, or Enter to leave it", default="", show_default=False, err=True
             )
             answer = str(answer).strip()
             if answer.isdecimal() and 1 <= int(answer) <= len(unknown.guesses):

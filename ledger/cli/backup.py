@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import sys
-import threading
-from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -31,11 +27,10 @@ from ledger.cli.common import (
     show_json,
     typed,
 )
+from ledger.cli.waiting import working
 from ledger.exact.words import typed_word
 from ledger.intake.saved_profiles import profiles_folder
 from ledger.views import backups as view
-
-TOLD_AFTER_SECONDS = 1
 
 
 def register(app: typer.Typer) -> None:
@@ -72,7 +67,7 @@ def backup(
             say(f"{contents.documents:,} documents would be copied to {target} and proved.")
             say("Nothing was copied: this was a dry run.")
             return
-        with _patience("Copying the book and proving the copy…", json=json) as progress:
+        with working("Copying the book and proving the copy") as progress:
             made = back_up(connection, target, progress)
     if json:
         show_json(view.backup_as_data(made))
@@ -116,7 +111,7 @@ def restore(
     source = Path(file)
     book = book_path(context, without=source)
     say_of_place(book)
-    with _patience("Copying the backup and proving the copy…", json=json) as progress:
+    with working("Copying the backup and proving the copy") as progress:
         ready = prepare_restore(source, book, progress)
     try:
         preview = view.restore_preview(ready, book, _as_typed(book, free_name(ready.place, "restore")))
@@ -139,25 +134,3 @@ def restore(
 def _as_typed(book: Path, beside: Path) -> Path:
     """Return a file beside the book the way the book was named, unless that is a link to elsewhere."""
     return book.with_name(beside.name) if book.parent.resolve() == beside.parent else beside
-
-
-@contextlib.contextmanager
-def _patience(what: str, *, json: bool) -> Iterator[Callable[[str], None]]:
-    """Say what takes long once it has taken a second; give what tells each check at a terminal."""
-    is_late = threading.Event()
-
-    def tell() -> None:
-        is_late.set()
-        say(what)
-
-    def progress(check: str) -> None:
-        if is_late.is_set() and sys.stderr.isatty() and not json:
-            say(f"  checking: {check}")
-
-    timer = threading.Timer(TOLD_AFTER_SECONDS, tell)
-    timer.daemon = True
-    timer.start()
-    try:
-        yield progress
-    finally:
-        timer.cancel()

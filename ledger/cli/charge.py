@@ -28,8 +28,12 @@ from ledger.cli.common import (
 from ledger.cli.posting_rows import say_changes
 from ledger.errors import InputErrors, Problem, UsageError
 from ledger.intake.charge_words import read_charge
-from ledger.intake.resolve import charge_wish, used_rate
+from ledger.intake.foreign_rate import used_rate
+from ledger.intake.resolve import charge_wish
 from ledger.views import receipts
+
+_NOUNS = ("receipt", "shipment", "ship")
+"""What a receipt's or a shipment's number may be typed behind, the longer word first."""
 
 
 def register(app: typer.Typer) -> None:
@@ -42,7 +46,9 @@ def charge(
     words: Annotated[str, typer.Argument(metavar="WORDS", help='Like "freight 182.40 by weight".')],
     on: Annotated[
         list[str] | None,
-        typer.Option("--on", metavar="RECEIPT", help="The receipt's number; repeat for several."),
+        typer.Option(
+            "--on", metavar="RECEIPT", help="The receipt's or shipment's number; repeat for several."
+        ),
     ] = None,
     party: Annotated[
         str, typer.Option("--party", help="Who sent the bill.", autocompletion=completing.parties)
@@ -106,10 +112,12 @@ def charge(
 
 
 def _numbers(texts: list[str]) -> list[int]:
-    """Return numbers of receipts or shipments typed as 12, 'receipt 12' or 'ship 12', several with commas."""
+    """Return numbers of receipts or shipments typed as 12, 'receipt 12' or 'shipment 12', several with commas."""
     numbers = []
     for text in ",".join(texts).split(","):
-        word = text.strip().casefold().removeprefix("receipt").removeprefix("ship").strip()
+        word = text.strip().casefold()
+        for noun in _NOUNS:
+            word = word.removeprefix(noun).strip()
         if not word:
             continue
         if not word.isascii() or not word.isdecimal():

@@ -10,8 +10,8 @@ from pathlib import Path
 from ledger.book.closing import Closed, ClosePlan
 from ledger.book.fingerprints import closes_in_force, month_events
 from ledger.book.month_report import MonthReport
-from ledger.cli.common import say, today
-from ledger.cli.posting_rows import working
+from ledger.cli.common import naming_book, say, today
+from ledger.cli.waiting import working
 from ledger.errors import UsageError
 from ledger.views.whole_file import refuse_existing
 
@@ -103,7 +103,7 @@ class CloseFiles:
             today().isoformat(),
         )
         with working("Drawing"):
-            write_page(Path(self.report), close_page(page), replace=self.replace)
+            write_page(Path(self.report), close_page(page), replace=self.replace, respelled=naming_book)
         say(f"Wrote {self.report}{_draft(report)}.")
 
 

@@ -33,7 +33,7 @@ from ledger.cli.common import (
     writing,
 )
 from ledger.cli.drawing import terminal_bars
-from ledger.cli.posting_rows import working
+from ledger.cli.waiting import working
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.money import read_money

@@ -20,6 +20,7 @@ from ledger.book.unsafe_places import place_warnings
 from ledger.cli import clock
 from ledger.cli.commands import NAMED_BOOK, with_named_book
 from ledger.errors import BookMissing, Refused, UsageError, ValueProblem, fit_to_show
+from ledger.exact.words import typed_word
 
 BOOK_VARIABLE = "BLANKBOOK_BOOK"
 BOOK_SUFFIX = ".blankbook"
@@ -30,13 +31,16 @@ DryRun = Annotated[bool, typer.Option("--dry-run", help="Only show what would be
 
 
 def read_date(text: str) -> datetime.date:
-    """Return a date typed on the command line as 2026-03-31."""
+    """Return a date typed on the command line as 2026-03-31.
+
+    Raises UsageError where it is none.
+    """
     try:
         # Only the long form: datetime would also read 20260331 and week dates.
         return datetime.datetime.strptime(text.strip(), "%Y-%m-%d").date()  # noqa: DTZ007
     except ValueError as error:
         shown = fit_to_show(" ".join(text[:40].split()))
-        raise typer.BadParameter(f"'{shown}' is not a date like 2026-03-31.") from error
+        raise UsageError(f"'{shown}' is not a date: write it like 2026-03-31.") from error
 
 
 def day_option(text: str | None) -> datetime.date | None:
@@ -58,10 +62,12 @@ def book_path(context: typer.Context, without: Path | None = None) -> Path:
         if not is_kept(path) and (without is None or path.resolve() != without.resolve())
     ]
     if not found:
-        raise BookMissing(
-            "no book was named and there is none in this folder. Start one with: "
-            f"blankbook --book shop{BOOK_SUFFIX} start, or name it with --book."
+        way_out = (
+            f"Start one with: blankbook --book shop{BOOK_SUFFIX} start, or name it with --book."
+            if without is None
+            else f"Say where it is to lie: blankbook --book shop{BOOK_SUFFIX} restore {typed_word(str(without))}"
         )
+        raise BookMissing(f"no book was named and there is none in this folder. {way_out}")
     if len(found) > 1:
         names = ", ".join(path.name for path in found)
         raise UsageError(f"there are several books in this folder ({names}). Name one with --book.")
@@ -128,7 +134,12 @@ def show(text: str) -> None:
 
 def _printed(text: str) -> str:
     """Return a text as it is printed: fit for a terminal, its commands naming the book as this call did."""
-    return with_named_book(fit_to_show(text), NAMED_BOOK.get())
+    return naming_book(fit_to_show(text))
+
+
+def naming_book(text: str) -> str:
+    """Return a text whose commands name the book as this call did."""
+    return with_named_book(text, NAMED_BOOK.get())
 
 
 def show_json(value: Any) -> None:
@@ -171,7 +182,7 @@ def ask(question: str, default: str, *, read: Any = str) -> Any:
         answer = typer.prompt(question, default=default, show_default=bool(default), err=True)
         try:
             return read(answer)
-        except (ValueProblem, typer.BadParameter) as problem:
+        except (ValueProblem, UsageError) as problem:
             say(str(problem))
 
 

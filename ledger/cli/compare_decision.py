@@ -5,12 +5,9 @@ What only the one or the other needs is imported where it is needed: a study's f
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Timer
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -18,6 +15,7 @@ import typer
 from ledger.cli.common import say, show, show_json, today, typed
 from ledger.cli.compare_files import check_files, write_decision_files
 from ledger.cli.compare_options import NO_FILES, DecisionWish
+from ledger.cli.waiting import working
 from ledger.errors import Refused, UsageError
 from ledger.exact.words import typed_word
 from ledger.intake.study_file import HistoryOf, read_content, study_from
@@ -54,7 +52,7 @@ def answer_where_to_buy(context: typer.Context, wish: DecisionWish, *, json: boo
     asked = _asked(context, wish)
     if asked is None:
         return
-    with told_if_slow():
+    with working("Working it out"):
         decision = decide(asked.study, wish.futures, wish.seed)
     moved = _moved(context, wish, asked, decision) if wish.against else None
     if json:
@@ -84,24 +82,6 @@ def answer_where_to_buy(context: typer.Context, wish: DecisionWish, *, json: boo
     _write_files(wish, asked, decision)
     if wish.keep.is_wanted:
         _keep(context, wish, asked, decision, json=False)
-
-
-@contextmanager
-def told_if_slow() -> Iterator[None]:
-    """Say on a terminal's error stream that it is being worked out, where that takes more than a second."""
-    if not sys.stderr.isatty():
-        yield
-        return
-    timer = Timer(_SLOW_SECONDS, say, ["Working it out; much demand takes some seconds …"])
-    timer.daemon = True
-    timer.start()
-    try:
-        yield
-    finally:
-        timer.cancel()
-
-
-_SLOW_SECONDS = 1.0
 
 
 def _write_files(wish: DecisionWish, asked: AskedStudy, decision: Decision) -> None:

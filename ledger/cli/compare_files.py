@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ledger.cli.common import say
+from ledger.cli.common import naming_book, say
 from ledger.cli.compare_options import Files
 from ledger.cli.drawing import ENDINGS as PICTURE_ENDINGS
 from ledger.errors import UsageError
@@ -47,7 +47,7 @@ def write_decision_files(files: Files, decision: Decision, sources: StudySources
     if files.report:
         from ledger.views.decision_report import write_decision_report  # noqa: PLC0415  (slow to import)
 
-        write_decision_report(decision, sources, Path(files.report))
+        write_decision_report(decision, sources, Path(files.report), naming_book)
         say(f"Wrote {files.report}: open it in a browser, or print it.")
 
 
@@ -66,5 +66,5 @@ def write_price_files(files: Files, report: PriceReport) -> None:
     if files.report:
         from ledger.views.price_page import write_price_page  # noqa: PLC0415  (slow to import)
 
-        write_price_page(report, Path(files.report))
+        write_price_page(report, Path(files.report), naming_book)
         say(f"Wrote {files.report}: open it in a browser, or print it.")

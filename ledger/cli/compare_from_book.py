@@ -23,6 +23,7 @@ from ledger.intake.study_file import content_of, study_from
 from ledger.intake.study_sources import StudySources, UsedRate, stated_keys
 from ledger.sourcing.own_history import OwnHistory
 from ledger.sourcing.quote import Quote
+from ledger.sourcing.study import StudyOffer
 
 
 def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | None:
@@ -32,7 +33,7 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
     """
     found = _own_study(context, wish)
     own = found.study
-    if not own.offers:
+    if not own.lead_words:
         raise Refused(_no_offer(context, own))
     if wish.write_study:
         _write(Path(wish.write_study), own.text)
@@ -51,11 +52,20 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
     return AskedStudy(
         own.label,
         content,
-        replace(study, remarks=(*study.remarks, *own.left_out, *own.remarks)),
+        replace(
+            study,
+            offers=tuple(_with_words(offer, own.lead_words) for offer in study.offers),
+            remarks=(*study.remarks, *own.left_out, *own.remarks),
+        ),
         own.history,
         own.text,
         found.sources(content),
     )
+
+
+def _with_words(offer: StudyOffer, words: Mapping[str, str]) -> StudyOffer:
+    """Return an offer of a study with who says how long it takes by the book."""
+    return replace(offer, lead_words=words.get(offer.name) or offer.lead_words)
 
 
 def history_from_book(context: typer.Context, name: str, colour: str) -> OwnHistory:

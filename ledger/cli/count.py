@@ -30,6 +30,7 @@ from ledger.intake.read_file import read_file
 from ledger.intake.resolve_events import check_whole
 
 LAYOUTS = ("list", "sizes across")
+PAPERS = ("Letter", "A4")
 _LAYOUT, _PAPER = "sizes across", "Letter"
 
 
@@ -184,7 +185,12 @@ def _entries(
         item = items.get(row.sku)
         if item is None:
             near = did_you_mean(row.sku, items)
-            problems.append(Problem(row.where, f"the book has no item {row.sku}. {near}".rstrip()))
+            problems.append(
+                Problem(
+                    row.where,
+                    f"the book has no item {row.sku}. {near} See: blankbook items".replace("  ", " "),
+                )
+            )
             continue
         try:
             factor = unit_factor(unit, item.base_unit, packs.get(item.sku, ()), item.density_g_per_ml)
@@ -212,6 +218,8 @@ def _write_sheet(
     layout, paper = look
     if layout not in LAYOUTS:
         raise UsageError(f"'{layout}': the layout is {' or '.join(LAYOUTS)}.")
+    if paper not in PAPERS:
+        raise UsageError(f"'{paper}': the paper is {' or '.join(PAPERS)}.")
     with reading(context) as connection:
         shop = read_shop(connection)
         wanted = read_kind(kind, find_kinds(connection)).name if kind else None

@@ -14,7 +14,7 @@ from ledger.cli.common import reading, say, typed
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.costing.landed import is_stocked
 from ledger.errors import Refused, UsageError
-from ledger.exact.words import typed_word
+from ledger.exact.words import typed_word, with_article
 from ledger.intake.opening_count import read_opening_count
 from ledger.intake.templates import write_filled
 from ledger.views.opening_count import opening_text
@@ -83,5 +83,5 @@ def count_opening(context: typer.Context, file: str, instead_of: int | None, ans
 def _check_opening(connection: sqlite3.Connection, number: int) -> None:
     found = looking.document(connection, number)
     if found.event != "opening" or found.undone_by is not None:
-        what = "was undone already" if found.event == "opening" else f"is no opening but a {found.event}"
+        what = "was undone already" if found.event == "opening" else f"is {with_article(found.event)}"
         raise Refused(f"document {number} {what}: --instead-of names an opening that stands in the book.")

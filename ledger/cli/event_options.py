@@ -25,6 +25,9 @@ PartyName = Annotated[
     str, typer.Option("--party", metavar="NAME", help="Who it was.", autocompletion=completing.parties)
 ]
 Reference = Annotated[str, typer.Option("--reference", metavar="TEXT", help="The order's or job's number.")]
+OwnReference = Annotated[
+    str, typer.Option("--reference", metavar="TEXT", help="What tells it from another one just like it.")
+]
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="Anything worth keeping.")]
 Currency = Annotated[str, typer.Option("--currency", metavar="CODE", help="The amount's currency.")]
 Rate = Annotated[str, typer.Option("--rate", metavar="RATE", help="Book currency per unit of it.")]

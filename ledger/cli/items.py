@@ -69,7 +69,7 @@ def items(
     elif listed:
         show(catalogue.items_text(listed, packs))
     elif everything:
-        say("No item of the book is so.")
+        say("No item of the book fits that. See all: blankbook items")
     else:
         say(
             "The book has no items yet. Write a sheet to fill in with: blankbook items template items.xlsx, "
@@ -174,7 +174,7 @@ def ladder(
         known = {fold(each.name): each for each in find_ladders(connection)}
         before = known.get(fold(made.name))
         if before is not None and _same(before, made):
-            say(f"The ladder {before.name} stands in the book so already. Nothing was changed.")
+            say(f"The book has the ladder {before.name} just like that already. Nothing was changed.")
             return
         if before is not None:
             # The book's spelling stays: items name it.

@@ -12,6 +12,7 @@ from ledger.cli.event_options import (
     Cost,
     Date,
     Note,
+    OwnReference,
     PartyName,
     Quantity,
     Short,
@@ -79,6 +80,7 @@ def _leaving_command(event: str, help_text: str) -> Callable[..., None]:
         amount: Cost = "",
         party: PartyName = "",
         date: Date = None,
+        reference: OwnReference = "",
         note: Note = "",
         short: Short = False,
         yes: Yes = False,
@@ -91,6 +93,7 @@ def _leaving_command(event: str, help_text: str) -> Callable[..., None]:
             "unit": unit,
             "amount": amount,
             "party": party,
+            "reference": reference,
             "note": note,
         }
         _leave(context, event, fields, date, short, Answers(yes, dry_run, json))
@@ -135,6 +138,7 @@ def spoil(
         str, typer.Option("--kind", metavar="KIND", help="normal or abnormal: a label.")
     ] = "normal",
     date: Date = None,
+    reference: OwnReference = "",
     note: Note = "",
     short: Short = False,
     yes: Yes = False,
@@ -150,7 +154,15 @@ def spoil(
     word = kind.strip().casefold()
     if word not in ("normal", "abnormal"):
         raise UsageError(f"'{kind}': what is spoiled is normal or abnormal.")
-    fields = {"sku": sku, "quantity": quantity, "unit": unit, "amount": amount, "kind": word, "note": note}
+    fields = {
+        "sku": sku,
+        "quantity": quantity,
+        "unit": unit,
+        "amount": amount,
+        "kind": word,
+        "reference": reference,
+        "note": note,
+    }
     _leave(context, "spoil", fields, date, short, Answers(yes, dry_run, json))
 
 
@@ -159,6 +171,7 @@ def write_down(
     sku: Sku,
     amount: Annotated[str, typer.Argument(metavar="LOSS", help="How much less it is worth in all.")],
     date: Date = None,
+    reference: OwnReference = "",
     note: Note = "",
     yes: Yes = False,
     dry_run: DryRun = False,
@@ -173,6 +186,8 @@ def write_down(
       blankbook write-down WREN-BLK-M 12.00 --note "sun-faded"
     """
     read = TypedNumbers()
-    row = event_row("write_down", date, sku=sku, amount=read.number("LOSS", amount), note=note)
+    row = event_row(
+        "write_down", date, sku=sku, amount=read.number("LOSS", amount), reference=reference, note=note
+    )
     read.check()
     post_rows(context, [row], event_options(), Answers(yes, dry_run, json))

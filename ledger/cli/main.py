@@ -16,6 +16,7 @@ from typer.core import TyperGroup
 
 from ledger import __version__
 from ledger.cli.commands import MODULES, NAMED_BOOK, with_named_book
+from ledger.cli.help_words import name_values
 from ledger.errors import BlankbookError
 
 
@@ -39,7 +40,7 @@ class Commands(TyperGroup):
         module = importlib.import_module(f"ledger.cli.{MODULES[cmd_name]}")
         holder = typer.Typer(rich_markup_mode=None)
         module.register(holder)
-        return typer.main.get_group(holder).commands[cmd_name]
+        return name_values(typer.main.get_group(holder).commands[cmd_name])
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; what it prints, and an error's message, name the book that was named."""

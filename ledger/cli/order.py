@@ -131,7 +131,7 @@ def order(
     \b
     Examples:
       blankbook order --line "WREN-BLK-M 1 case at 276.00" --party "Tarnwick Blank Goods" --terms destination
-      blankbook order overseas-order.csv --party "Nine Sparrows Knitting Mill" --reference SA-PO-2 --terms "FOB Port Rellan"
+      blankbook order overseas-order.csv --party "Nine Sparrows Knitting Mill" --reference "SA 2026-2" --terms "FOB Port Rellan"
       blankbook order 3
       blankbook order --lead-times --picture lead-times.png
     """

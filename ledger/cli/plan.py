@@ -12,13 +12,14 @@ import typer
 
 from ledger.book.catalogue_store import find_items, find_kinds
 from ledger.book.shop import Shop, read_shop
+from ledger.book.standing import last_day_told
 from ledger.catalogue._words import fold, suggestion
 from ledger.catalogue.items import read_kind
 from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, show, show_json, today, typed
 from ledger.cli.drawing import terminal_bars
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent
-from ledger.exact.money import read_money, show_money
+from ledger.exact.money import grouped_money, read_money
 from ledger.exact.numbers import read_decimal
 from ledger.exact.rounding import round_fraction
 from ledger.exact.words import typed_word
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
     from ledger.sourcing.supplier_orders import PlannedOrder
     from ledger.sourcing.ways_to_buy import PlanTerms
     from ledger.views.plan_report import Assumption, PlanReport
-
-LAST_ENTRY = "SELECT max(effect_date) FROM document WHERE event NOT IN ('close', 'reopen')"
 
 SERVICE, CAPITAL, ORDER_COST, LINE_COST = "95%", "12%", "5", "0.5"
 """What is assumed where nothing is typed: our own starting values, to be replaced by the shop's."""
@@ -275,7 +274,7 @@ def _amount(option: str, text: str, currency: str, *, is_default: bool = False) 
 
 def _check_day(connection: sqlite3.Connection, on: datetime.date) -> None:
     """Raise Refused where the book already tells of days after the plan's."""
-    last = connection.execute(LAST_ENTRY).fetchone()[0]
+    last = last_day_told(connection)
     if last is not None and last > on.isoformat():
         raise Refused(
             f"a plan looks at the book as it stands, which tells of {last} already: {on.isoformat()} is before "
@@ -313,12 +312,12 @@ def _assumptions(
         ),
         Assumption(
             "cost of placing an order",
-            show_money(terms.order_cost_minor, terms.currency),
+            grouped_money(terms.order_cost_minor, terms.currency),
             said(wish.order_cost, "--order-cost"),
         ),
         Assumption(
             "cost of each line in it",
-            show_money(terms.line_cost_minor, terms.currency),
+            grouped_money(terms.line_cost_minor, terms.currency),
             said(wish.line_cost, "--line-cost"),
         ),
         Assumption("planned when due within", f"{terms.ahead_days} days", "--ahead"),

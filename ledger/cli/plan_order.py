@@ -66,7 +66,7 @@ def _planned(report: PlanReport, supplier: str) -> list[PlannedOrder]:
     if found:
         return found
     if not names:
-        raise Refused(f"nothing has to be ordered within {report.terms.ahead_days} days, from nobody.")
+        raise Refused(f"nothing has to be ordered within {report.terms.ahead_days} days, from anybody.")
     is_known = fold(name) in {fold(each) for each in every}
     several = _beginning_so(supplier, every)
     why = "nothing is due there" if is_known else "no order is planned with that name"

@@ -12,8 +12,9 @@ from ledger.book.shop import read_shop
 from ledger.cli.common import DryRun, Json, Yes, book_path, reading, say
 from ledger.cli.post_proposed import ChosenProfile, Export, SalesAs, SalesProposalWish, sales_profile_for
 from ledger.cli.post_sales import BookOrdersOf, SalesWish, post_sales
-from ledger.cli.posting_rows import Answers, post_rows, working
+from ledger.cli.posting_rows import Answers, post_rows
 from ledger.cli.source_file import Errors, Source, find_source
+from ledger.cli.waiting import working
 from ledger.errors import UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.exact.words import typed_word

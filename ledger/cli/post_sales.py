@@ -15,8 +15,9 @@ from ledger.book.row_sources import OrderedItem, find_ordered
 from ledger.book.shop import read_shop
 from ledger.cli.common import is_asking, now, reading, say, show, show_json, writing
 from ledger.cli.post_proposed import ChosenProfile
-from ledger.cli.posting_rows import Answers, post_rows, working
+from ledger.cli.posting_rows import Answers, post_rows
 from ledger.cli.source_file import Source
+from ledger.cli.waiting import working
 from ledger.exact.words import typed_word
 from ledger.intake.nearest import fold
 from ledger.intake.read_sales import SalesOptions, read_sales
@@ -101,12 +102,12 @@ class AskGoods:
     def __call__(self, name: UnknownName, where: str, items: SalesItems) -> str:
         """Return the SKU, empty where the person leaves it open."""
         guesses = items.nearest(name.text)
-        say(f"{where}: what is {items.party or 'the channel'}'s '{name.word}'?")
+        say(f"{where}: what is {items.party or 'the shop or marketplace'}'s '{name.word}'?")
         for number, guess in enumerate(guesses, 1):
             say(f"  {number}  {guess.sku}  {guess.name} ({guess.confidence}%)")
         while True:
             answer = typer.prompt(
-                "A number, a SKU, or Enter to leave it", default="", show_default=False, err=True
+                "A number, an SKU, or Enter to leave it", default="", show_default=False, err=True
             )
             answer = str(answer).strip()
             if answer.isdecimal() and 1 <= int(answer) <= len(guesses):

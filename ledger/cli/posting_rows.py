@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import sqlite3
-import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +15,7 @@ from ledger.book.posting import Posted, post_entries
 from ledger.book.recosting import Recorded
 from ledger.book.shop import read_shop
 from ledger.cli.common import agree, now, say, show, show_json, today, typed, writing
+from ledger.cli.waiting import working
 from ledger.intake.events import EventRow
 from ledger.intake.resolve_events import EventOptions, resolve_events
 from ledger.views import postings
@@ -134,15 +133,3 @@ def _posted_words(context: typer.Context, posted: Posted) -> str:
             f'Take both back: {typed(context, f"undo {numbers[1]} {numbers[0]}")} --why "…"'
         )
     return f"Posted {len(numbers):,} documents, {numbers[0]} to {numbers[-1]}. Look: {typed(context, 'history')}."
-
-
-@contextlib.contextmanager
-def working(what: str) -> Iterator[None]:
-    """Show on a terminal that something is being done, for as long as it takes."""
-    if not sys.stderr.isatty():
-        yield
-        return
-    from rich.console import Console  # noqa: PLC0415  (only where there is somebody to see it)
-
-    with Console(stderr=True).status(f"{what} …"):
-        yield

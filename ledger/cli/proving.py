@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-
 import typer
 
 from ledger.book import proving
-from ledger.cli.common import Json, reading, say, show, show_json
+from ledger.cli.common import Json, reading, show, show_json
+from ledger.cli.waiting import working
 
 
 def register(app: typer.Typer) -> None:
@@ -24,15 +23,13 @@ def prove(context: typer.Context, json: Json = False) -> None:
     Example:
       blankbook prove
     """
-    lively = sys.stderr.isatty() and not json
     checked: list[str] = []
+    with reading(context) as connection, proving.one_state(connection) as state, working("Proving") as tell:
 
-    def progress(what: str) -> None:
-        checked.append(what)
-        if lively:
-            say(f"  checking: {what}")
+        def progress(what: str) -> None:
+            checked.append(what)
+            tell(what)
 
-    with reading(context) as connection, proving.one_state(connection) as state:
         proof = proving.prove(state, progress)
     if json:
         show_json(
@@ -57,6 +54,8 @@ def prove(context: typer.Context, json: Json = False) -> None:
         count = len(proof.findings)
         show(f"{count} {'thing is' if count == 1 else 'things are'} wrong with this book:")
         show("\n".join(f"  {one.where}: {one.what} (invariant {one.invariant})" for one in proof.findings))
+        if any("minor unit" in one.what for one in proof.findings):
+            show("A minor unit is the smallest amount of the book's currency: a cent, where it has cents.")
         show("Keep the file as it is, and restore the latest backup that proves whole.")
     if not proof.is_whole:
         raise typer.Exit(1)

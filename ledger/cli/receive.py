@@ -36,11 +36,12 @@ from ledger.cli.common import (
 from ledger.cli.document_options import AddItems, Charges, InvoiceNumber, InvoiceRate, TaxPaid
 from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.layout_options import Accept, As, Comma, Order, Profile, Propose, Save
-from ledger.cli.posting_rows import say_changes, working
+from ledger.cli.posting_rows import say_changes
 from ledger.cli.receive_proposed import with_new_blanks
 from ledger.cli.shipment_file import draft_of_file, profile_of_file
 from ledger.cli.shipment_options import read_charges, read_tax_paid, read_treatment
 from ledger.cli.source_file import Errors, find_source, marking
+from ledger.cli.waiting import working
 from ledger.errors import InputErrors, Problem, Refused, UsageError, ValueProblem
 from ledger.exact.currencies import exponent, read_currency
 from ledger.exact.numbers import read_decimal
@@ -182,7 +183,7 @@ def receive(
     if order:
         if sku or quantity or unit or amount or party or currency or add_items or propose:
             raise UsageError(
-                "an order says what is bought of whom: --order goes with a FILE, --line, --missing-line, "
+                "an order says what is bought from whom: --order goes with a FILE, --line, --missing-line, "
                 "--damaged-line, --extra, --lost, --charge and the dates."
             )
         from ledger.cli.receive_order import ArrivalOptions, receive_order  # noqa: PLC0415 - only for orders

@@ -18,7 +18,7 @@ from ledger.book.shipping import ShipRequest
 from ledger.book.shop import read_shop
 from ledger.cli.common import agree, day_option, now, say, show, show_json, today, typed, writing
 from ledger.cli.layout_choice import ProposedOptions
-from ledger.cli.posting_rows import say_changes, working
+from ledger.cli.posting_rows import say_changes
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
 from ledger.cli.shipment_options import (
     Amounts,
@@ -31,6 +31,7 @@ from ledger.cli.shipment_options import (
     read_words,
 )
 from ledger.cli.source_file import find_source, marking
+from ledger.cli.waiting import working
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
 from ledger.exact.currencies import read_currency
 from ledger.exact.money import read_money

@@ -48,7 +48,7 @@ def review(
     """
     if order is not None:
         if number is None:
-            raise UsageError("--order: name the decision that led to it: review 1 --order 97.")
+            raise UsageError("--order: name the decision that led to it: blankbook review 1 --order 97.")
         with writing(context) as connection, write_tx(connection):
             tell_order(connection, number, order, now())
         say(f"Told: decision {number} led to order {order}.")

@@ -33,7 +33,7 @@ from ledger.cli.common import (
 from ledger.cli.document_options import Charges, InvoiceNumber, InvoiceRate, TaxPaid
 from ledger.cli.layout_choice import ProposedOptions
 from ledger.cli.layout_options import Accept, As, Comma, Order, Profile
-from ledger.cli.posting_rows import say_changes, working
+from ledger.cli.posting_rows import say_changes
 from ledger.cli.shipment_file import FileOptions, ReadShipment, read_for_order
 from ledger.cli.shipment_options import (
     Rates,
@@ -44,6 +44,7 @@ from ledger.cli.shipment_options import (
     read_words,
 )
 from ledger.cli.source_file import Errors, find_source, marking
+from ledger.cli.waiting import working
 from ledger.errors import Problem, UsageError
 from ledger.exact.currencies import read_currency
 from ledger.intake.charge_words import ChargeWords

@@ -14,9 +14,9 @@ from ledger.book.shop import read_shop
 from ledger.cli.ask_item import AskItem
 from ledger.cli.common import is_asking, today
 from ledger.cli.layout_choice import ChosenProfile, ProposedOptions
-from ledger.cli.posting_rows import working
 from ledger.cli.receive_proposed import is_fill_in, profile_for, with_new_blanks
 from ledger.cli.source_file import Source
+from ledger.cli.waiting import working
 from ledger.errors import UsageError
 from ledger.exact.currencies import read_currency
 from ledger.intake.charge_words import ChargeWords

@@ -18,8 +18,9 @@ from ledger.cli.common import say
 from ledger.costing.landed import ChargeWish
 from ledger.errors import BlankbookError, InputErrors, Problem, UsageError, ValueProblem
 from ledger.intake.charge_words import ChargeWords, read_charge
+from ledger.intake.foreign_rate import UsedRate, used_rate
 from ledger.intake.order_lines import LineWords, base_milli
-from ledger.intake.resolve import UsedRate, charge_wish, used_rate
+from ledger.intake.resolve import charge_wish
 from ledger.intake.shipment import LOSSES
 
 TAX_PAID = ("yes", "resale", "none")

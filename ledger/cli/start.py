@@ -65,8 +65,7 @@ def start(
 
     Asks for what is not given, and for nothing with --yes.
 
-    Enter alone takes what stands in brackets, so that a book is there after six of them; policies can
-    be told later with blankbook policies.
+    Enter alone takes what stands in brackets. Policies can be told later with blankbook policies.
 
     Policies are recorded as you tell them and never chosen for you. Ask whoever prepares your taxes.
 
@@ -78,6 +77,7 @@ def start(
       supplies     outside or inside (lines 35 and 41)
       samples      cost of goods or elsewhere
       bank fees    landed or expense
+      counts       yearly, quarterly or monthly
       reversals    no or yes
 
     \b

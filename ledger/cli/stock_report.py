@@ -10,9 +10,9 @@ import typer
 from ledger.book.shop import read_shop
 from ledger.book.stock_by_month import stock_by_month
 from ledger.book.stock_state import read_stock_state
-from ledger.cli.common import reading, say, today
+from ledger.cli.common import naming_book, reading, say, today
 from ledger.cli.drawing import picture_path
-from ledger.cli.posting_rows import working
+from ledger.cli.waiting import working
 from ledger.errors import Refused
 from ledger.views.page import refuse_page, write_page
 from ledger.views.pictures import save
@@ -28,7 +28,8 @@ def write_stock_report(context: typer.Context, file: str, day: datetime.date | N
     path = Path(file)
     refuse_page(path)
     with working("Drawing"), reading(context) as connection:
-        write_page(path, stock_page(read_stock_state(connection, day, today())))
+        page = stock_page(read_stock_state(connection, day, today()))
+        write_page(path, page, respelled=naming_book)
     say(f"Wrote {file}.")
 
 

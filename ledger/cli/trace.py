@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from ledger.book import looking, tracing
+from ledger.book import looking, recalling, tracing
 from ledger.cli.common import Json, reading, say, show, show_json
 from ledger.costing.shelf import LotId
 from ledger.errors import Refused
@@ -47,7 +47,7 @@ def trace(
     number = read_number(what) if lot is None else lot[0]
     with reading(context) as connection:
         if recall:
-            found = tracing.recall(tracing.ahead(connection, _bad_lots(connection, lot, number)))
+            found = recalling.recall(tracing.ahead(connection, _bad_lots(connection, lot, number)))
             _print_recall(found, json=json)
         elif lot is not None:
             _print_lot(connection, lot, json=json)
@@ -70,7 +70,7 @@ def _bad_lots(connection: sqlite3.Connection, lot: LotId | None, number: int) ->
     return lots
 
 
-def _print_recall(found: tracing.Recall, *, json: bool) -> None:
+def _print_recall(found: recalling.Recall, *, json: bool) -> None:
     if json:
         show_json(view.recall_as_data(found))
         return

@@ -25,7 +25,7 @@ import numpy as np  # noqa: E402
 from bare_simulation import BareShape, bare  # noqa: E402
 from measuring import Row, side_by_side, table  # noqa: E402
 
-from ledger.intake.study_file import study_of  # noqa: E402
+from ledger.intake.study_file import content_of, study_from  # noqa: E402
 from ledger.sourcing.decide import decide  # noqa: E402
 from ledger.sourcing.demand import stated_demand, with_sizes  # noqa: E402
 from ledger.sourcing.economic_quantity import Ordering, best_under_breaks, economic_quantity  # noqa: E402
@@ -75,7 +75,7 @@ def made_study(shape: BareShape) -> Study:
         for number, week in enumerate(shape.arrivals)
     )
     text = STUDY.format(months=max(1, round(shape.weeks * 12 / 52)), sizes=sizes) + offers
-    return study_of(text, "made", datetime.date(2026, 11, 24))
+    return study_from(content_of(text, "made"), "made", datetime.date(2026, 11, 24))
 
 
 STUDY = """

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import pytest
@@ -180,29 +179,11 @@ def test_the_backup_alone_in_the_folder_is_not_taken_for_the_book(
         def find_root(self) -> NoBook:
             return self
 
-    with pytest.raises(BookMissing, match="no book was named"):
+    way = r"no book was named.*: blankbook --book shop\.blankbook restore copy\.blankbook"
+    with pytest.raises(BookMissing, match=way):
         common.book_path(NoBook(), without=Path("copy.blankbook"))  # type: ignore[arg-type]
     (copy.parent / "shop.before-restore.blankbook").touch()
     assert common.book_path(NoBook()) == Path.cwd() / "copy.blankbook"  # type: ignore[arg-type]
-
-
-def test_a_long_proof_is_announced(run: Commands, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Once it has taken longer than people wait without a word, one line says what goes on."""
-    monkeypatch.setattr(command, "TOLD_AFTER_SECONDS", 0.01)
-    copied = command.back_up
-
-    def slowly(*words: object) -> object:
-        time.sleep(0.2)
-        return copied(*words)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(command, "back_up", slowly)
-    told = run("backup", str(tmp_path / "copy.blankbook")).err
-    assert told.count("Copying the book and proving the copy…") == 1
-
-
-def test_a_short_proof_is_not_announced(run: Commands, tmp_path: Path) -> None:
-    """A small book is copied without a word about waiting."""
-    assert "proving the copy…" not in run("backup", str(tmp_path / "copy.blankbook")).err
 
 
 def test_the_place_of_the_book_is_told_when_restoring(tmp_path: Path) -> None:

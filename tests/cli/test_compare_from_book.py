@@ -143,6 +143,11 @@ def test_the_written_study_gives_the_same_answer(shop: Commands) -> None:
     assert tomllib.loads(text)["demand"]["on_hand"] == {"M": 30, "L": 28}
     assert "# assumed: what a year on the shelf costs" in text
     from_file = data(shop, "wren.toml")
+    # The file is what says the days now.
+    said = [[each.pop("lead_time_from") for each in found["offers"]] for found in (from_book, from_file)]
+    closed = ", closed days on top"
+    assert said[0] == ["as the offer states", f"as the offer states{closed}"]
+    assert said[1] == ["as the study states", f"as the study states{closed}"]
     for key in ("verdict", "sentence", "offers", "alternatives", "break_even", "sensitivity", "order_by"):
         assert from_file[key] == from_book[key]
 

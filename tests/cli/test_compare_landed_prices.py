@@ -90,7 +90,7 @@ def test_a_sample_is_paid_only_before_the_first_order(blankbook: Commands) -> No
 def test_lead_times_are_told(blankbook: Commands) -> None:
     """As the offer states them, while the shop has no orders of its own."""
     offered(blankbook, HOME)
-    assert prices(blankbook, "WREN-BLK-M", "--quantity", "10")["contenders"][0]["lead_time_days"] == 4
+    assert prices(blankbook, "WREN-BLK-M", "--quantity", "10")["contenders"][0]["lead_time_days"] == "4"
 
 
 def test_a_shop_elsewhere_is_told_that_its_entry_fees_are_not_known(
@@ -125,7 +125,7 @@ def test_each_offer_enters_its_own_lead_time_from_today(blankbook: Commands) -> 
         "2026-05-15",
         "35.64",
     )
-    assert "added 10 % (class 6109, origin CN) is no longer charged from 2026-05-01 on" in offer["remarks"][0]
+    assert "added 10% (class 6109, origin CN) is no longer charged from 2026-05-01 on" in offer["remarks"][0]
     early = prices(blankbook, *words, "--entry", "2026-04-01")["contenders"][0]
     assert {part["name"]: part["amount"] for part in early["parts"]}["duty"] == "57.24"
     assert not [each for each in early["remarks"] if "no longer charged" in each]
@@ -149,7 +149,7 @@ def test_entry_fees_name_their_source_once(blankbook: Commands) -> None:
 
 
 def test_two_rows_of_one_program_do_not_add_up(blankbook: Commands) -> None:
-    """The 17 % from May on replaces the undated 16.5 %, and the list of rates says so."""
+    """The 17% from May on replaces the undated 16.5%, and the list of rates says so."""
     offered(blankbook, FAR)
     loaded(blankbook, "duties", f"{LATER_ROW}")
     offer = prices(blankbook, "WREN-BLK-M", "--quantity", "120")["contenders"][0]

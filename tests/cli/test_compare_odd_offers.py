@@ -59,7 +59,7 @@ def test_a_print_says_whether_misprints_are_in_it(blankbook: Commands) -> None:
     offered(blankbook, "Dots,,TRANSFER,,,1.10,,USD,,,,,,,,,,,,")
     loaded(blankbook, "boms", BILLS.replace("unit\n", "unit,misprints\n").replace("mL\n", "mL,3%\n"))
     out = compared(blankbook, "TRANSFER", "--quantity", "10", "--bill", "FOX")
-    assert "Without the 3 % misprints of the bill" in out
+    assert "Without the 3% misprints of the bill" in out
 
 
 def test_whole_cases_of_a_style_are_whole_ones_of_each_size(blankbook: Commands) -> None:

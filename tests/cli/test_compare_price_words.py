@@ -99,7 +99,7 @@ def test_a_change_of_duty_names_its_row(blankbook: Commands) -> None:
         "added,6109,CN,10%,2026-01-01,2026-05-01,a notice,2026-03-01\n",
     )
     remarks = prices(blankbook, "WREN-BLK-M", "--quantity", "120")["contenders"][0]["remarks"]
-    said = "added 10 % (class 6109, origin CN) is no longer charged from 2026-05-01 on"
+    said = "added 10% (class 6109, origin CN) is no longer charged from 2026-05-01 on"
     assert any(said in each for each in remarks)
 
 

@@ -81,7 +81,7 @@ def test_a_roll_is_compared_by_its_real_size(blankbook: Commands) -> None:
     """Sold as twelve inches, it is 11.8 wide."""
     offered(blankbook, "Near,,VINYL,,,27.00,roll,USD,,,,,,,,,,,,")
     out = blankbook("compare", "--prices", "VINYL", "--quantity", "1 roll").out
-    assert "1.7 % dearer than by its name" in out
+    assert "1.7% dearer than by its name" in out
 
 
 def test_a_style_is_spread_over_its_sizes_by_what_was_used(blankbook: Commands) -> None:

@@ -116,7 +116,7 @@ def test_a_blank_that_never_came_in_is_told(blankbook: Commands) -> None:
 
 
 def test_what_is_left_of_a_price_is_shown(blankbook: Commands) -> None:
-    """40.00 less 8 % and 0.40 less 23.00."""
+    """40.00 less 8% and 0.40 less 23.00."""
     words = ("--price", "40", "--fees", "8%", "--fees", "0.40")
     at = blankbook("cost", "FOX", *words, "--json").data["at_price"]
     assert at["fees"] == [{"fee": "8%", "amount": "3.20"}, {"fee": "0.40", "amount": "0.40"}]

@@ -152,6 +152,7 @@ def test_less_than_nothing_was_not_counted(run: Callable[..., Outcome]) -> None:
         (),
         ("nothing-like-this.xlsx",),
         ("--sheet", "c.xlsx", "--layout", "heap"),
+        ("--sheet", "c.xlsx", "--paper", "A5"),
         ("--sheet", "c.csv"),
         ("TEE-SAND-M",),
     ],
@@ -159,7 +160,7 @@ def test_less_than_nothing_was_not_counted(run: Callable[..., Outcome]) -> None:
 def test_a_count_of_nothing_in_particular_is_bad_usage(
     run: Callable[..., Outcome], words: Sequence[str]
 ) -> None:
-    """Neither item nor file, a file that is not there, an unknown layout, a sheet nothing reads, no quantity."""
+    """Neither item nor file, no such file, an unknown layout or paper, a sheet nothing reads, no quantity."""
     assert isinstance(run("count", *words, "--yes").error, UsageError)
 
 
@@ -233,4 +234,6 @@ def test_the_same_count_twice_is_refused(run: Callable[..., Outcome]) -> None:
     """It would change nothing, and is told."""
     words = ("count", "TEE-SAND-M", "18", "--date", "2026-01-31", "--yes")
     run(*words)
-    assert "in the book already, as document 6" in str(run(*words).error)
+    refused = str(run(*words).error)
+    assert "in the book already, as count 6" in refused
+    assert "reference" not in refused

@@ -181,7 +181,7 @@ def test_the_same_sheet_twice_is_refused(run: Callable[..., Outcome]) -> None:
     assert "opening 1" in again[0]
     same = run("count", sheet(*PILE), "--opening", "--instead-of", "1", "--yes")
     assert isinstance(same.error, InputErrors)
-    assert "in the book already, as document 1" in str(same.error)
+    assert "in the book already, as opening 1" in str(same.error)
     assert documents() == 1
 
 

@@ -152,8 +152,21 @@ def test_what_a_command_posted_a_sheet_does_not_post_again(
     before = everything("shop")
     done = run("post", sheet(row), "--yes")
     assert isinstance(done.error, InputErrors)
-    assert "row 2: this is in the book already, as document" in str(done.error)
+    assert "row 2: this is in the book already, as " in str(done.error)
     assert everything("shop") == before
+
+
+@pytest.mark.parametrize("command", ["use", "spoil", "own-use", "sample", "donate", "write-down"])
+def test_the_same_once_more_is_posted_with_a_reference_of_its_own(
+    run: Callable[..., Outcome], command: str
+) -> None:
+    """The way out that the refusal names is an option of the command that is refused."""
+    words = (command, "TEE-SAND-M", "1", "--date", "2026-01-10", "--yes")
+    assert run(*words).code == 0
+    refused = run(*words)
+    assert isinstance(refused.error, InputErrors)
+    assert "give it a reference of its own: --reference" in str(refused.error)
+    assert run(*words, "--reference", "a second one").code == 0
 
 
 def test_spoiled_pieces_of_a_job_are_rows_of_their_own(run: Callable[..., Outcome]) -> None:

@@ -44,7 +44,7 @@ def test_all_that_is_wrong_with_the_lines_is_said_at_once(ordered: Commands) -> 
 
 
 REFUSALS: list[tuple[str, tuple[str, ...], type[Exception], str]] = [
-    ("terms that do not exist", (*ORDERED, "--terms", "DAF Border"), InputErrors, "are no delivery terms"),
+    ("terms that do not exist", (*ORDERED, "--terms", "DAF Border"), InputErrors, "names no delivery terms"),
     ("old terms", (*ORDERED, "--terms", "DAT Port Rellan"), InputErrors, "replaced by DPU"),
     ("no terms", ("order", "--line", f"{SAND} 1 at 1", "--party", "X"), UsageError, "--terms"),
     ("no party", ("order", "--line", f"{SAND} 1 at 1", "--terms", "DDP"), InputErrors, "nobody is named"),

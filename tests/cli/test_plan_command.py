@@ -235,7 +235,7 @@ def test_the_printed_inputs_of_the_formula_give_the_printed_value(commands: Comm
     (day_spread,) = re.findall(r"sqrt\(4 \* ([\d.]+)\*\*2", formula)
     assert _worth(spread) == pytest.approx(float(day_spread), rel=1e-5)
     assert "used 3 times in 90 days, 6.666667 each, give or take 4.50925;" in said
-    assert "lead time: 4 days, as quoted (no closures told); no closed days counted" in said
+    assert "lead time: 4 days, as the offer states (no closures told); no closed days counted" in said
     (explained,) = ok(commands("plan", "--sku", PLUM, "--explain", "--json")).data["explained"]
     assert float(explained["formula"]) == pytest.approx(float(value), abs=0.51 * last_place)
 

@@ -147,7 +147,7 @@ def test_history_says_which_state_stands(blankbook: Commands) -> None:
     [
         (TEES.replace("1 = 4.10; 72 = 3.60", "72 = 3.60; 1 = 4.10"), "prices", "stands behind"),
         (TEES.replace("1 = 4.10; 72 = 3.60", "1 = 4.10; 1 = 3.60"), "prices", "two prices begin at 1"),
-        (TEES.replace("shipping point", "FOBB"), "terms", "are no delivery terms"),
+        (TEES.replace("shipping point", "FOBB"), "terms", "names no delivery terms"),
         (TEES.replace("USD", "XXQ"), "currency", "is not a currency"),
         (PAPER.replace(",2%", ",0.02"), "defects", "write the per cent sign"),
         (PAPER.replace(",2%", ",100%"), "defects", "no good piece"),

@@ -129,7 +129,7 @@ def test_charges_of_claimed_pieces_stay_with_the_others(ordered: Commands) -> No
 def test_a_credit_above_the_cost_is_the_options_fault(shipped: Commands) -> None:
     """It names the option, and what the pieces cost."""
     words = ("receive", "--order", "1", "--missing-line", f"{SAND} 2 claimed", "--credit", "9000", "--yes")
-    assert "--credit: 9000.00 CNY makes 1315.80 USD" in str(shipped(*words).error)
+    assert "--credit: 9,000.00 CNY makes 1,315.80 USD" in str(shipped(*words).error)
 
 
 def test_goods_that_never_were_the_shops_are_not_lost_here(run: Commands, book: Book) -> None:

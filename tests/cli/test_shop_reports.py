@@ -15,6 +15,7 @@ from page_reader import ReadPage, read_page
 
 from ledger.cli import closing
 from ledger.costing.tax_lines import TaxPolicies
+from ledger.exact.words import typed_word
 from ledger.views import months as months_view
 from ledger.views import stock as stock_view
 from ledger.views.close_report import MOST_DOCUMENTS, TOGETHER, line_sources
@@ -313,3 +314,13 @@ def test_months_tell_their_closing_stock(tmp_path: Path) -> None:
         assert plain(line).split()[-2 if row["fingerprint"] else -1] == row["closing_stock"]
     assert "█" not in printed
     assert "#" not in printed
+
+
+def test_commands_on_a_page_name_the_book_that_was_named(shop: MonthShop) -> None:
+    """What a page says can be typed from where it was made, as what is printed can."""
+    named = f"blankbook --book {typed_word(str(shop.book))} "
+    month, stock = month_page(shop, "2026-03", "--show"), stock_page(shop)
+    assert f"Look at one with: {named}show, and its number." in month.words
+    for page, command in ((month, "policies"), (stock, "plan")):
+        assert f"{named}{command}" in page.words
+        assert f"blankbook {command}" not in page.words.replace(named, "")

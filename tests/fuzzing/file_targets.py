@@ -30,7 +30,8 @@ from ledger.intake.read_shipment import ShipmentOptions, read_shipment
 from ledger.intake.resolve_events import EventOptions, resolve_events
 from ledger.intake.sales_profile import load_sales_profile
 from ledger.intake.sales_rows import SalesOptions
-from ledger.intake.study_file import read_study
+from ledger.intake.study_file import read_content as read_study_tables
+from ledger.intake.study_file import study_from
 from ledger.intake.table import SourceFile
 from ledger.intake.write_profile import proposal_text
 
@@ -319,7 +320,7 @@ FILE_TARGETS = (
     Target(
         "study",
         _of_toml("imports/study.toml", "samples/wren-study.toml"),
-        _path(lambda path: read_study(path, TODAY)),
+        _path(lambda path: study_from(read_study_tables(path), path.name, TODAY)),
         1000,
     ),
 )

@@ -9,14 +9,13 @@ import openpyxl
 import pytest
 from fuzz_book import book
 from openpyxl.comments import Comment
-from typer import BadParameter
 from typer.testing import CliRunner
 from watching import fault_of
 
 from ledger.book.references import returned_lot
 from ledger.cli.common import read_date
 from ledger.cli.main import app
-from ledger.errors import BlankbookError, InputErrors, Problem, ValueProblem
+from ledger.errors import BlankbookError, InputErrors, Problem, UsageError, ValueProblem
 from ledger.intake.marked_copy import marked_copy
 from ledger.intake.profile import load_profile
 from ledger.intake.propose import propose_profile
@@ -101,7 +100,7 @@ def test_a_marked_copy_of_letters_no_workbook_holds_can_be_opened() -> None:
 
 def test_a_typed_date_is_quoted_without_its_power() -> None:
     """The command line's own words come to the screen too."""
-    with pytest.raises(BadParameter) as refused:
+    with pytest.raises(UsageError) as refused:
         read_date(ODD + "9" * 5000)
     assert fault_of(str(refused.value)) == ""
 

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fuzz_book import Target
-from typer import BadParameter
 
 from ledger.errors import LONGEST_LINE, BlankbookError
 
@@ -51,7 +50,7 @@ def watch(target: Target, given: Any, figures: Figures) -> None:
     try:
         target.read(given)
         figures.accepted += 1
-    except (BlankbookError, BadParameter) as error:
+    except BlankbookError as error:
         figures.refused += 1
         figures.kinds[type(error).__name__] += 1
         fault = fault_of(str(error))

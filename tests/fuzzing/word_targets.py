@@ -12,7 +12,7 @@ from fuzz_book import Target, book
 from hostile_words import text
 
 from ledger.book.references import document_number, receipts_named, returned_lot
-from ledger.catalogue import bom_sheet, items, packs, parties, sheets, sizes, terms, units
+from ledger.catalogue import bom_sheet, fibres, items, packs, parties, sheets, sizes, terms, units
 from ledger.cli import closing, common, start
 from ledger.exact import currencies, money, numbers
 from ledger.intake import (
@@ -70,7 +70,6 @@ WORDS: tuple[tuple[str, Callable[[str], object], Sequence[str]], ...] = (
     ("number to be guessed", _cell(partial(column_values.number_of, decimal_comma=False)), ("$1,234.50",)),
     ("date, day first", _cell(partial(values.read_date, order="day month year")), ("31.1.26", "3 May 2026")),
     ("date, month first", _cell(partial(values.read_date, order="month day year")), ("1/31/2026",)),
-    ("yes or no", _cell(values.read_yes_no), ("yes", "n")),
     ("cartons", _cell(carton_ranges.count_cartons), ("1-12", "3, 5-9")),
     (
         "content",
@@ -112,7 +111,7 @@ WORDS: tuple[tuple[str, Callable[[str], object], Sequence[str]], ...] = (
     ("kind", items.read_kind, ("blank", "inks")),
     ("tax class", items.read_tax_class, ("goods", "customer’s")),
     ("customs class", items.read_customs_class, ("6109.10.0012",)),
-    ("fibre", items.chief_fibre, ("60% cotton 40% polyester", "50/50 cotton/polyester")),
+    ("fibre", fibres.chief_fibre, ("60% cotton 40% polyester", "50/50 cotton/polyester")),
     ("colours", items.read_colours, ("Black; Heather Navy = HNV",)),
     ("way", bom_sheet.read_way, ("direct to film", "screen")),
     ("country", parties.read_country, ("CN", "us")),

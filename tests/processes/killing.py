@@ -43,8 +43,8 @@ FEBRUARY = """date,event,sku,quantity,amount,kind,reference,party
 """
 
 MARCH = """date,event,sku,quantity,amount,kind,applies_to,reference,party
-2026-03-03,receive,TEE,60,186.00,,,INV-1,Alder Yard Blanks
-2026-03-03,charge,,,22.20,freight,Alder Yard Blanks/INV-1,,
+2026-03-03,receive,TEE,60,186.00,,,AY-1,Alder Yard Blanks
+2026-03-03,charge,,,22.20,freight,Alder Yard Blanks/AY-1,,
 2026-03-05,own_use,TEE,1,,,,,
 2026-03-06,sample,FIN-M,1,,,,,
 2026-03-12,make,FIN-M,10,19.86,good,,spring fair,

@@ -30,16 +30,16 @@ FEBRUARY = """date,event,sku,quantity,amount,kind,reference,party
 """
 
 MARCH = """date,event,sku,quantity,amount,kind,applies_to,reference,party
-2026-03-03,receive,TEE,60,186.00,,,INV-1,Alder Yard Blanks
-2026-03-03,receive,VIN,40,36.00,,,INV-1,Alder Yard Blanks
-2026-03-03,charge,,,22.20,freight,Alder Yard Blanks/INV-1,,
+2026-03-03,receive,TEE,60,186.00,,,AY-1,Alder Yard Blanks
+2026-03-03,receive,VIN,40,36.00,,,AY-1,Alder Yard Blanks
+2026-03-03,charge,,,22.20,freight,Alder Yard Blanks/AY-1,,
 2026-03-04,charge,,,20.00,freight,Alder Yard Blanks/A,L-7,Slow Lorry
 2026-03-05,own_use,TEE,1,,,,,
 2026-03-06,sample,FIN-M,1,,,,,
-2026-03-10,receive,TEE,20,70.00,,,INV-2,Alder Yard Blanks
-2026-03-10,receive,PAPER,100,12.00,,,INV-2,Alder Yard Blanks
-2026-03-10,receive,CLEANER,1,18.00,,,INV-2,Alder Yard Blanks
-2026-03-10,charge,,,10.00,freight,Alder Yard Blanks/INV-2,,
+2026-03-10,receive,TEE,20,70.00,,,AY-2,Alder Yard Blanks
+2026-03-10,receive,PAPER,100,12.00,,,AY-2,Alder Yard Blanks
+2026-03-10,receive,CLEANER,1,18.00,,,AY-2,Alder Yard Blanks
+2026-03-10,charge,,,10.00,freight,Alder Yard Blanks/AY-2,,
 2026-03-12,make,FIN-M,50,19.86,good,,spring fair,
 2026-03-12,make,FIN-M,1,,abnormal,,spring fair,
 2026-03-12,make,FIN-M,3,,normal,,spring fair,

@@ -60,7 +60,7 @@ def tool(sku: str, most_uses: int, least_uses: int) -> Range:
 
 
 def vinyl(sku: str, width_mm: str, height_mm: str) -> Range:
-    """Return vinyl for a design: the box around it plus 6 to 12 mm a side, 10 to 30 % lost."""
+    """Return vinyl for a design: the box around it plus 6 to 12 mm a side, 10 to 30% lost."""
     sides = Fraction(width_mm), Fraction(height_mm)
     small, large = ((sides[0] + 2 * edge) * (sides[1] + 2 * edge) / 100 for edge in (6, 12))
     return Range(sku, small * Fraction(11, 10), large * Fraction(13, 10), MEMORY)
@@ -81,7 +81,7 @@ BANDS: dict[str, tuple[Range, ...]] = {
         Range(FLM_WHITE, 40 * INKED_M2 * Fraction(6, 10), 60 * INKED_M2 * Fraction(6, 10), MEMORY),
         Range(FLM_COLOURS, 40 * INKED_M2 * Fraction(4, 10), 60 * INKED_M2 * Fraction(4, 10), MEMORY),
         Range("POW-MED", 30 * INKED_M2, 60 * INKED_M2, MEMORY),
-        # Cleaning and priming take 2-10 % of the ink.
+        # Cleaning and priming take 2-10% of the ink.
         Range("CLN-FLUSH", 40 * INKED_M2 * Fraction(2, 100), 60 * INKED_M2 * Fraction(10, 100), MEMORY),
     ),
     "HARE": (
@@ -127,7 +127,7 @@ BANDS: dict[str, tuple[Range, ...]] = {
         tool("SCR-FRAME", 300, 50),
         tool("SCR-MESH", 50, 10),
     ),
-    # The count plus 3-5 % lost.
+    # The count plus 3-5% lost.
     "STAR": (
         whole("WREN-BLK-XL"),
         of("STN-10-CRY", "185.4", "189", MEMORY),
@@ -215,7 +215,7 @@ def test_the_cost_of_one_piece_lies_in_the_trades_band(code: str) -> None:
 def test_what_one_piece_uses_lies_in_the_trades_ranges(code: str) -> None:
     """Not only the cost: each material's amount, its waste allowance aside, is within its range."""
     used = {part["sku"]: Fraction(part["quantity"]) for part in one_piece(code)["components"]}
-    # A bill's waste allowance of 5 % for cleaning and priming comes on top of the trade's amounts.
+    # A bill's waste allowance of 5% for cleaning and priming comes on top of the trade's amounts.
     outside = [
         found.skus
         for found in BANDS[code]

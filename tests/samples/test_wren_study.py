@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from ledger.intake.study_file import content_of, read_study, study_from
+from ledger.intake.study_file import content_of, read_content, study_from
 from ledger.sourcing.decide import Decision, decide
 from ledger.sourcing.study import DEFAULT_FUTURES, DEFAULT_SEED
 
@@ -22,7 +22,7 @@ TODAY = datetime.date(2026, 3, 31)
 @pytest.fixture(scope="module")
 def decision() -> Decision:
     """The study decided as the command does."""
-    return decide(read_study(STUDY, TODAY), DEFAULT_FUTURES, DEFAULT_SEED)
+    return decide(study_from(read_content(STUDY), STUDY.name, TODAY), DEFAULT_FUTURES, DEFAULT_SEED)
 
 
 def test_the_certain_part_comes_from_afar_and_the_rest_from_here(decision: Decision) -> None:

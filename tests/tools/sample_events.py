@@ -1,7 +1,7 @@
 """The invented sample shop's March as plain data: the events sheet and the count at its end.
 
 Every order, customer, price and fee here is invented. The fee stands for what an invented
-marketplace keeps: 7 % of what the customer pays and 25 cents.
+marketplace keeps: 7% of what the customer pays and 25 cents.
 """
 
 from __future__ import annotations

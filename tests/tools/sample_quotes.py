@@ -155,7 +155,7 @@ def shirts_at_home(what: str, style: str, quantity: int, price: str) -> Figure:
 
 
 def shirts_from_afar(what: str, wanted: int, buys: int, price_yuan: str, grams: int) -> Figure:
-    """Return shirts from the mill, FOB: 34 % duty on 20 May 2026, fees of fiscal year 2026, 2 % bad."""
+    """Return shirts from the mill, FOB: 34% duty on 20 May 2026, fees of fiscal year 2026, 2% bad."""
     goods = cents(Fraction(price_yuan) * buys * YUAN)
     freight = cents(Fraction("9.80") * buys * grams / 1000 * YUAN)
     duty = cents(Fraction(goods, 100) * (Fraction("0.165") + Fraction("0.075") + Fraction("0.10")))

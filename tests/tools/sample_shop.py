@@ -188,7 +188,7 @@ FREIGHT = SampleCharge("freight", "weight", amount=Decimal("236.00"), of_all_sen
 """Billed when the month the goods were loaded in is closed, and they are still under way."""
 FREIGHT_REFERENCE = "PF-208"
 FREIGHT_DATE = dt.date(2026, 3, 5)
-# The duty is an example: 16.5 % general rate of cotton T-shirts, 7.5 % and 10 % added for goods of
+# The duty is an example: 16.5% general rate of cotton T-shirts, 7.5% and 10% added for goods of
 # China entered in March 2026. The entry fee has its minimum of that fiscal year; the second one is
 # the harbor fee on ocean cargo.
 ARRIVAL_CHARGES = (

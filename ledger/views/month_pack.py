@@ -13,6 +13,7 @@ from ledger.book.month_report import MonthReport, policies_of, read_span
 from ledger.book.month_tables import Span
 from ledger.book.preparer_lists import given_away, late_bills, write_down_candidates
 from ledger.book.roll_forward import ItemRow, read_roll_forward
+from ledger.book.untaxed_use import untaxed_use
 from ledger.costing.month_statement import MonthStatement
 from ledger.costing.tax_lines import tax_lines
 from ledger.exact.months import months_between
@@ -120,6 +121,7 @@ def _tables(
         documents.not_sold(legs, items),
         documents.counts(book.counts(connection, span), legs, items),
         preparer.given_away(given_away(connection, *ends), names, report.shop.country),
+        preparer.bought_without_tax(untaxed_use(connection, span.first_day, span.last_day), names, items),
         preparer.late_bills(late_bills(connection, *ends), names),
         preparer.write_downs(write_down_candidates(connection, span.last_month), report.shop.country),
         documents.journal(legs, opening, span.first_day, items),

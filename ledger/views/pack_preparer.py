@@ -1,9 +1,10 @@
-"""The pack's lists for whoever prepares the return: own use and gifts, late bills, write-downs to consider."""
+"""The pack's lists for whoever prepares the return: gifts, what came in untaxed, late bills, write-downs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from ledger.book.month_tables import KnownItem
 from ledger.book.preparer_lists import (
     GivenAway,
     LateBill,
@@ -11,6 +12,7 @@ from ledger.book.preparer_lists import (
     donation_words,
     write_down_words,
 )
+from ledger.book.untaxed_use import UntaxedUse
 from ledger.views.pack import Adds, Column, Kind, Table
 
 MONEY, QUANTITY, DATE = Kind.MONEY, Kind.QUANTITY, Kind.DATE
@@ -46,6 +48,42 @@ def given_away(rows: Sequence[GivenAway], names: Mapping[int, str], country: str
     if any(row.from_opening for row in rows):
         note += " When stock came in that was entered as opening stock within the tax year, the book does not know."
     return Table("given_away", "Own use and gifts", note, columns, listed, keys=2)
+
+
+def bought_without_tax(
+    rows: Iterable[UntaxedUse], names: Mapping[int, str], items: Mapping[str, KnownItem]
+) -> Table:
+    """Return what came in without sales tax and was used, given away or lost; what was lost stands apart."""
+    columns = (
+        Column("date", "date", DATE),
+        Column("document", "document"),
+        Column("what", "what"),
+        Column("sku", "SKU"),
+        Column("name", "name"),
+        Column("in_sku", "part of", is_optional=True),
+        Column("lot", "lot"),
+        Column("sales_tax", "came in"),
+        Column("unit", "unit"),
+        Column("quantity", "quantity", QUANTITY),
+        Column("used", "cost, used or given away", MONEY, is_summed=True),
+        Column("lost", "cost, lost", MONEY, is_summed=True),
+    )
+    listed = [
+        (
+            *(row.effect_date, names[row.document], row.how, row.sku, items[row.sku].name, row.in_sku),
+            *(f"{row.lot_document}.{row.lot_line}", _CAME_IN[row.tax_paid], items[row.sku].base_unit),
+            *(row.quantity_milli, 0 if row.is_loss else row.amount, row.amount if row.is_loss else 0),
+        )
+        for row in rows
+    ]
+    note = (
+        "Materials at cost, without the labour in them. No tax is worked out: whether any is due on which of them, "
+        "and on what was lost, is for your state or country and your preparer."
+    )
+    return Table("bought_without_tax", "Used without sales tax", note, columns, listed, keys=2)
+
+
+_CAME_IN = {"resale": "for resale", "none": "no sales tax"}
 
 
 def late_bills(rows: Iterable[LateBill], names: Mapping[int, str]) -> Table:

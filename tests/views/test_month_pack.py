@@ -291,3 +291,29 @@ def test_every_check_holds_where_closed_documents_were_undone(tmp_path: Path) ->
     assert (checks_of(january), checks_of(march)) == ([], [])
     undone = [[row[1] for row in march.table(key).rows] for key in ("jobs", "purchases", "sales", "not_sold")]
     assert undone == [["undo 8"], ["undo 9"], ["undo 10"], ["undo 11"]]
+
+
+def test_what_came_in_without_sales_tax_and_was_not_sold_is_listed(tmp_path: Path) -> None:
+    """Used and given away beside what was lost, each by the lot it came with; what was sold is not there."""
+    shop = month_shop(tmp_path, WORKED_ITEMS, WORKED_BILLS, "--first-month", "2026-01")
+    receive = (
+        "receive",
+        "--party",
+        "Alder Yard Blanks",
+        "--sku",
+        "TEE",
+        "--quantity",
+        "10",
+        "--date",
+        "2026-01-11",
+    )
+    shop(*receive, "--amount", "30.00", "--tax-paid", "resale", "--yes")
+    shop("own-use", "TEE", "2", "--date", "2026-01-12", "--yes")
+    shop("spoil", "TEE", "1", "--date", "2026-01-13", "--yes")
+    table = pack_of(shop, "2026-01").table("bought_without_tax")
+    shown = [
+        tuple(row[table.place(key)] for key in ("what", "sku", "sales_tax", "used", "lost"))
+        for row in table.rows
+    ]
+    assert shown == [("own use", "TEE", "for resale", 600, 0), ("spoilage", "TEE", "for resale", 0, 300)]
+    assert "No tax is worked out" in table.note

@@ -340,6 +340,8 @@ def publish(connection: sqlite3.Connection, path: Path) -> None:
         name_draft(draft_path(path), path)
     except FileExistsError as error:
         raise BookError(f"{path} exists already. Choose another name.") from error
+    except OSError as error:
+        raise BookError(f"no book can be made in {path.parent}: {error.strerror}.") from error
 
 
 def discard(path: Path) -> None:
@@ -378,5 +380,11 @@ def _migrate(path: Path) -> None:
             _stamp(connection)
     except sqlite3.DatabaseError as error:
         raise explain(error, path) from error
+    except OSError as error:
+        raise BookError(
+            f"{path} is of an older version, and the copy that is kept before it is brought up to date could not be "
+            f"written beside it: {error.strerror}. The book is as it was; make room there, or mend the disk, and "
+            "try again."
+        ) from error
     finally:
         connection.close()

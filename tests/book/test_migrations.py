@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sqlite3
 import threading
 from collections.abc import Callable
@@ -13,7 +15,7 @@ from sqlite_utils import Database, Migrations
 
 from ledger.book import connect, migrations
 from ledger.book.connect import SCHEMA_VERSION, apply_migrations, open_reading, open_writing
-from ledger.errors import BlankbookError, BookDamaged
+from ledger.errors import BlankbookError, BookDamaged, BookError
 
 NEXT = SCHEMA_VERSION + 1
 
@@ -125,6 +127,27 @@ def test_a_migration_that_fails_leaves_the_old_book(
     assert "\n".join(_dump(path.read_bytes(), path.with_name("after"))) == before
     monkeypatch.undo()
     open_writing(path).close()
+
+
+@pytest.mark.usefixtures("newer_program")
+@pytest.mark.parametrize("call", ["fsync", "link"])
+def test_a_copy_that_the_disk_refuses_stops_the_migration(
+    path: Path, monkeypatch: pytest.MonkeyPatch, call: str
+) -> None:
+    """In words, with the book as it was and nothing beside it."""
+
+    def fails(*_: object) -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    before = path.read_bytes()
+    monkeypatch.setattr(os, call, fails)
+    if call == "link":
+        monkeypatch.setattr(Path, "rename", fails)
+    with pytest.raises(BookError, match="of an older version") as refused:
+        open_writing(path)
+    assert os.strerror(errno.EIO) in str(refused.value)
+    assert path.read_bytes() == before
+    assert [each.name for each in path.parent.iterdir()] == [path.name]
 
 
 def test_a_migration_that_loses_a_guard_is_refused(path: Path, newer_program: None) -> None:

@@ -74,11 +74,27 @@ def again_findings(connection: sqlite3.Connection, facts: Facts) -> list[Finding
     kept_layers: _Rows = {row[:3]: row[3:] for row in connection.execute(_LAYERS)}
     return [
         *_differences("lot", _LOT_WORDS, kept_lots, lots),
-        *_differences("layer", _LAYER_WORDS, kept_layers, layers),
+        *_differences("layer", _LAYER_WORDS, _by_rank(kept_layers), _by_rank(layers)),
         *_short_findings(connection, walked),
         *_late_cost_findings(connection, walked),
         *_last_day_findings(connection, facts, walked),
     ]
+
+
+def _by_rank(layers: _Rows) -> _Rows:
+    """Return the layers with their place in the lot, 1 for the first to leave, instead of their position.
+
+    Only the order of positions says anything: how far below one they begin depends on how often
+    a lot was taken from and given back to in one replay.
+    """
+    ranked: _Rows = {}
+    lot: tuple[int, ...] = ()
+    rank = 0
+    for key in sorted(layers):
+        rank = rank + 1 if key[:2] == lot else 1
+        lot = key[:2]
+        ranked[*lot, rank] = layers[key]
+    return ranked
 
 
 def _short_findings(connection: sqlite3.Connection, walked: Walked) -> list[Finding]:

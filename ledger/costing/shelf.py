@@ -284,7 +284,8 @@ class Shelf:
     def _layer_in_front(self, lot: LotId, quantity: int, worth: int) -> None:
         for place, one in enumerate(self.lots):
             if one.lot == lot:
-                front = min((layer.position for layer in one.layers), default=1) - 1
+                # Only open layers number the new one: a replay that begins at a close knows no others.
+                front = min((layer.position for layer in one.open_layers()), default=1) - 1
                 one.layers.insert(0, Layer(front, quantity, worth))
                 self._first = min(self._first, place)
                 return

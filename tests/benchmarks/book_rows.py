@@ -111,7 +111,7 @@ class Books:
     def start_up(self) -> Iterator[Row]:
         """A reading command from start to end, against importing what every command imports; by the wall."""
         bare = taken_by_code(IMPORTS)
-        for documents in self.sizes.documents:
+        for documents in self.sizes.alone:
             book = self.book(documents)
             seconds = side_by_side(
                 {
@@ -183,7 +183,7 @@ class Books:
 
     def posting(self) -> Iterator[Row]:
         """Posting batches at the end of the books against inserting the very same rows with sqlite3 alone."""
-        for documents in self.sizes.documents:
+        for documents in self.sizes.alone:
             copies = {name: self.folder / f"{name}.blankbook" for name in ("ours", "yardstick")}
             for copy in copies.values():
                 shutil.copyfile(self.book(documents), copy)
@@ -209,7 +209,7 @@ class Books:
 
     def closing(self) -> Iterator[Row]:
         """Closing the last month of ten years against December of the first, by books that end with either."""
-        for documents in self.sizes.documents:
+        for documents in self.sizes.alone:
             months = {"young": MONTHS_OF_A_YEAR, "old": self.sizes.months}
             connections = {
                 name: open_writing(self.closed_book(documents, count)) for name, count in months.items()
@@ -232,7 +232,7 @@ class Books:
 
     def packs(self) -> Iterator[Row]:
         """The last month's pack and workbook against openpyxl writing the same cells."""
-        for documents in self.sizes.documents:
+        for documents in self.sizes.alone:
             path = self.book(documents)
             cells = cells_of(pack_and_workbook(path, LAST_MONTH))
             seconds = side_by_side(
@@ -259,7 +259,7 @@ class Books:
             ("page of the stock", stock_html, stock_picture),
             ("page of the last month", month_html, month_pictures),
         ):
-            for documents in self.sizes.documents:
+            for documents in self.sizes.alone:
                 path = self.book(documents)
                 pictures(path, LAST_MONTH)
                 seconds = side_by_side(

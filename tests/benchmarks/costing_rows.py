@@ -45,7 +45,7 @@ def costing_rows(sizes: Sizes) -> Iterator[Row]:
 
     Raises RuntimeError where pandas or DuckDB finds another cost for any issue.
     """
-    for issues in sizes.documents:
+    for issues in sizes.alone:
         movements = issues_over_lots(issues, issues // 10)
         seconds = _seconds(movements, sizes.rounds)
         held = {

@@ -25,6 +25,7 @@ from ledger.book.documents import NewLine, insert_documents, next_number
 from ledger.book.fingerprints import _PARTS, changed_months
 from ledger.book.late_bills import late_shares
 from ledger.book.month_report import read_statement
+from ledger.book.proving import prove
 from ledger.book.recosting import recost
 from ledger.book.reopening import post_reopen, prepare_reopen
 from ledger.cli.closing import read_month
@@ -361,3 +362,31 @@ def test_a_fingerprint_reads_no_more_than_its_month_and_the_items(book: Book) ->
     query = dict(_PARTS)["items"]
     plan = [str(row[3]) for row in book.connection.execute(f"EXPLAIN QUERY PLAN {query}", values)]
     assert "SEARCH b USING PRIMARY KEY (sku=? AND month<?)" in plan
+
+
+def test_returns_around_a_close_leave_a_book_that_proves_whole(tmp_path: Path) -> None:
+    """What a lot got back and gave away before a close does not number what it gets back after it."""
+    make_book(tmp_path / "shop.blankbook")
+    book = opened(tmp_path / "shop.blankbook")
+    book.receive(line("TEE-SAND-M", 12, 5412), on="01-05", reference="A")
+    sale = book.leave("sale", ("TEE-SAND-M", 2), on="01-10")
+    take_back(book.connection, "TEE-SAND-M", 1, sale, on="01-11")
+    later = book.leave("sale", ("TEE-SAND-M", 1), on="01-12")
+    close(book, "2026-01")
+    take_back(book.connection, "TEE-SAND-M", 1, later, on="02-10")
+    assert prove(book.connection).findings == ()
+    positions = "SELECT position FROM layer WHERE lot_document = 1 ORDER BY position"
+    assert [row[0] for row in book.connection.execute(positions)] == [0, 1]
+    book.connection.close()
+
+
+def test_positions_of_an_older_replay_prove_whole(book: Book) -> None:
+    """Positions say which layer leaves first, and a book that counts them from further below is as sound."""
+    sale = book.leave("sale", ("TEE-SAND-M", 5), on="01-11")
+    take_back(book.connection, "TEE-SAND-M", 2, sale, on="01-12")
+    with write_tx(book.connection):
+        book.connection.execute("UPDATE layer SET position = position - 3 WHERE position = 0")
+    assert prove(book.connection).findings == ()
+    with write_tx(book.connection):
+        book.connection.execute("UPDATE layer SET position = position + 9 WHERE position < 0")
+    assert prove(book.connection).findings != ()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import late_facts
 from drawn import drawn
 from hypothesis import given
+from late_facts import arrival, line, share
 from late_strategies import late_histories
 from test_walk_differential import walked_legs
 
@@ -35,3 +37,12 @@ def test_what_was_made_is_sent_back_at_its_cost() -> None:
     assert walked_legs(facts) == plain_legs(facts)
     credits_ = [leg.amount for leg in walked_legs(facts) if leg.account == "returned to supplier"]
     assert credits_ == [90, 1]
+
+
+def test_a_late_bill_on_goods_under_way_stays_with_them() -> None:
+    """What has arrived bears its share on the shelf, what has not where it is."""
+    shipped = line(1, "ship", 10, 1000, on="03-01")
+    found = late_facts.facts(shipped, arrival(2, 4, on="03-05"), share(3, 100))
+    assert walked_legs(found) == plain_legs(found)
+    moved = {leg.account: leg.amount for leg in walked_legs(found) if leg.document == 3 and leg.amount > 0}
+    assert moved == {"on hand": 40, "under way": 60}

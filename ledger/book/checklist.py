@@ -119,7 +119,7 @@ def _shorts(connection: sqlite3.Connection, asked: _Month) -> Iterator[CheckItem
             f"--party SUPPLIER --date {on}"
         )
         yield CheckItem(
-            f"{sku}: {amount} {unit} were used that never came in. Enter where they came from, or count the item.",
+            f"{sku}: used {amount} {unit} that never came in. Enter where they came from, or count the item.",
             where,
             came,
             is_blocking=True,
@@ -143,7 +143,7 @@ def _provisional(connection: sqlite3.Connection, asked: _Month) -> Iterator[Chec
     """Yield receipts that were entered without a price."""
     for number, on, party, skus in connection.execute(_PROVISIONAL, (asked.first_day, asked.last_day)):
         yield CheckItem(
-            f"{skus} came in without a price and stand at the latest known cost. Enter what they did cost.",
+            f"{skus} came in without a price: until you enter one, the latest known cost is taken.",
             f"receipt {number} of {on}{_from(party)}",
             f'blankbook charge "goods AMOUNT by value" --on {number}',
             is_blocking=True,

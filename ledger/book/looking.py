@@ -8,6 +8,7 @@ import sqlite3
 from dataclasses import dataclass
 
 from ledger.book.guessed_costs import GUESSED, IS_GUESSED
+from ledger.book.purchases import TOLD_PRICE
 from ledger.catalogue._words import suggestion
 from ledger.costing.facts import CLASS_IN_DAY
 from ledger.errors import Refused
@@ -202,8 +203,8 @@ def lots(
         f"""
         SELECT lot.document, lot.line, lot.sku, i.base_unit, coalesce(lot.available_from, lot.owned_from),
             coalesce(d.party, ''), d.reference, lot.quantity_received, lot.quantity_on_hand,
-            lot.invoice_cost,
-            lot.charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
+            lot.invoice_cost + {TOLD_PRICE},
+            lot.charges - {TOLD_PRICE} + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
                 WHERE c.lot_document = lot.document AND c.lot_line = lot.line), lot.value_on_hand, lot.expires_on,
             {IS_GUESSED}
         FROM lot JOIN document AS d ON d.number = lot.document JOIN item AS i ON i.sku = lot.sku
@@ -211,7 +212,7 @@ def lots(
         WHERE (:sku IS NULL OR lot.sku = :sku) AND (:empty OR lot.quantity_on_hand > 0)
             AND lot.available_from IS NOT NULL
         ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
-        """,  # noqa: S608  (a constant)
+        """,  # noqa: S608  (constants)
         {"sku": sku, "empty": include_empty, "guessed": GUESSED},
     )
     return [LotRow(*known) for known in ((*row[:-1], bool(row[-1])) for row in rows)]

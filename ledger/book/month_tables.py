@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from ledger.book.purchases import TOLD_PRICE
 from ledger.exact.months import first_day, last_day, months_between
 
 
@@ -148,7 +149,7 @@ class HeldLot:
     expires_on: str
 
 
-LOTS_HELD = """
+LOTS_HELD = f"""
 WITH later AS MATERIALIZED (
     SELECT l.lot_document AS document, l.lot_line AS line, sum(l.quantity_milli) AS milli, sum(l.amount) AS amount
     FROM (SELECT DISTINCT sku FROM month_total WHERE month > ?1) AS moved
@@ -164,8 +165,8 @@ wanted AS (
     UNION SELECT document, line FROM later)
 SELECT lot.document, lot.line, lot.sku, d.event, coalesce(lot.available_from, lot.owned_from),
     coalesce(d.party, ''), d.reference, lot.quantity_received,
-    lot.quantity_on_hand - coalesce(later.milli, 0), lot.invoice_cost,
-    lot.charges, coalesce(late.amount, 0),
+    lot.quantity_on_hand - coalesce(later.milli, 0), lot.invoice_cost + {TOLD_PRICE},
+    lot.charges - {TOLD_PRICE}, coalesce(late.amount, 0),
     lot.value_on_hand - coalesce(later.amount, 0), coalesce(lot.expires_on, '')
 FROM wanted CROSS JOIN lot ON lot.document = wanted.document AND lot.line = wanted.line
     JOIN document AS d ON d.number = lot.document
@@ -174,7 +175,7 @@ FROM wanted CROSS JOIN lot ON lot.document = wanted.document AND lot.line = want
 WHERE lot.owned_from <= ?2
     AND (lot.quantity_on_hand <> coalesce(later.milli, 0) OR lot.value_on_hand <> coalesce(later.amount, 0))
 ORDER BY lot.sku, lot.available_from, lot.class, lot.document, lot.line
-"""
+"""  # noqa: S608  (a constant of another module)
 """The lots as they stand now, less what happened to them after the span."""
 
 
@@ -333,13 +334,17 @@ class RateRow:
 RATES = f"""
 SELECT d.effect_date, d.number, d.event, coalesce(d.party, ''), d.currency, d.total_foreign, d.rate,
     d.rate_source, d.total
-FROM document AS d WHERE d.effect_date BETWEEN ?1 AND ?2 AND d.currency <> ?3 AND d.event <> 'undo' AND {STANDING}
+FROM document AS d WHERE d.effect_date BETWEEN ?1 AND ?2 AND d.currency <> ?3 AND d.event NOT IN ('undo', 'order')
+    AND {STANDING}
 ORDER BY d.effect_date, d.number
 """  # noqa: S608  (a constant of this module)
 
 
 def rates(connection: sqlite3.Connection, span: Span, currency: str) -> list[RateRow]:
-    """Return the span's documents that are not in the book's currency, with their rates."""
+    """Return the span's documents that are not in the book's currency, with their rates.
+
+    An order is not converted: it costs nothing yet.
+    """
     return [RateRow(*row) for row in connection.execute(RATES, (span.first_day, span.last_day, currency))]
 
 

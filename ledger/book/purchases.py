@@ -44,16 +44,24 @@ class PaidRate:
     document: int
 
 
-PURCHASES = """
+TOLD_PRICE = """
+(SELECT coalesce(sum(s.amount), 0) FROM charge_share AS s
+    JOIN document_line AS c ON c.document = s.document AND c.line = s.line AND c.charge_kind = 'goods'
+    WHERE s.receipt_document = lot.document AND s.receipt_line = lot.line AND s.path = 'with receipt'
+    AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = s.document AND u.path = 'dropped'))
+"""
+"""What a price told after the receipt changed a lot's goods by: it is kept among the lot's charges."""
+
+PURCHASES = f"""
 SELECT d.number, coalesce(lot.available_from, lot.owned_from), coalesce(d.party, ''), d.reference,
-    sum(lot.quantity_received), sum(lot.invoice_cost),
-    sum(lot.charges + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
+    sum(lot.quantity_received), sum(lot.invoice_cost + {TOLD_PRICE}),
+    sum(lot.charges - {TOLD_PRICE} + (SELECT coalesce(sum(c.amount), 0) FROM late_cost AS c
         WHERE c.lot_document = lot.document AND c.lot_line = lot.line))
 FROM lot JOIN document AS d ON d.number = lot.document
 WHERE lot.sku = ? AND d.event = 'receipt' AND lot.quantity_received > 0
     AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
 GROUP BY d.number
-"""
+"""  # noqa: S608  (a constant of this module)
 """The receipts of one SKU with all their charges, late ones too; an unknown price counts provisionally."""
 
 

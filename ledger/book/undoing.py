@@ -146,7 +146,7 @@ WHERE d.number IN (
     SELECT document FROM charge_share WHERE receipt_document = ?1
     UNION SELECT number FROM document WHERE follows = ?1
     UNION SELECT document FROM document_line WHERE lot_document = ?1)
-AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
+AND d.event <> 'undo' AND NOT EXISTS (SELECT 1 FROM document AS u WHERE u.undoes = d.number)
 ORDER BY d.number
 """
 
@@ -163,7 +163,10 @@ def resting_on(connection: sqlite3.Connection, number: int) -> list[int]:
 
 
 def _referring(connection: sqlite3.Connection, number: int) -> list[int]:
-    """Return the later documents that name this one and were not undone."""
+    """Return the later documents that name this one and were not undone.
+
+    The undo of a charge names its receipts too: it stays, and what it credited with it.
+    """
     return [row[0] for row in connection.execute(_REFERRING, (number,))]
 
 

@@ -231,10 +231,11 @@ def _word(text: str) -> str:
 def _party(connection: sqlite3.Connection, typed: str) -> str:
     """Return the party as the book spells it, added where it is new, and said so."""
     name = _word(typed)
-    known = find_parties(connection)
-    if fold(name) not in {fold(each) for each in known}:
+    is_new = fold(name) not in {fold(each) for each in find_parties(connection)}
+    spelled = ensure_party(connection, name)
+    if is_new:
         say(f"{name} is new in the book and was added.")
-    return ensure_party(connection, name)
+    return spelled
 
 
 def _spelled(alias: Alias, known: list[Alias]) -> Alias:

@@ -122,6 +122,8 @@ def _numbers(texts: list[str]) -> list[int]:
             continue
         if not word.isascii() or not word.isdecimal():
             raise UsageError(f"'{text.strip()}' is not the number of a receipt or a shipment.")
+        if len(word) > LONGEST_NUMBER:
+            raise UsageError(f"--on '{text}': no document has such a number. See: blankbook history")
         numbers.append(int(word))
     if not numbers:
         raise UsageError("say which receipt the bill is for: --on 12. See: blankbook history")

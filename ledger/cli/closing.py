@@ -10,11 +10,12 @@ import typer
 
 from ledger.book import closing
 from ledger.book.closing import ClosePlan
-from ledger.book.earlier_figures import NAMES, read_told, tell
+from ledger.book.earlier_figures import LAST_YEAR, NAMES, read_told, tell
 from ledger.book.month_report import MonthReport, read_report
 from ledger.book.reopening import post_reopen, prepare_reopen
 from ledger.book.roll_forward import read_roll_forward
 from ledger.book.shop import read_shop
+from ledger.book.standing import last_day_told
 from ledger.book.stock_by_month import stock_by_month
 from ledger.cli import completing
 from ledger.cli.close_files import CloseFiles, closed_month
@@ -37,7 +38,7 @@ from ledger.cli.waiting import working
 from ledger.costing.tax_lines import tax_year_of
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.money import read_money
-from ledger.exact.months import last_day
+from ledger.exact.months import first_day
 from ledger.views import months as views
 
 Month = Annotated[
@@ -183,6 +184,7 @@ def _look(context: typer.Context, month: str, files: CloseFiles, *, json: bool, 
     Their correction is tried in the book and taken back: what it comes to is not known otherwise.
     """
     with reading(context) as connection:
+        _check_begun(connection, month)
         report = _report(connection, month)
         plan = None if report.is_closed else closing.look_before(connection, month)
         if plan is None or not plan.corrected:
@@ -196,6 +198,13 @@ def _look(context: typer.Context, month: str, files: CloseFiles, *, json: bool, 
             _say_month(connection, _report(connection, month), again, files, json=json, skus=skus)
 
         closing.with_corrections(connection, again, now(), say_it)
+
+
+def _check_begun(connection: sqlite3.Connection, month: str) -> None:
+    """Raise Refused for a month that is still to come: neither the day nor the book has reached it."""
+    reached = max(today().isoformat(), last_day_told(connection) or "", read_shop(connection).closed_through)
+    if first_day(month) > reached:
+        raise Refused(f"{month} has not begun, so there is nothing to show. See: blankbook months")
 
 
 def _report(connection: sqlite3.Connection, month: str) -> MonthReport:
@@ -248,9 +257,12 @@ def _tell(connection: sqlite3.Connection, month: str, texts: list[str]) -> None:
             figures[known] = read_money(amount, shop.currency)
         except ValueProblem as problem:
             raise UsageError(f"'{text}': {problem}") from problem
-    year = int(tax_year_of(month, shop.tax_year_starts)[:4])
+    year_began = tax_year_of(month, shop.tax_year_starts)
+    year = int(year_began[:4])
     tell(connection, year, figures, now())
     say(f"Recorded for the tax year that begins in {year}: {', '.join(figures)}.")
+    if year_began == month and set(figures) != {LAST_YEAR}:
+        say(f"The book holds that tax year from its first month on: only {LAST_YEAR} is used.")
 
 
 def reopen(
@@ -276,14 +288,15 @@ def reopen(
         opens = prepare_reopen(connection, wanted)
         text = (
             f"{', '.join(opens)} will be open again. What was reported of {'it' if len(opens) == 1 else 'them'} "
-            f"may change: close again afterwards, and tell whoever had the figures. Last day of {opens[-1]}: "
-            f"{last_day(opens[-1])}."
+            "may change: close again afterwards, and tell whoever had the figures."
         )
         if json:
             say(text)
         else:
             show(text)
         if not agree(f"Reopen {wanted}?", yes=yes, dry_run=dry_run, refused=f"{wanted} was not reopened"):
+            if json:
+                show_json({"document": None, "months": list(opens), "undone": []})
             return
         done = post_reopen(connection, wanted, why.strip(), today(), now())
     if json:

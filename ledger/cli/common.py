@@ -19,11 +19,14 @@ from ledger.book.drafts import is_kept
 from ledger.book.unsafe_places import place_warnings
 from ledger.cli import clock
 from ledger.cli.commands import NAMED_BOOK, with_named_book
-from ledger.errors import BookMissing, Refused, UsageError, ValueProblem, fit_to_show
+from ledger.errors import BlankbookError, BookMissing, Refused, UsageError, ValueProblem, fit_to_show
 from ledger.exact.words import typed_word
 
 BOOK_VARIABLE = "BLANKBOOK_BOOK"
 BOOK_SUFFIX = ".blankbook"
+
+LAST_YEAR = 2999
+"""A later year is a slip, and leaves no room for the days that are counted on from it."""
 
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Post without asking.")]
@@ -33,14 +36,17 @@ DryRun = Annotated[bool, typer.Option("--dry-run", help="Only show what would be
 def read_date(text: str) -> datetime.date:
     """Return a date typed on the command line as 2026-03-31.
 
-    Raises UsageError where it is none.
+    Raises UsageError where it is none, or later than LAST_YEAR.
     """
     try:
         # Only the long form: datetime would also read 20260331 and week dates.
-        return datetime.datetime.strptime(text.strip(), "%Y-%m-%d").date()  # noqa: DTZ007
+        day = datetime.datetime.strptime(text.strip(), "%Y-%m-%d").date()  # noqa: DTZ007
     except ValueError as error:
         shown = fit_to_show(" ".join(text[:40].split()))
         raise UsageError(f"'{shown}' is not a date: write it like 2026-03-31.") from error
+    if day.year > LAST_YEAR:
+        raise UsageError(f"'{day}' is beyond {LAST_YEAR}: correct the year.")
+    return day
 
 
 def day_option(text: str | None) -> datetime.date | None:
@@ -129,7 +135,19 @@ def say(text: str = "") -> None:
 
 def show(text: str) -> None:
     """Print a table or another result on stdout."""
-    typer.echo(_printed(text))
+    _put(_printed(text))
+
+
+def _put(text: str) -> None:
+    try:
+        typer.echo(text)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise BlankbookError(
+            f"what is to be shown could not be written: {error.strerror}. Make room where it goes, and look at "
+            "what stands in the book before you post anything again: blankbook history"
+        ) from error
 
 
 def _printed(text: str) -> str:
@@ -144,7 +162,7 @@ def naming_book(text: str) -> str:
 
 def show_json(value: Any) -> None:
     """Print one JSON document on stdout."""
-    typer.echo(json.dumps(value, indent=2, ensure_ascii=False))
+    _put(json.dumps(value, indent=2, ensure_ascii=False))
 
 
 def is_asking() -> bool:

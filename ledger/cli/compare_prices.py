@@ -24,6 +24,7 @@ from ledger.cli.compare_files import check_files, write_price_files
 from ledger.cli.compare_options import NO_FILES, Asked, DecisionWish
 from ledger.errors import Refused, UsageError, ValueProblem
 from ledger.exact.numbers import read_decimal, show_fraction
+from ledger.exact.quantity import check_step, to_base
 from ledger.intake.paying_rates import PayingRates, read_typed_rates
 from ledger.sourcing.comparison import Contender
 from ledger.sourcing.landed_curve import BetterBuy, CurvePoint, MakeOrder, Reach, better_buys, curve
@@ -172,6 +173,11 @@ def _wanted(asked: Asked, market: buying.Market) -> tuple[Fraction, str]:
         raise UsageError(f"--quantity: {problem}") from problem
     if number <= 0:
         raise UsageError("--quantity must be above zero.")
+    try:
+        check_step(number, factor)
+        to_base(number, factor)
+    except ValueProblem as problem:
+        raise UsageError(f"--quantity '{asked.quantity}': {problem}") from problem
     unit = market.goods.first.base_unit
     if unit in WHOLE_UNITS and (number * factor).denominator != 1:
         raise UsageError(

@@ -111,16 +111,30 @@ def count(
     if instead_of is not None:
         raise UsageError("--instead-of goes with --opening and a file.")
     if sheet:
+        _refuse_beside_sheet(what, unit, note, json=json, posts=yes or dry_run)
         _write_sheet(context, Path(sheet), kind, (layout, paper), blind, told or today())
         return
+    if kind or blind or layout != _LAYOUT or paper != _PAPER:
+        raise UsageError("--kind, --layout, --blind and --paper say how a sheet is written: add --sheet FILE.")
     if not what:
         raise UsageError("say what was counted: an item and how many, a filled-in workbook, or --sheet FILE.")
+    if unit and not quantity:
+        raise UsageError("--unit goes with an item and how many; a sheet has its own column for it.")
     counted, source = _counted(what, quantity)
     for remark in counted[1]:
         say(remark)
     day = _day(told, counted[2])
-    entries = _entries(context, counted[0], unit if quantity else "", day, note, source)
+    entries = _entries(context, counted[0], unit, day, note, source)
     post_resolved(context, entries, source, Answers(yes, dry_run, json))
+
+
+def _refuse_beside_sheet(what: str | None, unit: str, note: str, *, json: bool, posts: bool) -> None:
+    """Raise UsageError where something is to be counted, though only an empty sheet is written."""
+    if what or unit or note or json or posts:
+        raise UsageError(
+            "--sheet writes a sheet to fill in and posts nothing: leave the item, how many, --unit, --note, --yes, "
+            "--dry-run and --json out."
+        )
 
 
 def _opening(

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import importlib
 import io
+import os
 import sys
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -97,6 +99,7 @@ def blankbook(
 
 def run() -> None:
     """Run the command line; every expected error becomes one message and its exit code."""
+    _open_what_is_closed()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A console in another encoding must not turn a product name into a traceback.
@@ -112,6 +115,13 @@ def run() -> None:
     except Exception as error:  # noqa: BLE001  (the last place where anything can be told)
         typer.echo(f"blankbook: {_unexpected(error)}", err=True)
         sys.exit(1)
+
+
+def _open_what_is_closed() -> None:
+    """Put an empty stream where the caller closed one: nobody is asked there, and nothing is shown."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))  # noqa: SIM115  (as long as the process)
 
 
 def _unexpected(error: Exception) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import sqlite3
 from dataclasses import dataclass
 from fractions import Fraction
@@ -131,6 +132,8 @@ def plan(
         raise UsageError(
             "--order places all of a supplier's lines, today: leave --kind, --sku, --all, --on and --explain out."
         )
+    if math.isnan(lead_days):
+        raise UsageError("--lead-days 'nan' is not a number of days: write one like 7.")
     wish = PlanWish(
         kind=kind,
         skus=tuple(sku or ()),

@@ -69,7 +69,7 @@ def post_resolved(
         if not answers.yes or answers.dry_run:
             with working("Working out the costs"):
                 posted = _post(connection, entries, source, keep=False)
-            _show(connection, posted, (entries.remarks, text), currency, answers)
+            _show(connection, posted, (entries, text), currency, answers)
             if not agree("Post this?", yes=False, dry_run=answers.dry_run):
                 if answers.json:
                     data = postings.posting_as_data(posted, currency, entries.remarks, kept=False)
@@ -78,7 +78,7 @@ def post_resolved(
         with working("Posting"):
             kept = _post(connection, entries, source, keep=True)
         if posted is None:
-            _show(connection, kept, (entries.remarks, text), currency, answers)
+            _show(connection, kept, (entries, text), currency, answers)
     if answers.json:
         show_json({**postings.posting_as_data(kept, currency, entries.remarks, kept=True), **(more or {})})
     say(_posted_words(context, kept))
@@ -92,19 +92,21 @@ def _post(connection: sqlite3.Connection, entries: Entries, source: str, *, keep
 def _show(
     connection: sqlite3.Connection,
     posted: Posted,
-    said: tuple[Sequence[str], PreviewText | None],
+    said: tuple[Entries, PreviewText | None],
     currency: str,
     answers: Answers,
 ) -> None:
-    remarks, own_text = said
+    entries, own_text = said
     skus = {line.sku for document in posted.documents for line in document.lines if line.sku}
-    units = {sku: item.base_unit for sku, item in find_items(connection, skus).items()}
+    # An item that comes in with the sheet is not in the book while the posting is only shown.
+    units = {item.sku: item.base_unit for item in entries.new_items}
+    units |= {sku: item.base_unit for sku, item in find_items(connection, skus).items()}
     if own_text is not None:
         text = own_text(posted, currency, units)
     elif {document.event for document in posted.documents} == {"count"}:
         text = postings.count_text(posted, currency, units)
     else:
-        text = postings.posting_text(posted, currency, remarks, units)
+        text = postings.posting_text(posted, currency, entries.remarks, units)
     if answers.json:
         say(text)
     else:

@@ -49,6 +49,8 @@ def undo(
         else:
             show(preview)
         if not agree("Undo this?", yes=yes, dry_run=dry_run):
+            if json:
+                show_json([{"document": None, "undoes": target.number} for target in targets])
             return
         recorded = post_undo(connection, wanted, why.strip(), today(), now())
         late = [share for number in recorded.numbers for share in late_shares(connection, number)]

@@ -255,6 +255,8 @@ def _decide(
         text = f"{rows[0].where}: {quoted(label)} has the amount {shown}. What is it?"
         is_less = any(row.amount < 0 for row in rows)
         first = "discount" if is_less else "other by value"
+        if all(_same(row.amount, row.so_far) for row in rows):
+            first = "lines total"
         answers = (f'label "{label}" = {first}', f'label "{label}" = ignore')
         around.questions.append(Question(label, text, answers))
         return

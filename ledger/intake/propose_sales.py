@@ -363,8 +363,10 @@ class _Proposing:
         free = [place for place, _ in headings if place not in places.values()]
 
         def ask(name: str, text: str) -> None:
-            letters = column_letters(free[0]) if free else "A"
-            answer = f"{letters}={name}"
+            fit = [
+                place for place in free if not self._unfit(name.replace(" ", "_"), self.table.cells(place))
+            ]
+            answer = f"{column_letters((fit or free or [0])[0])}={name}"
             self.questions.append(Question(name, f"{text} There are: {there}.", (answer,)))
 
         for name in ("date", "order"):

@@ -172,7 +172,7 @@ def item_cautions(
     if no_fibre:
         said.append(
             f"No fibre content is given for {_some(no_fibre)}: fibre content, origin and responsible firm "
-            "must stay with the garment (16 CFR 303)."
+            "must stay with the garment (in the US, 16 CFR 303)."
         )
     if childrens:
         said.append(f"Children's sizes ({_some(childrens)}): product-safety rules apply; check them.")

@@ -160,8 +160,16 @@ def _rounded_words(rounded: WholePacks, report: PriceReport) -> str:
     return (
         f"{best.name}, by the whole {rounded.pack}{sizes}: {show_fraction(rounded.quantity, 3)} {report.unit}, "
         f"{figures.money(abs(more), report.currency)} {'more' if more >= 0 else 'less'} in all and "
-        f"{unit_text(abs(each), report)} {'more' if each > 0 else 'less'} {per(report.unit)}."
+        f"{_more_or_less(each, report)} {per(report.unit)}."
     )
+
+
+def _more_or_less(each: Fraction, report: PriceReport) -> str:
+    """Return a difference of one unit's cost in words; one too small to be shown is none."""
+    shown = unit_text(abs(each), report)
+    if shown == unit_text(Fraction(0), report):
+        return "the same"
+    return f"{shown} {'more' if each > 0 else 'less'}"
 
 
 def _better_words(each: Contender, better: BetterBuy, unit: str, currency: str) -> str:

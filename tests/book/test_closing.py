@@ -25,7 +25,6 @@ from ledger.book.documents import NewLine, insert_documents, next_number
 from ledger.book.fingerprints import _PARTS, changed_months
 from ledger.book.late_bills import late_shares
 from ledger.book.month_report import read_statement
-from ledger.book.proving import prove
 from ledger.book.recosting import recost
 from ledger.book.reopening import post_reopen, prepare_reopen
 from ledger.cli.closing import read_month
@@ -374,7 +373,7 @@ def test_returns_around_a_close_leave_a_book_that_proves_whole(tmp_path: Path) -
     later = book.leave("sale", ("TEE-SAND-M", 1), on="01-12")
     close(book, "2026-01")
     take_back(book.connection, "TEE-SAND-M", 1, later, on="02-10")
-    assert prove(book.connection).findings == ()
+    assert book.prove().findings == ()
     positions = "SELECT position FROM layer WHERE lot_document = 1 ORDER BY position"
     assert [row[0] for row in book.connection.execute(positions)] == [0, 1]
     book.connection.close()
@@ -386,7 +385,7 @@ def test_positions_of_an_older_replay_prove_whole(book: Book) -> None:
     take_back(book.connection, "TEE-SAND-M", 2, sale, on="01-12")
     with write_tx(book.connection):
         book.connection.execute("UPDATE layer SET position = position - 3 WHERE position = 0")
-    assert prove(book.connection).findings == ()
+    assert book.prove().findings == ()
     with write_tx(book.connection):
         book.connection.execute("UPDATE layer SET position = position + 9 WHERE position < 0")
-    assert prove(book.connection).findings != ()
+    assert book.prove().findings != ()

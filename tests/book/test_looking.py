@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from ledger.book import looking
 from ledger.book.looking import STOCK_AT_MONTH_END, STOCK_ON
+from ledger.book.month_tables import Span, lots_held
+from ledger.book.purchases import purchases
 from ledger.errors import Refused
 
 
@@ -182,3 +184,18 @@ def test_what_expires_soon_comes_soonest_first(book: Book) -> None:
         ("FILM-A3", "2026-02-01", 2000),
         ("INK-CYAN", "2026-02-10", 2000),
     ]
+
+
+def test_a_price_told_afterwards_is_the_lots_goods_everywhere(book: Book) -> None:
+    """Lots, the month's lots and what was paid before tell it as the invoice's, not as a charge."""
+    book.receive(line("TEE-SAND-M", 10, 1000), on="01-05")
+    unpriced = book.receive(
+        line("TEE-SAND-M", 10, 0, provisional=True), on="01-08", charges=(charge(150),), reference="B"
+    )
+    book.charge(charge(1200, kind="goods"), unpriced, on="01-20")
+    told = looking.lots(book.connection, "TEE-SAND-M")[1]
+    held = lots_held(book.connection, Span("2026-01", "2026-01"))[1]
+    paid = purchases(book.connection, ["TEE-SAND-M"])[0]
+    assert (told.invoice_cost, told.charges) == (1200, 150)
+    assert (held.invoice_cost, held.charges) == (1200, 150)
+    assert (paid.invoice_minor, paid.charges_minor) == (1200, 150)

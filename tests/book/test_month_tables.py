@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from book_builder import Book, charge, line
+from orders_builder import Buyer
 
 from ledger.book import month_tables as tables
 from ledger.book.month_tables import Span
@@ -112,6 +113,13 @@ def test_rates_are_those_of_foreign_documents(book: Book) -> None:
         "as given",
         2800,
     )
+
+
+def test_an_order_has_no_rate_yet(book: Book) -> None:
+    """It costs nothing, so only the shipment was converted."""
+    buyer = Buyer(book)
+    buyer.ship(buyer.order(currency="CNY"), rate="0.14", rate_source="as given")
+    assert [row.event for row in tables.rates(book.connection, JANUARY, "USD")] == ["ship"]
 
 
 def test_values_by_month_follow_the_stock(two_months: Book) -> None:

@@ -149,6 +149,18 @@ def test_a_closed_receipt_is_reversed_in_the_open_month(book: Book) -> None:
     assert book.rows("SELECT quantity_milli, amount FROM balance") == [(0, 0)]
 
 
+def test_a_charge_credited_after_its_close_holds_its_receipt_no_longer(book: Book) -> None:
+    """One after the other comes to what undoing both at once does: nothing on hand, nothing paid."""
+    number = book.receive(line("TEE-SAND-M", 10, 4000), on="01-05", charges=(charge(500),))
+    book.close("2026-01")
+    book.undo(number + 1)
+    book.undo(number)
+    held = [row for row in looking.stock(book.connection) if row.quantity_milli or row.value]
+    assert (held, book.prove().findings) == ([], ())
+    sums = "SELECT account, sum(amount) FROM leg GROUP BY account HAVING sum(amount) <> 0"
+    assert book.rows(sums) == []
+
+
 def test_one_refusal_undoes_none(book: Book) -> None:
     """Where one of several cannot be undone, none is."""
     book.receive(line("TEE-SAND-M"))

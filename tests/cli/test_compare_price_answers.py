@@ -47,7 +47,7 @@ def test_whole_packs_are_told_with_what_they_change(blankbook: Commands) -> None
         {"pack": "pack", "packs": 3, "quantity": "300", "total": "30.00", "landed_per_unit": "0.100000"}
     ]
     out = blankbook("compare", "--prices", "PAPER", "--quantity", "250").out
-    assert "by the whole pack: 300 sheet, 5.00 more in all" in out
+    assert "by the whole pack: 300 sheet, 5.00 more in all and the same per sheet." in out
 
 
 def test_what_costs_least_for_what_is_wanted_alone_is_told(blankbook: Commands) -> None:

@@ -91,7 +91,8 @@ def test_the_preview_names_guesses_and_sums_by_kind(run: Callable[..., Outcome])
         ["ink", "1", "10.50", "10.50"],
         ["total", "4", "279.50", "27.50"],
     ]
-    assert "8.0000" in next(line for line in done.out.splitlines() if line.startswith("HOOD-RED-M"))
+    hood = next(line for line in done.out.splitlines() if line.startswith("HOOD-RED-M"))
+    assert hood.split() == ["HOOD-RED-M", "24", "each", "8.0000", "192.00", "paid"]
     assert documents() == 0
 
 
@@ -242,3 +243,11 @@ def test_what_does_not_go_together_is_refused(run: Callable[..., Outcome], words
     """Options that would change nothing are not passed over."""
     sheet(*PILE)
     assert isinstance(run("count", *words).error, UsageError)
+
+
+def test_figures_of_before_a_book_that_holds_the_whole_tax_year_are_said_to_be_unused(
+    run: Callable[..., Outcome],
+) -> None:
+    """There are no months before it to add up; only last year's closing stock is held against line 35."""
+    assert "only last year's 41 is used" in run("months", "--earlier", "36 512.40").err
+    assert "is used" not in run("months", "--earlier", "last year's 41 180.00").err

@@ -50,6 +50,15 @@ def test_a_charge_nobody_knows_is_asked() -> None:
     )
 
 
+def test_an_unknown_label_beside_the_lines_sum_is_asked_as_their_total() -> None:
+    """The first answer is what the figure says; taking it for a charge would double the goods."""
+    proposal = proposed(*PER_SIZE, ["", "", "", "", "Sum of it all", 131.10])
+    assert proposal.questions[0].answers == (
+        'label "Sum of it all" = lines total',
+        'label "Sum of it all" = ignore',
+    )
+
+
 def test_an_answer_about_a_label_settles_it() -> None:
     """The profile holds what was said."""
     proposal = proposed(

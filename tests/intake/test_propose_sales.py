@@ -105,6 +105,14 @@ TYPED = "Type;Order;Date;SKU;Qty;Item total"
 EXCHANGE = "Exchange;1;2026-04-03;FOX;1;5"
 
 
+def test_a_question_of_money_offers_a_column_with_numbers() -> None:
+    """The ticket's code is offered as the order, the column of amounts as the item total."""
+    headings = "Sold at;Ticket;What;Variation;Units;Gross;Postage in;Cut"
+    made = proposal("2026-01-16;T1;Lamp tee;Ecru / M;2;48,00;4,50;3,42", headings=headings)
+    offered = {question.subject: question.answers[0] for question in made.questions}
+    assert (offered["order"], offered["item total"]) == ("B=order", "F=item total")
+
+
 def test_an_answer_closes_a_question() -> None:
     """What a type means is said in a line, and stands in the profile."""
     made = answered(EXCHANGE, headings=TYPED, said=('type "Exchange" = set aside',))

@@ -7,7 +7,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ledger.book import receiving
 from ledger.book.bill_store import find_catalogue, find_made
@@ -25,6 +25,7 @@ from ledger.book.entries import AnyEntry, ChargeEntry, Entries, Entry, EntryLine
 from ledger.book.late_bills import check_bill_date
 from ledger.book.made_to_order import Availability, job_for_sale
 from ledger.book.posting_lines import content_of, in_date_order, new_line
+from ledger.book.purchases import credit_at_told_price
 from ledger.book.recosting import CostChange, recost
 from ledger.book.references import ReturnWish, receipts_named, returned_lot, sold_lines, split_return
 from ledger.book.shop import Shop, read_shop
@@ -227,8 +228,15 @@ class _Posting:
         lines: list[NewLine] = []
         for line in entry.lines:
             for quantity, amount, lot in self._parts(entry, line):
-                lines.append(new_line(line, len(lines) + 1, (quantity, amount), lot, entry.where))
+                told = self._with_credit(entry, line, lot)
+                lines.append(new_line(told, len(lines) + 1, (quantity, amount), lot, entry.where))
         return tuple(lines)
+
+    def _with_credit(self, entry: Entry, line: EntryLine, lot: tuple[int, int] | None) -> EntryLine:
+        """Return a line with what the supplier credits, where its goods' price came after them."""
+        if entry.event != "send back" or lot is None or line.credit is not None:
+            return line
+        return replace(line, credit=credit_at_told_price(self.connection, lot, line.quantity_milli))
 
     def _parts(self, entry: Entry, line: EntryLine) -> list[tuple[int, int, tuple[int, int] | None]]:
         """Return (quantity, amount, what it refers to) for a line, split where a return is."""

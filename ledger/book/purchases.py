@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from ledger.catalogue._words import fold
 from ledger.exact.quantity import MILLI
+from ledger.exact.rounding import divide_round
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,26 @@ WHERE lot.sku = ? AND d.event = 'receipt' AND lot.quantity_received > 0
 GROUP BY d.number
 """  # noqa: S608  (a constant of this module)
 """The receipts of one SKU with all their charges, late ones too; an unknown price counts provisionally."""
+
+
+def credit_at_told_price(
+    connection: sqlite3.Connection, lot: tuple[int, int], quantity_milli: int
+) -> int | None:
+    """Return what a supplier credits for goods whose price came after them; None where it came with them.
+
+    Args:
+        connection: a book.
+        lot: document and line of the receipt that brought them.
+        quantity_milli: how much goes back, in thousandths of the base unit.
+    """
+    row = connection.execute(
+        f"SELECT {TOLD_PRICE}, invoice_cost, quantity_received FROM lot WHERE document = ? AND line = ?",  # noqa: S608
+        lot,
+    ).fetchone()
+    if row is None or not row[0] or not row[2]:
+        return None
+    told, invoice_cost, received = row
+    return divide_round((invoice_cost + told) * quantity_milli, received)
 
 
 def purchases(connection: sqlite3.Connection, skus: Sequence[str]) -> list[Purchase]:

@@ -20,7 +20,7 @@ from ledger.book.bill_store import find_made
 from ledger.book.catalogue_store import ensure_party, find_items, find_ladders, find_parties, save_items
 from ledger.book.connect import write_tx
 from ledger.cli import completing
-from ledger.cli.common import Json, now, reading, say, show, show_json, writing
+from ledger.cli.common import Json, check_number, now, reading, say, show, show_json, writing
 from ledger.errors import Refused, UsageError
 from ledger.intake.aliases import Matcher
 from ledger.intake.nearest import did_you_mean, fold
@@ -138,11 +138,14 @@ def add(
                 raise Refused(f"the book has no item {sku}. {near} See: blankbook items".replace("  ", " "))
             save_items(connection, [made[sku].item], [])
             items = find_items(connection)
-        name = _party(connection, party)
+        is_new = _is_new(connection, party)
+        name = ensure_party(connection, _word(party))
         known = find_aliases(connection, name)
         matcher = Matcher(items, known, find_ladders(connection))
         taught = [_spelled(alias, known) for alias in matcher.learned(name, _word(code), sku)]
-        _finish(taught, change_aliases(connection, taught, now()), json=json)
+        step = change_aliases(connection, taught, now())
+        _say_new(name, is_new=is_new)
+        _finish(taught, step, json=json)
 
 
 def add_word(
@@ -170,10 +173,13 @@ def add_word(
             raise Refused(
                 f"no item has the {chosen} {meaning}. {did_you_mean(meaning, known.values())}".rstrip()
             )
-        name = _party(connection, party)
+        is_new = _is_new(connection, party)
+        name = ensure_party(connection, _word(party))
         alias = Alias(name, chosen, _word(word), known[fold(meaning)])
         taught = [_spelled(alias, find_aliases(connection, name))]
-        _finish(taught, change_aliases(connection, taught, now()), json=json)
+        step = change_aliases(connection, taught, now())
+        _say_new(name, is_new=is_new)
+        _finish(taught, step, json=json)
 
 
 def remove(
@@ -212,6 +218,7 @@ def undo(
       blankbook aliases undo
       blankbook aliases undo 3
     """
+    check_number(change, "CHANGE")
     with writing(context) as connection, write_tx(connection):
         changes = undo_aliases(connection, now(), change)
     if json:
@@ -228,14 +235,14 @@ def _word(text: str) -> str:
     return word
 
 
-def _party(connection: sqlite3.Connection, typed: str) -> str:
-    """Return the party as the book spells it, added where it is new, and said so."""
-    name = _word(typed)
-    is_new = fold(name) not in {fold(each) for each in find_parties(connection)}
-    spelled = ensure_party(connection, name)
+def _is_new(connection: sqlite3.Connection, typed: str) -> bool:
+    """Whether the book has no party of that name."""
+    return fold(_word(typed)) not in {fold(each) for each in find_parties(connection)}
+
+
+def _say_new(name: str, *, is_new: bool) -> None:
     if is_new:
         say(f"{name} is new in the book and was added.")
-    return spelled
 
 
 def _spelled(alias: Alias, known: list[Alias]) -> Alias:

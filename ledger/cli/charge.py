@@ -32,6 +32,9 @@ from ledger.intake.foreign_rate import used_rate
 from ledger.intake.resolve import charge_wish
 from ledger.views import receipts
 
+LONGEST_NUMBER = 15
+"""Digits of a document's number, beyond which there is none."""
+
 _NOUNS = ("receipt", "shipment", "ship")
 """What a receipt's or a shipment's number may be typed behind, the longer word first."""
 

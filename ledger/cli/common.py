@@ -25,6 +25,7 @@ from ledger.exact.words import typed_word
 BOOK_VARIABLE = "BLANKBOOK_BOOK"
 BOOK_SUFFIX = ".blankbook"
 
+MOST_NUMBER = 10**15
 LAST_YEAR = 2999
 """A later year is a slip, and leaves no room for the days that are counted on from it."""
 
@@ -47,6 +48,12 @@ def read_date(text: str) -> datetime.date:
     if day.year > LAST_YEAR:
         raise UsageError(f"'{day}' is beyond {LAST_YEAR}: correct the year.")
     return day
+
+
+def check_number(number: int | None, what: str) -> None:
+    """Raise UsageError for a number that is too long for any document, decision or change to have it."""
+    if number is not None and abs(number) > MOST_NUMBER:
+        raise UsageError(f"{what}: nothing in a book has the number {number}.")
 
 
 def day_option(text: str | None) -> datetime.date | None:

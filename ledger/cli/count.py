@@ -16,7 +16,7 @@ from ledger.book.shop import read_shop
 from ledger.catalogue.items import Item, kind_place, read_kind
 from ledger.catalogue.packs import unit_factor
 from ledger.cli import completing
-from ledger.cli.common import DryRun, Json, Yes, day_option, reading, say, today, typed
+from ledger.cli.common import DryRun, Json, Yes, check_number, day_option, reading, say, today, typed
 from ledger.cli.event_options import Note
 from ledger.cli.posting_rows import Answers, post_resolved
 from ledger.errors import InputErrors, Problem, UsageError, ValueProblem
@@ -103,6 +103,7 @@ def count(
       blankbook count --opening --sheet opening.xlsx
     """
     told = day_option(date)
+    check_number(instead_of, "--instead-of")
     if opening:
         if quantity or unit or note or blind or told or layout != _LAYOUT or paper != _PAPER:
             raise UsageError("--opening goes with a file, or with --sheet FILE and --kind, and nothing else.")
@@ -111,11 +112,13 @@ def count(
     if instead_of is not None:
         raise UsageError("--instead-of goes with --opening and a file.")
     if sheet:
-        _refuse_beside_sheet(what, unit, note, json=json, posts=yes or dry_run)
+        _refuse_beside_sheet(what, unit, note, json=json)
         _write_sheet(context, Path(sheet), kind, (layout, paper), blind, told or today())
         return
     if kind or blind or layout != _LAYOUT or paper != _PAPER:
-        raise UsageError("--kind, --layout, --blind and --paper say how a sheet is written: add --sheet FILE.")
+        raise UsageError(
+            "--kind, --layout, --blind and --paper say how a sheet is written: add --sheet FILE."
+        )
     if not what:
         raise UsageError("say what was counted: an item and how many, a filled-in workbook, or --sheet FILE.")
     if unit and not quantity:
@@ -128,12 +131,11 @@ def count(
     post_resolved(context, entries, source, Answers(yes, dry_run, json))
 
 
-def _refuse_beside_sheet(what: str | None, unit: str, note: str, *, json: bool, posts: bool) -> None:
+def _refuse_beside_sheet(what: str | None, unit: str, note: str, *, json: bool) -> None:
     """Raise UsageError where something is to be counted, though only an empty sheet is written."""
-    if what or unit or note or json or posts:
+    if what or unit or note or json:
         raise UsageError(
-            "--sheet writes a sheet to fill in and posts nothing: leave the item, how many, --unit, --note, --yes, "
-            "--dry-run and --json out."
+            "--sheet writes a sheet to fill in and posts nothing: leave the item, how many, --unit, --note and --json out."
         )
 
 

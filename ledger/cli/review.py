@@ -10,7 +10,7 @@ import typer
 from ledger.book.connect import write_tx
 from ledger.book.decision_store import KeptDecision, find_decision, find_decisions, tell_order
 from ledger.book.since_decision import SinceDecision, since_decision
-from ledger.cli.common import Json, now, reading, say, show, show_json, today, typed, writing
+from ledger.cli.common import Json, check_number, now, reading, say, show, show_json, today, typed, writing
 from ledger.cli.compare_options import Rate
 from ledger.errors import UsageError
 from ledger.exact.words import typed_word
@@ -49,6 +49,8 @@ def review(
     if order is not None:
         if number is None:
             raise UsageError("--order: name the decision that led to it: blankbook review 1 --order 97.")
+        check_number(order, "--order")
+        check_number(number, "N")
         with writing(context) as connection, write_tx(connection):
             tell_order(connection, number, order, now())
         say(f"Told: decision {number} led to order {order}.")

@@ -167,7 +167,10 @@ def test_a_book_that_changed_while_asking_is_left_alone(
     ("row", "words"),
     [
         (CLEANER, "keep the safety data sheet with the item"),
-        (BARE, "fibre content, origin and responsible firm must stay with the garment (in the US, 16 CFR 303)"),
+        (
+            BARE,
+            "fibre content, origin and responsible firm must stay with the garment (in the US, 16 CFR 303)",
+        ),
         (YOUTH, "product-safety rules apply"),
     ],
 )

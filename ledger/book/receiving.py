@@ -104,6 +104,8 @@ def prepare(connection: sqlite3.Connection, request: ReceiptRequest, today: date
     problems += check_charges(charges, invoices, costs)
     problems += _check_losses(lines)
     if problems:
+        # What was entered long ago needs no other date and no reopened month.
+        _refuse_same(connection, _content(_with_lines(request, lines, charges)))
         raise InputErrors(request.source_name or "this receipt", problems)
     landing = land(invoices, charges, conversion, request.invoice_discount_foreign)
     problems += _check_landed(lines, landing)
@@ -246,14 +248,18 @@ def _content(request: ReceiptRequest) -> str:
     return hashlib.sha256(json.dumps([head, lines]).encode()).hexdigest()
 
 
-def _refuse_twice(connection: sqlite3.Connection, request: ReceiptRequest, digest: str) -> None:
-    """Refuse the same content; ask about the same supplier and number with another content."""
+def _refuse_same(connection: sqlite3.Connection, digest: str) -> None:
     same = content_document(connection, digest)
     if same is not None:
         raise AlreadyPosted(
             f"this shipment is in the book already, as receipt {same}. Nothing was posted. "
             f"Look at it with: blankbook show {same}"
         )
+
+
+def _refuse_twice(connection: sqlite3.Connection, request: ReceiptRequest, digest: str) -> None:
+    """Refuse the same content; ask about the same supplier and number with another content."""
+    _refuse_same(connection, digest)
     if not request.reference or request.another_box:
         return
     others = reference_documents(connection, "receipt", request.party, request.reference)

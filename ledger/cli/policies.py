@@ -44,7 +44,8 @@ def policies(
             )
         word = value.strip().casefold()
         if word not in values:
-            raise UsageError(f"'{value}': {name} is one of {', '.join(values)}.")
+            said = f"'{value}' is no value of {name}" if value else f"{name} wants a value"
+            raise UsageError(f"{said}: {' or '.join(values)}.")
         with writing(context) as connection, write_tx(connection):
             record_policy(connection, name.strip().casefold(), word, now())
         say(f"Recorded: {name.strip().casefold()} is {word}.")

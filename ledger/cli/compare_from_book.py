@@ -23,7 +23,7 @@ from ledger.intake.study_file import content_of, study_from
 from ledger.intake.study_sources import StudySources, UsedRate, stated_keys
 from ledger.sourcing.own_history import OwnHistory
 from ledger.sourcing.quote import Quote
-from ledger.sourcing.study import StudyOffer
+from ledger.sourcing.study import Study, StudyOffer
 
 
 def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | None:
@@ -55,12 +55,23 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
         replace(
             study,
             offers=tuple(_with_words(offer, own.lead_words) for offer in study.offers),
-            remarks=(*study.remarks, *own.left_out, *own.remarks),
+            remarks=(*study.remarks, *own.left_out, *own.remarks, *_days_apart(study)),
         ),
         own.history,
         own.text,
         found.sources(content),
     )
+
+
+def _days_apart(study: Study) -> tuple[str, ...]:
+    """Return that the plan tells another day to order by, where several sizes or colours are decided together."""
+    if len(study.demand.sizes) < 2:  # noqa: PLR2004  (several)
+        return ()
+    words = (
+        "a day to order by here is that of all of them together; 'plan' gives each its own, often an earlier one, "
+        "for it also counts that a rate seen for a short time is uncertain."
+    )
+    return (words,)
 
 
 def _with_words(offer: StudyOffer, words: Mapping[str, str]) -> StudyOffer:

@@ -55,7 +55,7 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
         replace(
             study,
             offers=tuple(_with_words(offer, own.lead_words) for offer in study.offers),
-            remarks=(*study.remarks, *own.left_out, *own.remarks, *_days_apart(study)),
+            remarks=(*study.remarks, *own.left_out, *own.remarks, _days_apart(study)),
         ),
         own.history,
         own.text,
@@ -63,15 +63,14 @@ def study_from_book(context: typer.Context, wish: DecisionWish) -> AskedStudy | 
     )
 
 
-def _days_apart(study: Study) -> tuple[str, ...]:
-    """Return that the plan tells another day to order by, where several sizes or colours are decided together."""
-    if len(study.demand.sizes) < 2:  # noqa: PLR2004  (several)
-        return ()
-    words = (
-        "a day to order by here is that of all of them together; 'plan' gives each its own, often an earlier one, "
-        "for it also counts that a rate seen for a short time is uncertain."
+def _days_apart(study: Study) -> str:
+    """Return that the plan tells another day to order by, and why."""
+    together = len(study.demand.sizes) > 1
+    return (
+        f"a day to order by here goes by the rate expected{' of all of them together' if together else ''}; 'plan' "
+        f"tells {'each its own' if together else 'another'}, often an earlier one, for it also counts that a rate "
+        "seen for a short time is uncertain."
     )
-    return (words,)
 
 
 def _with_words(offer: StudyOffer, words: Mapping[str, str]) -> StudyOffer:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ledger.errors import ValueProblem
+from ledger.exact.words import how_many
 from ledger.sourcing.closures import read_closures
 from ledger.sourcing.lead_time import LeadTimes
 from ledger.sourcing.quote import LeadTime
@@ -86,14 +87,10 @@ def source_words(lead: LeadTime) -> str:
     """
     if lead.samples:
         spread = f", {SPREAD_STATED}" if lead.sd_days and len(lead.samples) < ENOUGH_ORDERS else ""
-        return f"from {_orders(lead.samples)} of your own{spread}"
+        return f"from {how_many(len(lead.samples), 'order')} of your own{spread}"
     if not lead.mean_days:
         return ""
     if not lead.too_few:
         return STATED
     took = f"{sum(lead.too_few) / len(lead.too_few):.0f}{'' if len(lead.too_few) == 1 else ' on average'}"
-    return f"{STATED} ({_orders(lead.too_few)} of your own took {took}; {ENOUGH_ORDERS} would count)"
-
-
-def _orders(days: Sequence[int]) -> str:
-    return f"{len(days)} order{'' if len(days) == 1 else 's'}"
+    return f"{STATED} ({how_many(len(lead.too_few), 'order')} of your own took {took}; {ENOUGH_ORDERS} would count)"

@@ -130,10 +130,12 @@ def test_the_order_by_date_comes_from_the_stock(shop: Commands) -> None:
     assert any("the stock lasts until about 2026-04-2" in text for text in found["warnings"])
 
 
-def test_a_day_of_all_sizes_together_is_told_apart_from_the_plans(shop: Commands) -> None:
-    """Two sizes are decided at once; one SKU has the plan's day."""
-    assert "'plan' gives each its own" in " ".join(shop("compare", "Wren").out.split())
-    assert "'plan' gives each its own" not in " ".join(shop("compare", "WREN-BLK-M").out.split())
+def test_the_day_to_order_by_is_told_apart_from_the_plans(shop: Commands) -> None:
+    """The plan goes by each SKU and counts that its rate is uncertain; the decision does neither."""
+    assert "of all of them together; 'plan' tells each its own" in " ".join(
+        shop("compare", "Wren").out.split()
+    )
+    assert "rate expected; 'plan' tells another" in " ".join(shop("compare", "WREN-BLK-M").out.split())
 
 
 def test_closures_of_the_quote_make_it_late(shop: Commands) -> None:

@@ -8,7 +8,9 @@ import pytest
 from month_shop import MonthShop, month_shop
 from typer.testing import CliRunner
 
+from ledger.cli.common import check_number
 from ledger.cli.main import app
+from ledger.errors import UsageError
 
 ITEMS = "sku,name,kind,unit,style,colour,size\nTEE-M,Plum tee,blank,each,Tee,Plum,M\n"
 EVENTS = "date,event,sku,quantity,amount,party,reference\n2026-01-05,receive,TEE-M,40,80.00,Alder Yard,AY-1\n"
@@ -137,3 +139,11 @@ def test_a_party_is_not_called_new_before_its_code_was_taught(shop: MonthShop) -
 def test_a_number_of_twenty_digits_belongs_to_nothing(shop: MonthShop, words: tuple[str, ...]) -> None:
     """A number that the file could not hold is refused before it is looked up."""
     assert "nothing in a book has the number" in shop.refused(*words, "99999999999999999999")
+
+
+def test_no_number_is_longer_than_any_that_a_book_can_have() -> None:
+    """SQLite holds 18 digits; 15 are more than a shop can write."""
+    check_number(10**15, "--on")
+    check_number(None, "--on")
+    with pytest.raises(UsageError, match="--on: nothing in a book has the number 1000000000000001"):
+        check_number(10**15 + 1, "--on")
